@@ -1,0 +1,76 @@
+// The words of the trade, as types: phases, moments, attack kinds, counters, verdicts, roles. One spelling each, used on
+// screen, in files and in code; word() gives it and *_from_word() reads it back (nullopt: no such word).
+// Pure values, any thread.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string_view>
+
+namespace breakstep {
+
+/// What the opponent's leg (or hand) is doing. Open: lift, gap, drop. Closed: up, pull_back, hands.
+enum class Phase : std::uint8_t { guard, lift, up, pull_back, drop, gap, hands };
+
+/// A phase in which a strike scores.
+enum class Moment : std::uint8_t { lift, gap, drop };
+
+enum class AttackKind : std::uint8_t { single, rebound, carry, reset, leg_to_hands, feint };
+
+/// How an attack starts (the coach's list, the athlete's own act, ...).
+enum class StartKind : std::uint8_t { random, pattern, drawn, hunted, tapped };
+
+/// What the athlete answers with, as the drill expects it.
+enum class Counter : std::uint8_t { front_hand, back_hand, front_leg, back_leg, spin };
+
+/// Lead sides of the two: the same side forward is closed, opposite sides open.
+enum class Stance : std::uint8_t { closed, open };
+
+enum class Side : std::uint8_t { left, right };
+
+enum class Verdict : std::uint8_t {
+    on_time, around, clash, early, late, missed, wrong_pad, no_step, held, took_the_feint, got_hit, gave_ground, void_rep
+};
+
+enum class VoidReason : std::uint8_t {
+    none, board_reset, link_lost, clock_jump, bound_too_wide, impossible_gates, coach
+};
+
+enum class PadRole : std::uint8_t { high_left, high_right, low_left, low_right };
+enum class GateRole : std::uint8_t { near_mark, far_mark, back_mark, attack_line, low, hip };
+enum class LampRole : std::uint8_t { foot, hip, head, ready };
+
+/// Where the onset of a phase is known from, best first: the confirmed lamp, else sound, else screen; with a partner
+/// the gate or the coach's tap.
+enum class OnsetSource : std::uint8_t { lamp, sound, screen, gate, tap };
+
+/// "You can be timed": on screen no sign / maybe / yes.
+enum class Sign : std::uint8_t { none, hunch, tell };
+
+[[nodiscard]] constexpr bool is_open(Phase phase) {
+    return phase == Phase::lift || phase == Phase::gap || phase == Phase::drop;
+}
+[[nodiscard]] constexpr bool is_closed(Phase phase) {
+    return phase == Phase::up || phase == Phase::pull_back || phase == Phase::hands;
+}
+
+[[nodiscard]] std::string_view word(Phase);
+[[nodiscard]] std::string_view word(Moment);
+[[nodiscard]] std::string_view word(AttackKind);
+[[nodiscard]] std::string_view word(StartKind);
+[[nodiscard]] std::string_view word(Counter);
+[[nodiscard]] std::string_view word(Stance);
+[[nodiscard]] std::string_view word(Side);
+[[nodiscard]] std::string_view word(Verdict);
+[[nodiscard]] std::string_view word(VoidReason);
+[[nodiscard]] std::string_view word(PadRole);
+[[nodiscard]] std::string_view word(GateRole);
+[[nodiscard]] std::string_view word(LampRole);
+[[nodiscard]] std::string_view word(OnsetSource);
+[[nodiscard]] std::string_view word(Sign);
+
+/// The value whose word() is `text`, for any of the enumerations above.
+template <class Enum>
+[[nodiscard]] std::optional<Enum> from_word(std::string_view text);
+
+}  // namespace breakstep
