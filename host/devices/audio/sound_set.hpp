@@ -1,0 +1,40 @@
+// The sounds themselves, decoded and ready: one mono wave per use, 48,000 samples a second.
+//
+// load_sounds() reads a manifest and its WAV files (any rate, width or channels that SDL can convert); it runs before
+// the audio starts, on any thread. Values afterwards, read by the audio callback without a lock. Errors: no manifest,
+// an unknown key or use, a use missing, a file that is no sound, leading silence longer than the manifest allows.
+#pragma once
+
+#include <array>
+#include <cstddef>
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "core/error.hpp"
+
+namespace breakstep {
+
+/// What a sound is for. Cues: the opponent's foot leaves the floor (a feint too), crosses the hip line coming down,
+/// touches down. Results: good, bad, held back well. Then the count of three lamps and the end of a set.
+enum class CueSound : std::uint8_t { toe_off, hip_crossing, touchdown, good, bad, held_back, count, set_end };
+inline constexpr std::size_t cue_sound_count = 8;
+
+[[nodiscard]] std::string_view word(CueSound sound);
+[[nodiscard]] std::optional<CueSound> cue_sound_from_word(std::string_view text);
+
+struct SoundSet {
+    /// By CueSound; each not empty, in samples of -32768..32767 with its level applied.
+    std::array<std::vector<std::int16_t>, cue_sound_count> waves;
+
+    [[nodiscard]] const std::vector<std::int16_t>& wave(CueSound sound) const {
+        return waves[static_cast<std::size_t>(sound)];
+    }
+};
+
+/// `directory` holds manifest.toml and the files it names.
+[[nodiscard]] Expected<SoundSet> load_sounds(const std::string& directory);
+
+}  // namespace breakstep

@@ -1,0 +1,125 @@
+// Everything the athletes' screen can show, as one plain value. The engine fills a new one whenever something changes
+// and hands it over; draw_stage() turns it into a picture for the moment the picture will be seen.
+//
+// Plain values, any thread; whoever made it owns it. The view holds the plan of an attack ahead of time (the screen
+// must know it to be punctual), but draw_stage() shows past and present only. Only one thing speaks at a time: a
+// message before a verdict, a verdict before a nudge.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "core/time.hpp"
+#include "core/vocabulary.hpp"
+#include "report/drawing/attack_timeline.hpp"
+#include "report/drawing/phase_strip.hpp"
+#include "report/drawing/tempo_strip.hpp"
+
+namespace breakstep {
+
+/// Which of the screens is up.
+enum class StageScreen : std::uint8_t {
+    live,   ///< the opponent, the room, verdicts; also while the three lamps count
+    rest,   ///< between sets: what the set was, what to change, how long to breathe
+    turns,  ///< between turns: who is next, who follows
+};
+
+/// Where the gates know the athlete to be.
+enum class AthleteZone : std::uint8_t {
+    unknown,
+    inside_near,  ///< in reach of the kick
+    between,      ///< near mark to far mark: one step outside it
+    beyond_far,   ///< far mark to back mark
+    beyond_back,
+};
+
+/// One attack on its way: steps count from toe_off. `rep` names it in the onsets that come back.
+struct StageAttack {
+    std::uint32_t rep = 0;
+    HostTime toe_off{};
+    AttackTimeline timeline;
+};
+
+struct StageVerdict {
+    Verdict verdict = Verdict::void_rep;
+    std::optional<Moment> asked;  ///< the asked moment, for "in the drop"
+    std::optional<Phase> struck;  ///< the phase that the contact fell in, for "that was the drop"
+    VoidReason reason = VoidReason::none;
+    HostTime since{};  ///< shown whole from here, 900 ms, then faded in 150 ms
+};
+
+/// A habit told while it happens. Shown only in guard between reps.
+struct StageNudge {
+    std::string words;  ///< at most two: "Same beat"
+    Sign sign = Sign::hunch;
+    std::vector<Duration> entries;  ///< the last six entries, times in the set; true distances are drawn
+    HostTime since{};
+};
+
+/// Something is wrong and someone must act. Stays until the view says otherwise.
+struct StageMessage {
+    std::string what;   ///< short, one line: "The rig does not answer."
+    std::string to_do;  ///< "Check the cable."
+};
+
+struct StageRest {
+    int set = 0, sets = 0;  ///< set 2 of 4
+    std::string advice;     ///< one line: "Let the foot pass the line."
+    std::string reason;     ///< why: "3 clashes, all just above it."
+    std::vector<StripRep> reps;
+    std::optional<TempoStrip> tempo;  ///< nothing: too few entries to say anything
+    std::string next, then;           ///< call-signs; empty: nobody, or the same athlete goes on
+    HostTime begin{}, end{};          ///< of the rest; end not after begin: no countdown
+};
+
+struct TurnRow {
+    std::string athlete;
+    int wait_minutes = 0;
+    std::string before;  ///< what to change on the rig before this turn: "gates one hole up"; mostly empty
+};
+
+struct EveningBlock {
+    std::string name;  ///< "warm-up", "round 2"
+    int minutes = 0;
+    double done = 0;  ///< 0..1
+};
+
+struct StageTurns {
+    std::string club;
+    std::string next;
+    std::string drill;   ///< "drop and gap, back leg, closed stance"
+    std::string prompt;  ///< "Strike a pad to start."
+    std::vector<TurnRow> follows;
+    int turns_done = 0, turns = 0;  ///< turns 0: not shown
+    std::vector<EveningBlock> evening;
+    int minutes_left = 0;
+};
+
+struct StageView {
+    StageScreen screen = StageScreen::turns;
+
+    std::string athlete;      ///< call-sign
+    int rep = 0, reps = 0;    ///< "7 of 10"; rep 0 is not shown
+    Side lead = Side::right;  ///< of the opponent; left mirrors the room
+    bool opponent = true;     ///< false: a real partner attacks, no figure is drawn
+    /// The attack under way and, once it is planned, the one to come; in order of toe_off, at most one begins while
+    /// another plays (then the later one counts). Times are those of this host.
+    std::vector<StageAttack> attacks;
+    AthleteZone zone = AthleteZone::unknown;
+
+    /// Verdicts must be at least 1 s apart: the caller's care. One for an attack that began later than `since` is
+    /// never shown over it.
+    std::optional<StageVerdict> verdict;
+    std::optional<StageNudge> nudge;
+    std::optional<StageMessage> message;
+    std::optional<int> lamps;  ///< the count before a set: how many of the three are lit (0..3)
+    std::string prompt;        ///< live screen, no attack near: "Strike a pad to start."
+
+    StageRest rest;
+    StageTurns turns;
+    std::optional<bool> saved;  ///< nothing: no sign; true "saved"; false "saving"
+};
+
+}  // namespace breakstep

@@ -1,0 +1,49 @@
+// The phase strip: a row per rep, aligned at toe-off, each attack a hill (the height of the foot over time) cut into
+// its phases, with the athlete's way from commit to contact on the floor and the verdict's shape on top of the contact.
+//
+// Pure cairo: the same call draws on the stage, into PNG, SVG and PDF. Values are the caller's; the thread is whoever
+// owns the cairo context. Fails never; what does not fit the axis is cut at its edge.
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "core/time.hpp"
+#include "core/vocabulary.hpp"
+#include "report/drawing/attack_timeline.hpp"
+#include "report/drawing/palette.hpp"
+
+typedef struct _cairo cairo_t;
+
+namespace breakstep {
+
+struct StripRep {
+    int number = 0;  ///< as the athlete counted it, from 1
+    AttackTimeline attack;
+    Verdict verdict = Verdict::void_rep;
+    std::optional<Duration> commit;   ///< since toe-off; nothing: no commit seen
+    std::optional<Duration> contact;  ///< since toe-off; nothing: no contact
+};
+
+/// Where and how large, in the context's own units. `unit` is the stage's u (a 72nd of the screen's height at 10 px for
+/// 720); a page passes what makes its smallest text 9 pt. Rows are `2.85 * unit` apart.
+struct PhaseStripLayout {
+    double left = 0;   ///< of the axis; row numbers stand left of it
+    double top = 0;    ///< of the first row's hill
+    double width = 0;  ///< of the axis
+    double unit = 10;
+    Duration from{-100'000'000};
+    Duration to{1'320'000'000};
+    bool verdict_words = true;  ///< the word column right of the axis
+    bool row_numbers = true;
+};
+
+/// How high the whole strip is, axis words included, for so many rows.
+[[nodiscard]] double phase_strip_height(const PhaseStripLayout& layout, std::size_t rows);
+
+void draw_phase_strip(cairo_t* cairo, const std::vector<StripRep>& reps, const PhaseStripLayout& layout, Theme theme);
+
+/// The row of swatches that says what the colours are: lift; up, pull-back; drop; gap; commit to contact.
+void draw_phase_legend(cairo_t* cairo, double left, double baseline, double unit, Theme theme);
+
+}  // namespace breakstep
