@@ -26,11 +26,13 @@ enum {
     WIRE_CRC_SIZE = 4,
     WIRE_FRAME_MAX = WIRE_PAYLOAD_MAX + WIRE_CRC_SIZE + 2, /* one COBS code byte, one zero */
     WIRE_TICK_NS = 500,                                    /* rig times count half microseconds since the boot, 48 bits */
-    WIRE_BAUD = 500000,
     WIRE_PADS_MAX = 8,
     WIRE_GATES_MAX = 8,
     WIRE_LAMPS_MAX = 8
 };
+
+/* Not in the enumeration: it would not fit the 16-bit int of an 8-bit controller and widen all its neighbours. */
+#define WIRE_BAUD 500000UL
 
 enum wire_type {
     /* rig to host, not sequenced */
