@@ -12,20 +12,20 @@
 namespace breakstep {
 
 enum class ErrorKind {
-    bad_input,      ///< what was typed, or stands in a file, can't be used
-    not_found,      ///< no such file, port, drill, session, athlete
-    in_use,         ///< somebody else holds it: a port, a store
-    no_space,       ///< the disk is full
-    device,         ///< a rig, sound device or display failed or does not answer
-    incompatible,   ///< another version, of a rig or of a store
-    damaged,        ///< a file or a store that is not whole
-    system,         ///< the operating system said no
+    bad_input,     ///< what was typed, or stands in a file, can't be used
+    not_found,     ///< no such file, port, drill, session, athlete
+    in_use,        ///< somebody else holds it: a port, a store
+    no_space,      ///< the disk is full
+    device,        ///< a rig, sound device or display failed or does not answer
+    incompatible,  ///< another version, of a rig or of a store
+    damaged,       ///< a file or a store that is not whole
+    system,        ///< the operating system said no
 };
 
 struct Error {
     ErrorKind kind;
-    std::string what;     ///< what happened, to what: "the port /dev/ttyUSB0 can't be opened: permission denied"
-    std::string to_do;    ///< what to do next: "add yourself to the group dialout, then log in again"
+    std::string what;   ///< what happened, to what: "the port /dev/ttyUSB0 can't be opened: permission denied"
+    std::string to_do;  ///< what to do next: "add yourself to the group dialout, then log in again"
 
     /// One line for a person: "WHAT; TO_DO."
     [[nodiscard]] std::string text() const { return to_do.empty() ? what : what + "; " + to_do; }

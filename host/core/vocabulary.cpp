@@ -26,8 +26,8 @@ constexpr std::array words<Stance>{"closed"sv, "open"sv};
 template <>
 constexpr std::array words<Side>{"left"sv, "right"sv};
 template <>
-constexpr std::array words<Verdict>{"on time"sv, "around"sv,  "clash"sv, "early"sv,          "late"sv,
-                                    "missed"sv,  "wrong pad"sv, "no step"sv, "held"sv,         "took the feint"sv,
+constexpr std::array words<Verdict>{"on time"sv, "around"sv,      "clash"sv,   "early"sv, "late"sv,
+                                    "missed"sv,  "wrong pad"sv,   "no step"sv, "held"sv,  "took the feint"sv,
                                     "got hit"sv, "gave ground"sv, "void"sv};
 template <>
 constexpr std::array words<VoidReason>{"none"sv,           "board_reset"sv,      "link_lost"sv, "clock_jump"sv,

@@ -1,6 +1,6 @@
-// The words of the trade, as types: phases, moments, attack kinds, counters, verdicts, roles. One spelling each, used on
-// screen, in files and in code; word() gives it and *_from_word() reads it back (nullopt: no such word).
-// Pure values, any thread.
+// The words of the trade, as types: phases, moments, attack kinds, counters, verdicts, roles. One spelling each, used
+// on screen, in files and in code; word() gives it and *_from_word() reads it back (nullopt: no such word). Pure
+// values, any thread.
 #pragma once
 
 #include <cstdint>
@@ -29,11 +29,29 @@ enum class Stance : std::uint8_t { closed, open };
 enum class Side : std::uint8_t { left, right };
 
 enum class Verdict : std::uint8_t {
-    on_time, around, clash, early, late, missed, wrong_pad, no_step, held, took_the_feint, got_hit, gave_ground, void_rep
+    on_time,
+    around,
+    clash,
+    early,
+    late,
+    missed,
+    wrong_pad,
+    no_step,
+    held,
+    took_the_feint,
+    got_hit,
+    gave_ground,
+    void_rep
 };
 
 enum class VoidReason : std::uint8_t {
-    none, board_reset, link_lost, clock_jump, bound_too_wide, impossible_gates, coach
+    none,
+    board_reset,
+    link_lost,
+    clock_jump,
+    bound_too_wide,
+    impossible_gates,
+    coach
 };
 
 enum class PadRole : std::uint8_t { high_left, high_right, low_left, low_right };

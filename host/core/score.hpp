@@ -1,0 +1,133 @@
+// The score fold: reads the journal and nothing else, and says what each rep was worth and what the athlete's rhythm
+// gives away. The same journal gives the same results to the bit; live and rescoring run this same code.
+//
+// One Score a session, owned by the engine (live) or by rescore; one thread at a time; no clock, no randomness, no I/O.
+// Bounded memory: a rep's contacts are dropped 300 ms after its close.
+#pragma once
+
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "core/events.hpp"
+
+namespace breakstep {
+
+/// What a rep was worth. Times in ns; null where there is none.
+struct RepResult {
+    RepId rep{};
+    std::int32_t set = 0, number = 0;
+    AttackChoice asked;  ///< kind, moment, counter, pads
+    bool catch_trial = false;
+    Side opponent_lead{};
+    StartKind start{};
+    Verdict verdict{};
+    VoidReason void_reason = VoidReason::none;
+    bool scored = false;         ///< in the denominator: false for void, feint, catch trial
+    std::optional<Phase> phase;  ///< the true phase of the first contact; guard also before and after the attack
+    std::optional<PadRole> pad;  ///< of the first contact
+    std::uint16_t peak = 0;
+    std::optional<Duration>
+        latency;  ///< from the asked moment's start (around: from the start of the held up) to contact
+    Uncertainty uncertainty = unknown_uncertainty;  ///< of the latency
+    std::optional<Duration>
+        commit;  ///< last near-mark break of the rep before contact, on latency's axis; null also if already in
+    bool already_in = false;        ///< contact without a near-mark break in the rep
+    std::optional<Duration> error;  ///< contact minus the middle of the asked window
+    bool drawn = false;             ///< a commit alone on a feint: held, but the feint drew the athlete in
+    bool contacted = false;         ///< struck from onset - lead to close: counts for picked or guessed
+    OnsetSource source{};
+    std::vector<Duration> later_contacts;                           ///< from toe-off, shown on the strip
+    std::optional<Duration> contact_from_onset, commit_from_onset;  ///< from toe-off, for the strip
+    std::vector<AttackPhase> phases;                                ///< with confirmed lengths, for the strip
+    bool operator==(const RepResult&) const = default;
+};
+
+/// "You can be timed": raised by the entry that tipped it.
+struct SignRaised {
+    Sign sign{};
+    TargetTime at;
+    std::string
+        cause;  ///< "one beat", "favourite beat", "long-short", "three-beat", "pattern", "after two retreats", ...
+    std::string reason;  ///< in a coach's words: "same beat: 0.82 s, six times"
+    double wealth = 1;
+    std::vector<Duration> last_intervals;  ///< up to six, oldest first: the nudge's bars
+};
+
+/// One interval of the tempo strip, as it ended.
+struct IntervalRead {
+    TargetTime began;
+    Duration length{};  ///< to the entry, or to the cue that cut it
+    bool cut = false, voided = false;
+    std::optional<Duration> window_begin, window_end;  ///< the window announced beforehand, from `began`
+    bool caught = false;
+};
+
+/// Where the athlete is, by the gates. `unknown` until a gate or contact told.
+enum class Zone : std::uint8_t { unknown, inside, between, beyond, back };
+struct ZoneChanged {
+    Zone zone{};
+    TargetTime at;
+};
+
+/// What the athlete did that a drawn attack may answer, and the entries that a hunted one waits for.
+enum class Act : std::uint8_t { entry, stop_short, ground_given_twice };
+struct ActSeen {
+    Act act{};
+    TargetTime at;
+    std::uint16_t sequence = 0;
+    /// At an entry: the window in which the next one is expected, if there is one.
+    std::optional<Duration> window_begin, window_end;
+};
+
+using ScoreResult = std::variant<RepResult, SignRaised, IntervalRead, ZoneChanged, ActSeen>;
+
+/// Totals of a session, over its reps so far (a rep that was voided or restored afterwards counts as it is now).
+struct SessionTotals {
+    std::int32_t reps = 0, scored = 0, on_time = 0, around = 0, clashes = 0, voids = 0;
+    std::int32_t attacks = 0, attacks_contacted = 0, feints = 0, feints_taken = 0, catch_trials = 0,
+                 catch_trials_struck = 0;
+    std::optional<double> on_time_rate;       ///< (on time + around) / scored
+    std::optional<double> median_latency_ms;  ///< over scored contacts; null under 20 of them in the session's one cell
+    std::optional<double> constant_error_ms, variable_error_ms,
+        absolute_error_ms;                                        ///< population form; null without contacts
+    std::optional<double> d_prime, d_prime_low, d_prime_high;     ///< picked or guessed; null without attacks or feints
+    bool d_prime_at_least_only = false;                           ///< x = n or y = 0: show only "at least d_prime_low"
+    std::optional<double> timeable, timeable_low, timeable_high;  ///< 0 .. 100; null when it may not be shown
+    std::int32_t windows = 0, caught = 0;
+    double caught_by_chance = 0;
+    double wealth = 1;
+    Sign sign = Sign::none;
+    std::string sign_reason;
+    std::optional<double> home_share;  ///< share of time between the marks
+    std::int32_t retreats = 0;
+    std::int32_t stray_contacts = 0;  ///< contacts outside any rep and its 300 ms
+    std::int32_t events_lost = 0;
+    std::int32_t unknown_events = 0;
+};
+
+class Score {
+  public:
+    Score();
+    ~Score();
+    Score(Score&&) noexcept;
+    Score& operator=(Score&&) noexcept;
+
+    /// Folds one record in; appends what it now knows to `out`. A coach's void or its taking back appends the rep's
+    /// RepResult anew.
+    void fold(const JournalRecord& record, std::vector<ScoreResult>& out);
+
+    /// Every rep so far as it is now, in order.
+    [[nodiscard]] const std::vector<RepResult>& reps() const;
+    [[nodiscard]] const std::vector<IntervalRead>& intervals() const;
+    [[nodiscard]] SessionTotals totals() const;
+
+  private:
+    struct State;
+    std::unique_ptr<State> state_;
+};
+
+}  // namespace breakstep
