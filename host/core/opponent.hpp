@@ -5,6 +5,8 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
+#include <string_view>
 #include <vector>
 
 #include "core/random.hpp"
@@ -15,6 +17,8 @@ namespace breakstep {
 
 enum class Level : std::uint8_t { beginner, intermediate, advanced };
 [[nodiscard]] std::string_view word(Level);
+template <>
+[[nodiscard]] std::optional<Level> from_word<Level>(std::string_view text);
 
 /// A phase's length: mean and the range it is redrawn into, all above zero, shortest <= mean <= longest.
 struct LengthRange {
