@@ -2,6 +2,9 @@
 #include "wire/bytes.h"
 #include "wire/wire.h"
 
+/* Type, sequence and time: what every event begins with, also those of newer minor versions. */
+enum { EVENT_HEAD_SIZE = 9 };
+
 /* What the fields of this version take, the type byte included; 0: no such type. */
 static uint8_t payload_size(uint8_t type) {
     static const uint8_t from_rig[] = {0, 23, 7, 11, 21, 5, 12, 15, 6, 7};
@@ -185,8 +188,10 @@ static void take_event(const uint8_t* at, struct wire_message* m) {
             at = wire_take16(at, &m->as.lamp.order);
             wire_take8(at, &m->as.lamp.reason);
             return;
-        default: /* WIRE_LAMP_CANCELLED */
+        case WIRE_LAMP_CANCELLED:
             wire_take16(at, &m->as.lamp.order);
+            return;
+        default: /* an event of a newer minor version: its sequence number still counts */
             return;
     }
 }
@@ -286,6 +291,7 @@ bool wire_decode_payload(const uint8_t* payload, size_t size, struct wire_messag
     uint8_t needed;
     if (size == 0) return false;
     needed = payload_size(payload[0]);
+    if (needed == 0 && wire_is_event(payload[0])) needed = EVENT_HEAD_SIZE;
     if (needed == 0 || size < needed) return false;
     memset(out, 0, sizeof *out);
     out->type = payload[0];

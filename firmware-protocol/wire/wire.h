@@ -37,14 +37,14 @@ enum {
 enum wire_type {
     /* rig to host, not sequenced */
     WIRE_HELLO = 0x01,         /* at boot every 500 ms until acknowledged; and in answer to hello_request */
-    WIRE_CHANNEL = 0x02,       /* one for each channel, after each hello */
+    WIRE_CHANNEL = 0x02,       /* one for each channel, after each hello: pads, gates, lamps, syncs */
     WIRE_SNAPSHOT = 0x03,      /* gates and lamps as they are, after the channels */
     WIRE_PING_REPLY = 0x04,
     WIRE_OVERWRITTEN = 0x05,   /* events asked for again that the rig no longer has */
     WIRE_PAD_LEVEL = 0x06,     /* while levels are on, every 50 ms for each pad */
     WIRE_COUNTERS = 0x07,
     WIRE_SETTING_VALUE = 0x08,
-    WIRE_LAMP_ACCEPTED = 0x09, /* the order is in the rig's queue */
+    WIRE_LAMP_ACCEPTED = 0x09, /* the order is in the rig's queue; again for every repeat of it, also when carried out */
     /* rig to host, events */
     WIRE_PAD_HIT = 0x10,
     WIRE_GATE_BROKEN = 0x11,
@@ -54,7 +54,7 @@ enum wire_type {
     WIRE_LAMP_REFUSED = 0x15,
     WIRE_LAMP_CANCELLED = 0x16,
     /* host to rig */
-    WIRE_HELLO_REQUEST = 0x80,
+    WIRE_HELLO_REQUEST = 0x80, /* a connection begins: levels go off; nothing else changes */
     WIRE_PING = 0x81,
     WIRE_ACKNOWLEDGE = 0x82,   /* everything up to `through` is kept by the host; the rig sends events only after the
                                   first acknowledge that names its boot */
@@ -91,7 +91,7 @@ enum wire_setting {               /* index: the pad or gate; unit of the value *
 };
 enum wire_setting_status { WIRE_SETTING_OK = 0, WIRE_SETTING_UNKNOWN = 1, WIRE_SETTING_OUT_OF_RANGE = 2 };
 
-enum wire_counter {
+enum wire_counter { /* each stops at 65535 */
     WIRE_COUNT_FRAMES_REJECTED = 0, /* damaged frames from the host */
     WIRE_COUNT_RECEIVE_OVERRUN = 1, /* bytes lost in the rig's receiver */
     WIRE_COUNT_RESENT = 2,
@@ -162,10 +162,12 @@ size_t wire_cobs_decode(const uint8_t* bytes, size_t size, uint8_t* out);
 
 /* The payload of a message, 1 .. WIRE_PAYLOAD_MAX bytes; 0 if the type is unknown. */
 size_t wire_encode_payload(const struct wire_message* message, uint8_t out[WIRE_PAYLOAD_MAX]);
-/* False if the type is unknown or the payload shorter than its type needs; longer ones are taken, the rest skipped. */
+/* False if the type is unknown or the payload shorter than its type needs; longer ones are taken, the rest skipped.
+ * An event type this version does not know (0x17 .. 0x1F) is taken as far as sequence and time: the host must count it
+ * in sequence, or it would ask for it for ever. Values are not checked against their ranges. Unused members are 0. */
 bool wire_decode_payload(const uint8_t* payload, size_t size, struct wire_message* out);
 
-/* A whole frame with its closing zero. Returns its size, 0 if the type is unknown. */
+/* A whole frame with its closing zero. Returns its size, 0 if the type is unknown. Times are cut to 48 bits. */
 size_t wire_encode_frame(const struct wire_message* message, uint8_t out[WIRE_FRAME_MAX]);
 
 enum wire_received {
