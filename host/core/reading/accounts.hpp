@@ -1,0 +1,65 @@
+// The six accounts of the tempo test: six guesses at what makes the next interval between entries predictable. Each
+// says where the next interval will lie (a bell on its logarithm: centre and spread) and which part of its wealth it
+// stakes on that; then it looks and learns.
+//
+//   median         ln median of the last 8; spread 0.11 sqrt(1 + 0.5 / min(i, 8)); stakes 0.9; from the 2nd interval
+//   pace           a mean with forgetting 0.85; spread learnt from 0.13; from the 2nd
+//   every second   ln median of the last 3 of the same phase of two; spread learnt from 0.07; from the 3rd
+//   every third    the same for three; from the 4th
+//   neighbours     ln median of what followed the 3 most similar pasts of two; spread 0.07; stakes 0.9; from the 4th
+//   mode           the fullest window of 0.2 among the last 12; spread learnt from 0.07; stakes by its share; from the
+//   3rd
+//
+// Owned by one TempoTest; one thread; fixed memory; cannot fail. Centres and spreads are of ln(seconds).
+#pragma once
+
+#include <array>
+#include <cstddef>
+#include <cstdint>
+
+#include "core/reading/history.hpp"
+
+namespace breakstep::reading {
+
+enum class Account : std::uint8_t { median, pace, every_second, every_third, neighbours, mode };
+inline constexpr std::size_t account_count = 6;
+
+/// Prior shares before scaling, in the order of Account.
+inline constexpr std::array<double, account_count> account_priors{6.0, 3.0, 2.5, 3.5, 1.0, 5.0};
+
+struct Bet {
+    bool has_centre = false;  ///< false: this account has no guess yet
+    double centre = 0;
+    double spread = 1;
+    double fraction = 0;  ///< of its wealth, 0 .. 0.98
+};
+using Bets = std::array<Bet, account_count>;
+
+class Accounts {
+  public:
+    /// What each account bets on the next interval, from the past alone.
+    [[nodiscard]] Bets bets(const IntervalHistory& past) const;
+
+    /// `placed` are the bets that bets() gave; `past` does not hold the new interval yet. An imputed interval moves
+    /// centres, never spreads.
+    void learn(const Bets& placed, const IntervalHistory& past, double logarithm, bool observed);
+
+  private:
+    struct Phase {
+        double squares = 0;
+        double count = 0;
+    };
+    [[nodiscard]] Bet pace_bet() const;
+    [[nodiscard]] static Bet phase_bet(const Phase& phase, const IntervalHistory& past, std::size_t period);
+    static void learn_phase(Phase& phase, const Bet& placed, const IntervalHistory& past, std::size_t period,
+                            double logarithm);
+
+    double pace_mean_ = 0;
+    double pace_weight_ = 0;
+    double pace_squares_ = 0;
+    double pace_count_ = 0;
+    Phase second_;
+    Phase third_;
+};
+
+}  // namespace breakstep::reading
