@@ -1,0 +1,152 @@
+#include "core/conduct.hpp"
+
+#include "core/conduct/state.hpp"
+
+namespace breakstep {
+
+Conduct::State::State(const SessionBegan& began, CueDevices cue_devices)
+    : session(began), devices(cue_devices), random(began.seed, 0x636f6e64756374) {
+    scene.sets = drill.sets;
+    scene.reps = drill.reps;
+    scene.count_step = count_step;
+    scene.lead = drill.lead_sides == LeadSides::left ? Side::left : Side::right;
+}
+
+Conduct::Conduct(const SessionBegan& session, CueDevices devices) : state_(std::make_unique<State>(session, devices)) {}
+Conduct::~Conduct() = default;
+Conduct::Conduct(Conduct&&) noexcept = default;
+Conduct& Conduct::operator=(Conduct&&) noexcept = default;
+
+void Conduct::on_record(const JournalRecord& record, const Now& now) {
+    State& s = *state_;
+    if (s.done) return;
+    const auto& event = record.event;
+    if (const auto* hit = std::get_if<PadHit>(&event)) {
+        s.on_pad(*hit, now);
+    } else if (const auto* gate = std::get_if<GateEdge>(&event)) {
+        if (gate->broken && gate->gate == GateRole::back_mark) s.cancel_count(now);
+    } else if (const auto* set_lamps = std::get_if<LampsSet>(&event)) {
+        s.on_lamps(set_lamps->order, set_lamps->at);
+    } else if (const auto* refused = std::get_if<LampsRefused>(&event)) {
+        s.on_refused(refused->order);
+    } else if (const auto* rig = std::get_if<RigConnected>(&event)) {
+        s.on_rig(*rig, now);
+    } else if (const auto* lost = std::get_if<RigLost>(&event)) {
+        s.on_lost(*lost, now);
+    } else if (const auto* bound = std::get_if<ClockBound>(&event)) {
+        s.bound_good = bound->bound != unknown_uncertainty && bound->bound < bound_for_cues;
+        s.ready_if_possible(now);
+    } else if (const auto* coach = std::get_if<CoachInput>(&event)) {
+        switch (coach->act) {
+            case CoachAct::tap_attack:
+                s.on_tap(*coach, now);
+                break;
+            case CoachAct::pause:
+                s.pause(now);
+                break;
+            case CoachAct::go_on:
+                s.go_on(now);
+                break;
+            case CoachAct::stop:
+                s.end_session(SessionEnd::stopped, now);
+                break;
+        }
+    }
+}
+
+void Conduct::on_result(const ScoreResult& result, const Now& now) {
+    State& s = *state_;
+    if (s.done) return;
+    if (const auto* rep = std::get_if<RepResult>(&result)) {
+        s.show_result(*rep, now);
+    } else if (const auto* zone = std::get_if<ZoneChanged>(&result)) {
+        s.scene.zone = zone->zone;
+        s.show();
+    } else if (const auto* act = std::get_if<ActSeen>(&result)) {
+        s.on_act(*act, now);
+    } else if (const auto* sign = std::get_if<SignRaised>(&result)) {
+        // A test shows nothing that could change what it measures.
+        if (s.drill.test || (s.last_nudge && now.host - *s.last_nudge < nudge_gap)) return;
+        s.last_nudge = now.host;
+        s.scene.nudge = *sign;
+        s.scene.nudge_since = now.host;
+        s.append(NudgeShown{sign->at, sign->sign});
+        s.show();
+    }
+}
+
+void Conduct::complete_until(TargetTime time, const Now& now) {
+    if (!state_->done) state_->close_ready(time, now);
+}
+
+void Conduct::lamps_ordered(CueRef cue, std::uint16_t order, const Now&) {
+    State& s = *state_;
+    if (order != 0) {
+        s.lamp_orders[order] = cue;
+    } else if (OpenRep* rep = s.open_rep(cue.rep)) {
+        rep->refused = true;
+    }
+}
+
+void Conduct::cue_began(CueRef cue, OnsetSource source, TargetTime at, Uncertainty uncertainty, std::int64_t frame,
+                        const Now&) {
+    State& s = *state_;
+    OpenRep* rep = s.open_rep(cue.rep);
+    if (rep == nullptr || s.done) return;
+    s.append(CueOnset{cue.rep, cue.index, source, at, uncertainty, frame});
+    if (rep->source != source || cue.index != 0) return;
+    // Sound and screen run on one stream: the first onset places every border after it.
+    const Duration shift = at - rep->borders.front();
+    for (std::size_t i = 0; i < rep->borders.size(); ++i)
+        s.confirm(*rep, static_cast<std::int32_t>(i), rep->borders[i] + shift, uncertainty, source);
+}
+
+void Conduct::toggle_void(RepId rep, const Now&) {
+    // Whether the coach's void lies there already is score's knowledge; the scene's last verdict carries it.
+    const auto& verdict = state_->scene.verdict;
+    const bool is_void = verdict && verdict->rep == rep && verdict->void_reason == VoidReason::coach;
+    state_->append(RepVoided{rep, is_void ? VoidReason::none : VoidReason::coach});
+}
+
+void Conduct::due(const Now& now) {
+    State& s = *state_;
+    if (s.done) return;
+    if (s.lost_since && now.host - *s.lost_since >= rig_patience) {
+        s.end_session(SessionEnd::rig_gone, now);
+        return;
+    }
+    if (s.scene.kind == SceneKind::counting && now.rig && now.rig->same_boot(s.set_begin) &&
+        *now.rig >= s.set_begin - open_ahead)
+        s.begin_running(now);
+    if (s.scene.kind == SceneKind::running) s.open_due(now);
+    if (s.scene.kind == SceneKind::resting && now.host >= s.rest_end) s.await_start(now);
+}
+
+Due Conduct::next_due() const {
+    const State& s = *state_;
+    Due due;
+    if (s.done) return due;
+    if (s.lost_since) due.host = *s.lost_since + rig_patience;
+    if (s.scene.kind == SceneKind::resting && (!due.host || s.rest_end < *due.host)) due.host = s.rest_end;
+    if (s.lost || s.scene.paused) return due;
+    if (s.scene.kind == SceneKind::counting) due.rig = s.set_begin - open_ahead;
+    if (s.scene.kind == SceneKind::running) {
+        if (s.scheduled() && !s.upcoming.empty()) {
+            const Upcoming& next = s.upcoming.front();
+            due.rig = next.planned.catch_trial ? next.onset : next.onset - open_ahead;
+        } else {
+            due.rig = s.fallback_due();
+        }
+    }
+    return due;
+}
+
+void Conduct::take(std::vector<ConductCommand>& out) {
+    for (ConductCommand& command : state_->commands) out.push_back(std::move(command));
+    state_->commands.clear();
+}
+
+const Scene& Conduct::scene() const { return state_->scene; }
+bool Conduct::done() const { return state_->done; }
+
+}  // namespace breakstep

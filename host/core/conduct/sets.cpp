@@ -1,0 +1,121 @@
+// A set from the strike that starts it to the rest after it.
+#include <algorithm>
+
+#include "core/conduct/state.hpp"
+
+namespace breakstep {
+
+void Conduct::State::await_start(const Now& now) {
+    scene.kind = SceneKind::awaiting_start;
+    scene.set = set;
+    scene.number = 0;
+    scene.attacks.clear();
+    scene.count_begin.reset();
+    if (!lost && now.rig) {
+        start_allowed = *now.rig;
+        commands.push_back(OrderLamps{{}, *now.rig + cue_ahead, all_lamps, lamp_bit(LampRole::ready)});
+    }
+    show();
+}
+
+void Conduct::State::on_pad(const PadHit& hit, const Now& now) {
+    if (scene.kind != SceneKind::awaiting_start || lost || !bound_good || !now.rig) return;
+    if (!hit.at.same_boot(start_allowed) || hit.at < start_allowed) return;
+    append(StartStruck{set, hit.at});
+    begin_count(hit.at, now);
+}
+
+void Conduct::State::begin_count(TargetTime struck, const Now& now) {
+    constexpr Duration after_strike = 500ms;
+    scene.kind = SceneKind::counting;
+    count_begin = std::max(struck + after_strike, *now.rig + cue_ahead);
+    scene.count_begin = count_begin;
+    for (std::int32_t k = 0; k < count_lamps_total; ++k) {
+        const TargetTime at = count_begin + k * count_step;
+        commands.push_back(OrderLamps{{}, at, all_lamps, count_lamps(k + 1)});
+        if (drill.sound) commands.push_back(PlaySound{{}, CueSound::count, at});
+    }
+    set_begin = count_begin + count_lamps_total * count_step;
+    commands.push_back(OrderLamps{{}, set_begin, all_lamps, 0});
+    show();
+}
+
+void Conduct::State::cancel_count(const Now& now) {
+    if (scene.kind != SceneKind::counting) return;
+    commands.push_back(CancelLamps{});
+    commands.push_back(CancelSounds{});
+    await_start(now);
+}
+
+void Conduct::State::begin_running(const Now&) {
+    scene.kind = SceneKind::running;
+    scene.count_begin.reset();
+    numbers_given = 0;
+    attempt = 0;
+    set_scored = set_on_time = 0;
+    last_end.reset();
+    plan(set_begin, false);
+    show();
+}
+
+void Conduct::State::end_set_if_over(const Now& now) {
+    if (scene.kind != SceneKind::running || !upcoming.empty() || !open_reps.empty()) return;
+    if (!scheduled() && numbers_given < drill.reps) return;
+    append(SetEnded{set, false});
+    if (drill.sound) commands.push_back(PlaySound{{}, CueSound::set_end, std::nullopt});
+    adapt();
+    ++set;
+    if (set >= drill.sets) {
+        end_session(SessionEnd::finished, now);
+        return;
+    }
+    scene.kind = SceneKind::resting;
+    scene.rest_begin = now.host;
+    rest_end = scene.rest_end = now.host + drill.rest;
+    show();
+}
+
+void Conduct::State::end_session(SessionEnd how, const Now& now) {
+    if (done) return;
+    if (scene.kind == SceneKind::running) {
+        if (how != SessionEnd::finished) {
+            close_as_void(how == SessionEnd::rig_gone ? VoidReason::link_lost : VoidReason::coach);
+            append(SetEnded{set, true});
+        }
+    }
+    upcoming.clear();
+    if (how != SessionEnd::finished) commands.push_back(CancelSounds{});
+    commands.push_back(CancelLamps{});
+    if (!lost && now.rig) commands.push_back(OrderLamps{{}, *now.rig + cue_ahead, all_lamps, 0});
+    append(SessionEnded{how});
+    scene.kind = SceneKind::done;
+    done = true;
+    show();
+    commands.push_back(SessionDone{how});
+}
+
+void Conduct::State::adapt() {
+    // Common practice, no source: a set well mastered goes a little faster, one mostly missed a little slower. Between
+    // sets only, and never in a test, where a moving task would hide progress.
+    constexpr double mastered = 0.80, too_hard = 0.40, step = 0.93, fastest = 0.70, slowest = 1.40;
+    constexpr std::int32_t enough = 6;
+    if (drill.test || set_scored < enough) return;
+    const double rate = static_cast<double>(set_on_time) / set_scored;
+    if (rate >= mastered) pace = std::max(fastest, pace * step);
+    if (rate < too_hard) pace = std::min(slowest, pace / step);
+}
+
+void Conduct::State::pause(const Now&) {
+    if (scene.paused) return;
+    scene.paused = true;
+    show();
+}
+
+void Conduct::State::go_on(const Now& now) {
+    if (!scene.paused) return;
+    scene.paused = false;
+    if (scene.kind == SceneKind::running) redraw(now);
+    show();
+}
+
+}  // namespace breakstep

@@ -1,0 +1,68 @@
+// Attacks that have no moment of their own in the plan: drawn by the athlete's act, hunted at a predicted entry, tapped
+// by the coach. Their order and lengths still come from the plan.
+#include <algorithm>
+
+#include "core/conduct/state.hpp"
+
+namespace breakstep {
+namespace {
+
+constexpr Duration drawn_soonest = 200ms, drawn_latest = 600ms;
+// Without an act for so long the opponent attacks by itself, so that a passive athlete is not left alone.
+constexpr Duration patience = 8s;
+constexpr Duration tap_ahead = 150ms;
+constexpr double hunted_share = 0.5;
+
+}  // namespace
+
+bool Conduct::State::scheduled() const { return drill.start == StartKind::random || drill.start == StartKind::pattern; }
+
+std::optional<TargetTime> Conduct::State::fallback_due() const {
+    if (drill.start == StartKind::tapped || upcoming.empty() || !open_reps.empty() || !wait_began) return std::nullopt;
+    return *wait_began + patience;
+}
+
+void Conduct::State::open_called(StartKind start, std::uint16_t trigger, TargetTime onset, const Now& now) {
+    if (upcoming.empty()) return;
+    Upcoming next = upcoming.front();
+    upcoming.pop_front();
+    next.onset = onset;
+    next.end = onset + next.planned.length();
+    open(std::move(next), start, trigger, now);
+}
+
+void Conduct::State::on_act(const ActSeen& act, const Now& now) {
+    const bool called = drill.start == StartKind::drawn || drill.start == StartKind::hunted;
+    if (!called || scene.kind != SceneKind::running || lost || scene.paused || !bound_good || !now.rig) return;
+    // The coin is thrown at every entry, whether or not an attack could follow: it must not depend on anything.
+    bool may_be_cued = true;
+    if (act.act == Act::entry) {
+        may_be_cued = random.chance(drill.start == StartKind::hunted ? hunted_share : 1 - drill.withheld);
+        append(IntervalCoin{act.sequence, may_be_cued});
+    } else if (drill.start == StartKind::drawn) {
+        may_be_cued = !random.chance(drill.withheld);
+    }
+    if (!may_be_cued || upcoming.empty() || !open_reps.empty()) return;
+    if (drill.start == StartKind::drawn) {
+        const auto delay = static_cast<std::int64_t>(
+            random.uniform(static_cast<double>(drawn_soonest.count()), static_cast<double>(drawn_latest.count())));
+        const TargetTime onset = std::max(act.at + Duration(delay), *now.rig + cue_ahead);
+        open_called(StartKind::drawn, act.sequence, onset, now);
+    } else if (act.act == Act::entry && act.window_begin && act.window_end) {
+        const TargetTime onset = act.at + (*act.window_begin + *act.window_end) / 2;
+        if (onset >= *now.rig + cue_ahead) open_called(StartKind::hunted, act.sequence, onset, now);
+    }
+}
+
+void Conduct::State::on_tap(const CoachInput& input, const Now& now) {
+    if (scene.kind != SceneKind::running || lost || !now.rig || !open_reps.empty()) return;
+    const auto found = std::find_if(upcoming.begin(), upcoming.end(), [&](const Upcoming& next) {
+        return input.choice < 0 || next.planned.attack == input.choice;
+    });
+    if (found == upcoming.end()) return;
+    // The tapped one comes now; the others keep their order and numbers.
+    std::swap(found->planned, upcoming.front().planned);
+    open_called(StartKind::tapped, 0, *now.rig + tap_ahead, now);
+}
+
+}  // namespace breakstep

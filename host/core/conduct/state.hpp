@@ -1,0 +1,130 @@
+// Conduct's inside: one struct, its functions grouped by file. sets.cpp: start, count, rest, end. attacks.cpp: opening,
+// cueing and closing reps. starts.cpp: attacks that the athlete's own acts or the coach call. rig.cpp: losing and
+// finding the rig. conduct.cpp: dispatch.
+#pragma once
+
+#include <deque>
+#include <map>
+#include <vector>
+
+#include "core/conduct.hpp"
+#include "core/plan.hpp"
+
+namespace breakstep {
+
+// Every cue is placed at least this far ahead: the measured worst of link and sound, with room for one resend.
+inline constexpr Duration cue_ahead = 80ms;
+// A rep's orders leave this long before its first border: four resends of an order fit in before cue_ahead.
+inline constexpr Duration open_ahead = 400ms;
+// A rep runs to its attack's end and this much more.
+inline constexpr Duration after_attack = 500ms;
+// A pad may hold an event back so long to find its peak.
+inline constexpr Duration arrival_slack = 20ms;
+inline constexpr Duration count_step = 700ms;
+inline constexpr std::int32_t count_lamps_total = 3;
+inline constexpr Duration nudge_gap = 5s;
+inline constexpr Duration rig_patience = 60s;
+// A session's clock must be this good before cues start.
+inline constexpr Uncertainty bound_for_cues = 500us;
+
+/// A rep that is planned but not opened yet. Onset and end are absolute.
+struct Upcoming {
+    RepId rep{};
+    std::int32_t number = 0;
+    PlannedAttack planned;
+    TargetTime onset, end;  ///< of a catch trial: begin of its wait, its cap
+};
+
+/// A rep between its opening and its close.
+struct OpenRep {
+    RepOpened opened;
+    OnsetSource source{};             ///< which cue its phases are known from
+    std::vector<TargetTime> borders;  ///< planned: one per phase, and the attack's end
+    std::vector<bool> confirmed;
+    bool refused = false;  ///< a border can't be cued: void once closed
+};
+
+struct Conduct::State {
+    State(const SessionBegan& session, CueDevices devices);
+
+    // sets.cpp
+    void await_start(const Now& now);
+    void on_pad(const PadHit& hit, const Now& now);
+    void begin_count(TargetTime struck, const Now& now);
+    void cancel_count(const Now& now);
+    void begin_running(const Now& now);
+    void end_set_if_over(const Now& now);
+    void end_session(SessionEnd how, const Now& now);
+    void adapt();
+    void pause(const Now& now);
+    void go_on(const Now& now);
+
+    // attacks.cpp
+    void plan(TargetTime begin, bool redrawn);
+    void redraw(const Now& now);
+    void open_due(const Now& now);
+    void open(Upcoming upcoming, StartKind start, std::uint16_t trigger, const Now& now);
+    void cue_borders(OpenRep& rep);
+    void confirm(OpenRep& rep, std::int32_t index, TargetTime at, Uncertainty uncertainty, OnsetSource source);
+    void close_ready(TargetTime complete, const Now& now);
+    void close_as_void(VoidReason reason);
+    void show_result(const RepResult& result, const Now& now);
+    [[nodiscard]] OpenRep* open_rep(RepId rep);
+    [[nodiscard]] TargetTime quiet_from(const Now& now) const;
+
+    // starts.cpp
+    [[nodiscard]] bool scheduled() const;
+    void on_act(const ActSeen& act, const Now& now);
+    void on_tap(const CoachInput& input, const Now& now);
+    void open_called(StartKind start, std::uint16_t trigger, TargetTime onset, const Now& now);
+    [[nodiscard]] std::optional<TargetTime> fallback_due() const;
+
+    // rig.cpp
+    void on_rig(const RigConnected& rig, const Now& now);
+    void on_lost(const RigLost& lost, const Now& now);
+    void ready_if_possible(const Now& now);
+    void on_lamps(std::uint16_t order, TargetTime at);
+    void on_refused(std::uint16_t order);
+    [[nodiscard]] OnsetSource best_source() const;
+
+    void append(JournalEvent event) { commands.push_back(Append{std::move(event)}); }
+    void show() { commands.push_back(ShowScene{}); }
+
+    const SessionBegan session;
+    const Drill& drill = session.drill;
+    const CueDevices devices;
+    Random random;
+
+    Scene scene;
+    std::vector<ConductCommand> commands;
+    bool done = false;
+
+    // the rig
+    std::optional<RigConnected> rig;
+    bool lost = true;
+    bool bound_good = false;
+    std::optional<HostTime> lost_since;
+    LampSet rig_lamps = 0;
+    Uncertainty lamp_bound{};
+    std::map<std::uint16_t, CueRef> lamp_orders;
+
+    // the set
+    std::int32_t set = 0;
+    std::int32_t attempt = 0;
+    double pace = 1;
+    std::int32_t set_scored = 0, set_on_time = 0;
+    TargetTime start_allowed;  ///< strikes before it do not start a set
+    TargetTime count_begin, set_begin;
+    HostTime rest_end;
+
+    // reps
+    std::int32_t next_rep = 0;
+    std::int32_t numbers_given = 0;  ///< of this set, attacks only
+    std::deque<Upcoming> upcoming;
+    std::deque<OpenRep> open_reps;
+    std::optional<TargetTime> last_end;    ///< scheduled end of the newest attack of this boot
+    std::optional<TargetTime> wait_began;  ///< drawn, hunted: since when an act is waited for
+    std::optional<HostTime> last_nudge;
+};
+
+}  // namespace breakstep
