@@ -65,7 +65,7 @@ class CueMixer {
     [[nodiscard]] const SoundSet& sounds() const { return sounds_; }
 
     /// Adds the cues of frames [first_frame, first_frame + frames) to `stereo` (interleaved left, right; 2 * frames
-    /// samples), saturating. `first_frame` must not go back.
+    /// samples), saturating. Blocks follow each other without a hole; for a new stream cancel_all() first.
     BREAKSTEP_REALTIME void render(std::int16_t* stereo, int frames, AudioFrame first_frame) noexcept;
 
   private:

@@ -13,13 +13,11 @@
 #include <string_view>
 #include <vector>
 
+#include "core/cue_sound.hpp"
 #include "core/error.hpp"
 
 namespace breakstep {
 
-/// What a sound is for. Cues: the opponent's foot leaves the floor (a feint too), crosses the hip line coming down,
-/// touches down. Results: good, bad, held back well. Then the count of three lamps and the end of a set.
-enum class CueSound : std::uint8_t { toe_off, hip_crossing, touchdown, good, bad, held_back, count, set_end };
 inline constexpr std::size_t cue_sound_count = 8;
 
 [[nodiscard]] std::string_view word(CueSound sound);
