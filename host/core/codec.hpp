@@ -1,0 +1,190 @@
+// Values as bytes and back, by their fields(): little-endian integers, lengths before strings and lists, doubles as their
+// bits. The same value gives the same bytes on every machine. Include it in .cpp files only.
+//
+// ByteWriter appends to a string that it does not own. ByteReader reads a view; after too few bytes or a value outside its
+// enumeration good() is false and the values read are not to be used. Pure; any thread.
+#pragma once
+
+#include <bit>
+#include <concepts>
+#include <cstring>
+#include <limits>
+#include <string>
+#include <string_view>
+#include <type_traits>
+#include <vector>
+
+#include "core/events.hpp"
+
+namespace breakstep {
+
+// The last enumerator of each enumeration: a byte above it is damage, not data.
+template <class Enum>
+inline constexpr auto last_of = std::numeric_limits<std::underlying_type_t<Enum>>::max();
+template <>
+inline constexpr std::uint8_t last_of<Phase> = static_cast<std::uint8_t>(Phase::hands);
+template <>
+inline constexpr std::uint8_t last_of<Moment> = static_cast<std::uint8_t>(Moment::drop);
+template <>
+inline constexpr std::uint8_t last_of<AttackKind> = static_cast<std::uint8_t>(AttackKind::feint);
+template <>
+inline constexpr std::uint8_t last_of<StartKind> = static_cast<std::uint8_t>(StartKind::tapped);
+template <>
+inline constexpr std::uint8_t last_of<Counter> = static_cast<std::uint8_t>(Counter::spin);
+template <>
+inline constexpr std::uint8_t last_of<Stance> = static_cast<std::uint8_t>(Stance::open);
+template <>
+inline constexpr std::uint8_t last_of<Side> = static_cast<std::uint8_t>(Side::right);
+template <>
+inline constexpr std::uint8_t last_of<VoidReason> = static_cast<std::uint8_t>(VoidReason::coach);
+template <>
+inline constexpr std::uint8_t last_of<PadRole> = static_cast<std::uint8_t>(PadRole::low_right);
+template <>
+inline constexpr std::uint8_t last_of<GateRole> = static_cast<std::uint8_t>(GateRole::hip);
+template <>
+inline constexpr std::uint8_t last_of<OnsetSource> = static_cast<std::uint8_t>(OnsetSource::tap);
+template <>
+inline constexpr std::uint8_t last_of<Sign> = static_cast<std::uint8_t>(Sign::tell);
+template <>
+inline constexpr std::uint8_t last_of<Level> = static_cast<std::uint8_t>(Level::advanced);
+template <>
+inline constexpr std::uint8_t last_of<LeadSides> = static_cast<std::uint8_t>(LeadSides::both);
+template <>
+inline constexpr std::uint8_t last_of<SessionEnd> = static_cast<std::uint8_t>(SessionEnd::stopped);
+template <>
+inline constexpr std::uint8_t last_of<CoachAct> = static_cast<std::uint8_t>(CoachAct::stop);
+template <>
+inline constexpr std::uint8_t last_of<ChannelKind> = static_cast<std::uint8_t>(ChannelKind::sync);
+
+class ByteWriter {
+  public:
+    explicit ByteWriter(std::string& out) : out_(out) {}
+
+    template <class... Fields>
+    void operator()(const Fields&... fields) {
+        (put(fields), ...);
+    }
+
+  private:
+    template <std::integral T>
+    void put(T value) {
+        if constexpr (std::same_as<T, bool>) {
+            out_.push_back(value ? '\1' : '\0');
+        } else {
+            char bytes[sizeof(T)];
+            if constexpr (std::endian::native == std::endian::little) {
+                std::memcpy(bytes, &value, sizeof(T));
+            } else {
+                auto rest = static_cast<std::make_unsigned_t<T>>(value);
+                for (char& byte : bytes) {
+                    byte = static_cast<char>(rest & 0xFFU);
+                    rest = static_cast<std::make_unsigned_t<T>>(rest >> 8U);
+                }
+            }
+            out_.append(bytes, sizeof(T));
+        }
+    }
+    template <class T>
+    requires std::is_enum_v<T>
+    void put(T value) { put(static_cast<std::underlying_type_t<T>>(value)); }
+    void put(double value) { put(std::bit_cast<std::uint64_t>(value)); }
+    void put(Duration value) { put(static_cast<std::int64_t>(value.count())); }
+    void put(TargetTime value) { (*this)(value.boot(), value.since_boot()); }
+    void put(const std::string& value) {
+        put(static_cast<std::uint32_t>(value.size()));
+        out_.append(value);
+    }
+    template <class T>
+    void put(const std::vector<T>& values) {
+        put(static_cast<std::uint32_t>(values.size()));
+        for (const T& value : values) put(value);
+    }
+    // fields() is written once, for reading and writing; writing changes nothing.
+    template <class T>
+    requires(std::is_class_v<T>) void put(const T& value) { const_cast<T&>(value).fields(*this); }
+
+    std::string& out_;
+};
+
+class ByteReader {
+  public:
+    explicit ByteReader(std::string_view bytes) : bytes_(bytes) {}
+
+    [[nodiscard]] bool good() const { return good_; }
+
+    template <class... Fields>
+    void operator()(Fields&... fields) {
+        (get(fields), ...);
+    }
+
+  private:
+    [[nodiscard]] bool take(std::size_t size) {
+        good_ = good_ && bytes_.size() >= size;
+        return good_;
+    }
+    template <std::integral T>
+    void get(T& value) {
+        if (!take(sizeof(T))) return;
+        if constexpr (std::same_as<T, bool>) {
+            good_ = bytes_[0] == '\0' || bytes_[0] == '\1';
+            value = bytes_[0] == '\1';
+        } else if constexpr (std::endian::native == std::endian::little) {
+            std::memcpy(&value, bytes_.data(), sizeof(T));
+        } else {
+            std::make_unsigned_t<T> gathered = 0;
+            for (std::size_t i = sizeof(T); i-- > 0;)
+                gathered =
+                    static_cast<std::make_unsigned_t<T>>((gathered << 8U) | static_cast<unsigned char>(bytes_[i]));
+            value = static_cast<T>(gathered);
+        }
+        bytes_.remove_prefix(sizeof(T));
+    }
+    template <class T>
+    requires std::is_enum_v<T>
+    void get(T& value) {
+        std::underlying_type_t<T> number{};
+        get(number);
+        if (number > last_of<T>) good_ = false;
+        if (good_) value = static_cast<T>(number);
+    }
+    void get(double& value) {
+        std::uint64_t bits = 0;
+        get(bits);
+        value = std::bit_cast<double>(bits);
+    }
+    void get(Duration& value) {
+        std::int64_t count = 0;
+        get(count);
+        value = Duration(count);
+    }
+    void get(TargetTime& value) {
+        BootId boot{};
+        Duration since_boot{};
+        (*this)(boot, since_boot);
+        value = TargetTime(boot, since_boot);
+    }
+    void get(std::string& value) {
+        std::uint32_t size = 0;
+        get(size);
+        if (!take(size)) return;
+        value.assign(bytes_.substr(0, size));
+        bytes_.remove_prefix(size);
+    }
+    template <class T>
+    void get(std::vector<T>& values) {
+        std::uint32_t size = 0;
+        get(size);
+        // Every element takes a byte at least, so a damaged size can't ask for more memory than there are bytes.
+        if (!take(size)) return;
+        values.clear();
+        values.reserve(size);
+        for (std::uint32_t i = 0; i < size && good_; ++i) get(values.emplace_back());
+    }
+    template <class T>
+    requires(std::is_class_v<T>) void get(T& value) { value.fields(*this); }
+
+    std::string_view bytes_;
+    bool good_ = true;
+};
+
+}  // namespace breakstep
