@@ -4,14 +4,14 @@
 size_t wire_cobs_encode(const uint8_t* bytes, size_t size, uint8_t* out) {
     uint8_t* code_at = out;
     uint8_t* to = out + 1;
-    const uint8_t* const end = bytes + size;
     uint8_t code = 1;
-    while (bytes != end) {
+    while (size != 0) {
         const uint8_t byte = *bytes++;
+        --size;
         if (byte != 0) {
             *to++ = byte;
             ++code;
-            if (code != 0xFF || bytes == end) continue;
+            if (code != 0xFF || size == 0) continue;
         }
         *code_at = code;
         code_at = to++;
@@ -22,19 +22,19 @@ size_t wire_cobs_encode(const uint8_t* bytes, size_t size, uint8_t* out) {
 }
 
 size_t wire_cobs_decode(const uint8_t* bytes, size_t size, uint8_t* out) {
-    const uint8_t* const end = bytes + size;
     uint8_t* to = out;
     if (size == 0) return SIZE_MAX;
     for (;;) {
         const uint8_t code = *bytes++;
         uint8_t left = code;
-        if (code == 0 || code > (size_t)(end - bytes) + 1) return SIZE_MAX;
+        if (code == 0 || code > size) return SIZE_MAX;
+        size -= code;
         while (--left != 0) {
             const uint8_t byte = *bytes++;
             if (byte == 0) return SIZE_MAX;
             *to++ = byte;
         }
-        if (bytes == end) return (size_t)(to - out);
+        if (size == 0) return (size_t)(to - out);
         if (code != 0xFF) *to++ = 0;
     }
 }
