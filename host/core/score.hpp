@@ -59,6 +59,7 @@ struct SignRaised {
 
 /// One interval of the tempo strip, as it ended.
 struct IntervalRead {
+    std::int32_t set = 0;  ///< the set that ran, or was about to run
     TargetTime began;
     Duration length{};  ///< to the entry, or to the cue that cut it
     bool cut = false, voided = false;
@@ -107,6 +108,7 @@ struct SessionTotals {
     std::int32_t stray_contacts = 0;  ///< contacts outside any rep and its 300 ms
     std::int32_t events_lost = 0;
     std::int32_t unknown_events = 0;
+    std::int32_t misplaced_events = 0;  ///< of another boot, of a rep nobody opened, or with times that can't be
 };
 
 class Score {
@@ -117,7 +119,7 @@ class Score {
     Score& operator=(Score&&) noexcept;
 
     /// Folds one record in; appends what it now knows to `out`. A coach's void or its taking back appends the rep's
-    /// RepResult anew.
+    /// RepResult anew, and so does a contact in the 300 ms after its close: a later result of a rep replaces the first.
     void fold(const JournalRecord& record, std::vector<ScoreResult>& out);
 
     /// Every rep so far as it is now, in order.
