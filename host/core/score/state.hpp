@@ -1,0 +1,118 @@
+// The state of Score. How a contact finds its rep, and other interpretations that DESIGN.md leaves to the code:
+//
+// - Score collects what the rig saw by stamp; RepClosed decides. Rep k's stretch is [end of rep k - 1, its own end),
+// and
+//   not before the begin of the plan that its onset belongs to: the strike that starts a set, and what happened in a
+//   rest, answer no attack. Conduct decides ahead, so the next rep may be open before this one closes; stamps tell
+//   them apart.
+// - Contacts of the first 300 ms after a rep's end go to that rep as later contacts. They never change its verdict,
+// which
+//   has been said; a follow-up blow must not count as an early strike at the next attack.
+// - A rep with a border that was never confirmed is void (link_lost): no phase, no verdict.
+// - Lost events void every rep whose stretch they can have fallen in: between the last stamp before the hole and the
+//   first after it, with the slack by which stamps may arrive out of order.
+// - Times of two boots never meet: Score keeps ns since one boot, and takes nothing of another.
+#pragma once
+
+#include <array>
+#include <optional>
+#include <vector>
+
+#include "core/score.hpp"
+#include "core/score/live_watch.hpp"
+#include "core/score/rep_book.hpp"
+#include "core/score/rig_log.hpp"
+#include "core/score/totals.hpp"
+#include "core/score/verdict.hpp"
+
+namespace breakstep {
+
+struct Score::State {
+    using Results = std::vector<ScoreResult>;
+
+    static constexpr Duration later_window = 300ms;
+    static constexpr Duration arrival_slack = 20ms;              ///< a stamp may arrive so much after a later one
+    static constexpr Duration never{-(std::int64_t{1} << 61U)};  ///< before any plausible time
+
+    void fold(const JournalEvent& event, Results& out);
+    [[nodiscard]] SessionTotals totals() const;
+
+    void on(const UnknownEvent&, Results& out);
+    void on(const SessionBegan& began, Results& out);
+    void on(const SessionEnded& ended, Results& out);
+    void on(const RigConnected& connected, Results& out);
+    void on(const EventsLost& lost, Results& out);
+    void on(const PadHit& hit, Results& out);
+    void on(const GateEdge& edge, Results& out);
+    void on(const StartStruck& struck, Results& out);
+    void on(const SetPlanned& planned, Results& out);
+    void on(const RepOpened& opened, Results& out);
+    void on(const PhaseBegan& began, Results& out);
+    void on(const RepClosed& closed, Results& out);
+    void on(const RepVoided& voided, Results& out);
+    // Kept for people, captures and conduct; no score depends on them. CueOnset stands beside PhaseBegan, which alone
+    // says when a phase began.
+    void on(const CalibrationUsed&, Results&) {}
+    void on(const RigLost&, Results&) {}
+    void on(const SyncEdge&, Results&) {}
+    void on(const LampsSet&, Results&) {}
+    void on(const LampsRefused&, Results&) {}
+    void on(const ClockBound&, Results&) {}
+    void on(const SetEnded&, Results&) {}
+    void on(const IntervalCoin&, Results&) {}
+    void on(const CoachInput&, Results&) {}
+    void on(const CueOnset&, Results&) {}
+    void on(const NudgeShown&, Results&) {}
+
+    void begin_boot(BootId now, scoring::GateSet gates, Duration at, Results& out);
+    /// Whether a stamp is of this boot and can be; notes it.
+    [[nodiscard]] bool accept(TargetTime at, std::uint16_t sequence, Results& out);
+    void note_begin(Duration begin);
+    void void_one(RepId id, VoidReason reason, Results& out);
+    void void_open(VoidReason reason, Results& out);
+    void close(const scoring::OpenRep& rep, Duration end, Results& out);
+    [[nodiscard]] Duration begin_of(Duration onset, Duration end) const;
+    [[nodiscard]] const scoring::Stretch& close_stretch(RepId rep, Duration begin, Duration end, Duration zero,
+                                                        Results& out);
+    [[nodiscard]] bool touched_by_loss(const scoring::Stretch& stretch) const;
+    void settle_later_contacts(Results& out);
+    void take_strays(std::optional<Duration> limit);
+    [[nodiscard]] static bool is_retreat(const RepResult& result, Duration toe_off, const scoring::Stretch& stretch);
+
+    /// The rep that closed last; `zero` is its toe-off.
+    struct Previous {
+        RepId rep{};
+        Duration zero{}, end{};
+        bool settled = false;  ///< its 300 ms are over
+    };
+    /// A hole in what the rig told, between two stamps.
+    struct Loss {
+        Duration from{};
+        std::optional<Duration> to;
+    };
+
+    SessionBegan session;
+    Duration lead{};
+    std::optional<BootId> boot;
+    std::array<Uncertainty, 4> pad_bounds{unknown_uncertainty, unknown_uncertainty, unknown_uncertainty,
+                                          unknown_uncertainty};
+    scoring::RigLog log;
+    scoring::LiveWatch watch;
+    scoring::RepBook book;
+
+    std::optional<Previous> previous;
+    std::vector<Duration> begins;  ///< of plans, and just after the strike that starts a set
+    std::optional<Duration> start_strike;
+    std::vector<Loss> losses;
+    std::optional<Duration> latest;  ///< the newest stamp so far
+    std::uint16_t last_sequence = 0;
+
+    std::vector<IntervalRead> intervals;
+    std::vector<scoring::Contact> contacts, taken;  ///< kept between calls for their memory
+    std::vector<Duration> later;
+
+    Duration time_between{}, time_known{};
+    std::int32_t stray_contacts = 0, events_lost = 0, unknown_events = 0;
+};
+
+}  // namespace breakstep

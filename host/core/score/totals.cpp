@@ -1,0 +1,83 @@
+#include "core/score/totals.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace breakstep::scoring {
+namespace {
+
+double milliseconds(Duration duration) { return static_cast<double>(duration.count()) / 1e6; }
+
+void count(const RepResult& rep, SessionTotals& totals) {
+    ++totals.reps;
+    if (rep.verdict == Verdict::void_rep) {
+        ++totals.voids;
+        return;
+    }
+    if (rep.scored) ++totals.scored;
+    if (rep.verdict == Verdict::on_time) ++totals.on_time;
+    if (rep.verdict == Verdict::around) ++totals.around;
+    if (rep.verdict == Verdict::clash) ++totals.clashes;
+    const int contacted = rep.contacted ? 1 : 0;
+    if (rep.catch_trial) {
+        ++totals.catch_trials;
+        totals.catch_trials_struck += contacted;
+    } else if (rep.asked.kind == AttackKind::feint) {
+        ++totals.feints;
+        totals.feints_taken += contacted;
+    } else {
+        ++totals.attacks;
+        totals.attacks_contacted += contacted;
+    }
+}
+
+void add_errors(const std::vector<RepResult>& reps, SessionTotals& totals) {
+    std::vector<double> errors;
+    for (const RepResult& rep : reps)
+        if (rep.scored && rep.error) errors.push_back(milliseconds(*rep.error));
+    if (errors.empty()) return;
+    const auto size = static_cast<double>(errors.size());
+    double sum = 0, absolute = 0, squares = 0;
+    for (const double error : errors) {
+        sum += error;
+        absolute += std::abs(error);
+    }
+    const double mean = sum / size;
+    for (const double error : errors) squares += (error - mean) * (error - mean);
+    totals.constant_error_ms = mean;
+    totals.variable_error_ms = std::sqrt(squares / size);
+    totals.absolute_error_ms = absolute / size;
+}
+
+// Latencies of one moment, counter and axis can be pooled; those of several can't (a hand is faster than a spin, and
+// around runs from the held up), so that a session of several has no median of its own.
+void add_median(const std::vector<RepResult>& reps, SessionTotals& totals) {
+    std::vector<Duration> latencies;
+    const RepResult* cell = nullptr;
+    for (const RepResult& rep : reps) {
+        if (!rep.scored || !rep.latency) continue;
+        if (cell == nullptr) cell = &rep;
+        const bool same_cell = rep.asked.moment == cell->asked.moment && rep.asked.counter == cell->asked.counter &&
+                               (rep.verdict == Verdict::around) == (cell->verdict == Verdict::around);
+        if (!same_cell) return;
+        latencies.push_back(*rep.latency);
+    }
+    if (latencies.size() < fewest_for_median) return;
+    std::sort(latencies.begin(), latencies.end());
+    const std::size_t half = latencies.size() / 2;
+    const Duration upper = latencies[half];
+    const Duration lower = latencies.size() % 2 == 0 ? latencies[half - 1] : upper;
+    totals.median_latency_ms = (milliseconds(lower) + milliseconds(upper)) / 2;
+}
+
+}  // namespace
+
+void add_reps(const std::vector<RepResult>& reps, SessionTotals& totals) {
+    for (const RepResult& rep : reps) count(rep, totals);
+    if (totals.scored > 0)
+        totals.on_time_rate = static_cast<double>(totals.on_time + totals.around) / static_cast<double>(totals.scored);
+    add_errors(reps, totals);
+    add_median(reps, totals);
+}
+
+}  // namespace breakstep::scoring
