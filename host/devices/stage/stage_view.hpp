@@ -35,7 +35,7 @@ enum class AthleteZone : std::uint8_t {
     beyond_back,
 };
 
-/// One attack on its way: steps count from toe_off. `rep` names it in the onsets that come back.
+/// One attack on its way. `rep` names it in the onsets that come back.
 struct StageAttack {
     std::uint32_t rep = 0;
     HostTime toe_off{};
@@ -47,7 +47,14 @@ struct StageVerdict {
     std::optional<Moment> asked;  ///< the asked moment, for "in the drop"
     std::optional<Phase> struck;  ///< the phase that the contact fell in, for "that was the drop"
     VoidReason reason = VoidReason::none;
-    HostTime since{};  ///< shown whole from here, 900 ms, then faded in 150 ms
+    bool nothing_came = false;  ///< a catch trial: held, or struck although nothing came
+    HostTime since{};           ///< shown whole from here, 900 ms, then faded in 150 ms
+};
+
+/// The count before a set: the first of three lamps is lit at `begin`, the others a step later each.
+struct StageCount {
+    HostTime begin{};
+    Duration step{};
 };
 
 /// A habit told while it happens. Shown only in guard between reps.
@@ -114,8 +121,8 @@ struct StageView {
     std::optional<StageVerdict> verdict;
     std::optional<StageNudge> nudge;
     std::optional<StageMessage> message;
-    std::optional<int> lamps;  ///< the count before a set: how many of the three are lit (0..3)
-    std::string prompt;        ///< live screen, no attack near: "Strike a pad to start."
+    std::optional<StageCount> count;
+    std::string prompt;  ///< live screen, no attack near: "Strike a pad to start."
 
     StageRest rest;
     StageTurns turns;

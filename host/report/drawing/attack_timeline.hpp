@@ -1,36 +1,31 @@
-// One attack as the pictures need it: which phase began when and how long it was (or will be), counted from toe-off.
-// The live stage, the strips and the pages all draw from this one shape, so that they can't disagree.
+// One attack as the pictures need it: its kind, and its phases with their lengths, counted from toe-off. The live
+// stage, the strips and the pages all draw from this one shape, so that they can't disagree.
 //
-// Plain values, any thread; the caller fills them. Steps are in order, the first begins at 0, each has a length above
-// zero, and there is no hole between two of them; a phase that is missing draws nothing, it does not fail.
+// Plain values, any thread; the caller fills them. A phase that is missing draws nothing, it does not fail.
 #pragma once
 
+#include <cstddef>
 #include <optional>
 #include <vector>
 
+#include "core/opponent.hpp"
 #include "core/time.hpp"
 #include "core/vocabulary.hpp"
 
 namespace breakstep {
 
-struct TimelineStep {
-    Phase phase;
-    Duration begin;   ///< since toe-off
-    Duration length;  ///< above zero
-};
-
 struct AttackTimeline {
     AttackKind kind = AttackKind::single;
-    std::vector<TimelineStep> steps;  ///< empty: a catch trial, nothing comes
+    std::vector<AttackPhase> phases;  ///< one after another from toe-off; empty: a catch trial, nothing comes
     /// For a feint alone: the length of the lift it pretends to be. The limb rises exactly as that lift would, to 60 %
-    /// of it, and goes back in the rest of the step.
+    /// of it, and goes back in the rest. 0: 58 % of the feint, which is the table's ratio of a lift to a feint.
     Duration feint_lift{};
 
-    [[nodiscard]] Duration end() const { return steps.empty() ? Duration{} : steps.back().begin + steps.back().length; }
+    /// Since toe-off: where phase `index` begins; for index == phases.size() where the attack ends.
+    [[nodiscard]] Duration begin_of(std::size_t index) const;
+    [[nodiscard]] Duration end() const { return begin_of(phases.size()); }
+    /// The phase that is current; nothing before toe-off and after the end. A border belongs to the later phase.
+    [[nodiscard]] std::optional<std::size_t> index_at(Duration since_toe_off) const;
 };
-
-/// The step that is current `since_toe_off`; nothing before toe-off and after the end. Half-open: a step's begin is its
-/// own, its end is the next one's.
-[[nodiscard]] std::optional<std::size_t> step_at(const AttackTimeline& attack, Duration since_toe_off);
 
 }  // namespace breakstep

@@ -42,11 +42,15 @@ struct Palette {
 /// `share` (0..1) of `over` laid on `under`: a flat colour, so that nothing depends on what was drawn before.
 [[nodiscard]] Colour blend(Colour under, Colour over, double share);
 
+/// `colour` laid thinly on `ground` for the trail of an open phase: 20 %, or less where that would change the relative
+/// luminance by more than .085, so that a large area never flashes.
+[[nodiscard]] Colour tint(Colour ground, Colour colour);
+
 /// Relative luminance, 0..1 (WCAG 2.2, definition of relative luminance; sRGB).
 [[nodiscard]] double relative_luminance(Colour colour);
 /// (lighter + .05) / (darker + .05), 1..21 (WCAG 2.2, definition of contrast ratio).
 [[nodiscard]] double contrast(Colour one, Colour other);
 
-void set_colour(cairo_t* cairo, Colour colour, double alpha = 1.0);
+void set_colour(cairo_t* cairo, Colour colour);
 
 }  // namespace breakstep

@@ -2,7 +2,7 @@
 // its phases, with the athlete's way from commit to contact on the floor and the verdict's shape on top of the contact.
 //
 // Pure cairo: the same call draws on the stage, into PNG, SVG and PDF. Values are the caller's; the thread is whoever
-// owns the cairo context. Fails never; what does not fit the axis is cut at its edge.
+// owns the cairo context. Never fails; what does not fit the axis is cut at its edge.
 #pragma once
 
 #include <optional>
@@ -25,17 +25,17 @@ struct StripRep {
     std::optional<Duration> contact;  ///< since toe-off; nothing: no contact
 };
 
-/// Where and how large, in the context's own units. `unit` is the stage's u (a 72nd of the screen's height at 10 px for
-/// 720); a page passes what makes its smallest text 9 pt. Rows are `2.85 * unit` apart.
+/// Where and how large, in the context's own units. `unit` is the stage's u (10 px on a screen of 720); a page passes
+/// what makes its smallest text 9 pt.
 struct PhaseStripLayout {
-    double left = 0;   ///< of the axis; row numbers stand left of it
+    double left = 0;   ///< of the axis; row numbers stand 1.4 units left of it
     double top = 0;    ///< of the first row's hill
     double width = 0;  ///< of the axis
     double unit = 10;
+    double pitch = 2.85;  ///< from row to row, in units; under 2.4 the words and every other number go
     Duration from{-100'000'000};
     Duration to{1'320'000'000};
-    bool verdict_words = true;  ///< the word column right of the axis
-    bool row_numbers = true;
+    bool verdict_words = true;  ///< the column of shapes and words right of the axis, 20 units wide
 };
 
 /// How high the whole strip is, axis words included, for so many rows.
@@ -43,7 +43,11 @@ struct PhaseStripLayout {
 
 void draw_phase_strip(cairo_t* cairo, const std::vector<StripRep>& reps, const PhaseStripLayout& layout, Theme theme);
 
-/// The row of swatches that says what the colours are: lift; up, pull-back; drop; gap; commit to contact.
-void draw_phase_legend(cairo_t* cairo, double left, double baseline, double unit, Theme theme);
+/// The row that says what the colours are: lift; up, pull-back; drop; gap; commit to contact. Returns its width.
+double draw_phase_legend(cairo_t* cairo, double left, double baseline, double unit, Theme theme);
+
+/// Where the axis ends for these reps: 1.32 s, or the next quarter second that holds every attack and contact, at most
+/// 3 s.
+[[nodiscard]] Duration strip_end_for(const std::vector<StripRep>& reps);
 
 }  // namespace breakstep

@@ -1,0 +1,58 @@
+#include "report/drawing/picture_file.hpp"
+
+#include <cairo-pdf.h>
+#include <cairo-svg.h>
+#include <cairo.h>
+
+#include <cmath>
+#include <memory>
+
+namespace breakstep {
+namespace {
+
+struct Free {
+    void operator()(cairo_surface_t* surface) const { cairo_surface_destroy(surface); }
+    void operator()(cairo_t* cairo) const { cairo_destroy(cairo); }
+};
+
+tl::unexpected<Error> not_written(const std::string& path, cairo_status_t status) {
+    const bool full = status == CAIRO_STATUS_NO_MEMORY;
+    return failure(
+        ErrorKind::system, "the picture " + path + " can't be written: " + cairo_status_to_string(status),
+        full ? "choose a smaller size" : "look whether the folder is there, may be written to, and has room");
+}
+
+cairo_surface_t* surface_for(const std::string& path, double width, double height) {
+    if (path.ends_with(".png"))
+        return cairo_image_surface_create(CAIRO_FORMAT_RGB24, static_cast<int>(std::lround(width)),
+                                          static_cast<int>(std::lround(height)));
+    if (path.ends_with(".svg")) return cairo_svg_surface_create(path.c_str(), width, height);
+    if (path.ends_with(".pdf")) return cairo_pdf_surface_create(path.c_str(), width, height);
+    return nullptr;
+}
+
+}  // namespace
+
+Expected<void> write_picture(const std::string& path, double width, double height,
+                             const std::function<void(cairo_t*)>& draw) {
+    const std::unique_ptr<cairo_surface_t, Free> surface(surface_for(path, width, height));
+    if (surface == nullptr)
+        return failure(ErrorKind::bad_input, "a picture can't be written to " + path + ": its ending is unknown",
+                       "end the name in .png, .svg or .pdf");
+    {
+        const std::unique_ptr<cairo_t, Free> cairo(cairo_create(surface.get()));
+        draw(cairo.get());
+        if (cairo_status(cairo.get()) != CAIRO_STATUS_SUCCESS) return not_written(path, cairo_status(cairo.get()));
+    }
+    cairo_status_t status = CAIRO_STATUS_SUCCESS;
+    if (path.ends_with(".png")) {
+        status = cairo_surface_write_to_png(surface.get(), path.c_str());
+    } else {
+        cairo_surface_finish(surface.get());
+        status = cairo_surface_status(surface.get());
+    }
+    if (status != CAIRO_STATUS_SUCCESS) return not_written(path, status);
+    return {};
+}
+
+}  // namespace breakstep

@@ -1,0 +1,54 @@
+// Words on pictures: one family (Inter where it is installed, else DejaVu Sans), three weights, placed by their
+// baseline. The same on screens, in PNG, SVG and PDF: no hinting, so that widths don't jump with the size.
+//
+// Any thread that owns the cairo context; each thread keeps its own laid-out words. Never fails.
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "report/drawing/palette.hpp"
+
+typedef struct _cairo cairo_t;
+
+namespace breakstep {
+
+enum class Weight : std::uint8_t { regular, medium, semibold, bold };
+enum class Anchor : std::uint8_t { start, middle, end };
+
+struct TextStyle {
+    double size = 10;  ///< of the em, in the context's units
+    Weight weight = Weight::regular;
+    Colour colour;
+};
+
+/// A piece of a line in its own weight and colour.
+struct TextRun {
+    std::string text;
+    Weight weight = Weight::regular;
+    Colour colour;
+};
+
+/// The height of Inter's capitals, as a share of the size (its OS/2 table: 2048 of 2816; DejaVu Sans has .729).
+inline constexpr double capital_height = 0.7275;
+
+/// Draws one line and returns its width.
+double draw_text(cairo_t* cairo, std::string_view text, double x, double baseline, const TextStyle& style,
+                 Anchor anchor = Anchor::start);
+double draw_runs(cairo_t* cairo, const std::vector<TextRun>& runs, double x, double baseline, double size,
+                 Anchor anchor = Anchor::start);
+
+[[nodiscard]] double text_width(std::string_view text, double size, Weight weight);
+
+/// The largest size up to `size` at which the text is at most `width` wide, but not under `least`.
+[[nodiscard]] double fitting_size(std::string_view text, double width, double size, double least, Weight weight);
+
+/// The text at that size, cut with an ellipsis where it is wider than `width`.
+[[nodiscard]] std::string shortened(std::string_view text, double width, double size, Weight weight);
+
+/// "Inter" or what stands in for it.
+[[nodiscard]] const std::string& text_family();
+
+}  // namespace breakstep
