@@ -5,9 +5,14 @@
 // thread. After port_closed (or a board's reset) it starts over by itself with the next bytes: hello, acknowledge, resend of
 // what the rig kept; a rig that returns with the same board and boot goes on where it was. Nothing is dropped in
 // silence: damaged, unknown, doubled and lost frames are counted.
+//
+// What a boot's end looks like: events that were held behind a hole come out first (the hole as EventsLost), then
+// RigLost{board_reset}, then EventsLost for what the rig had told of and never sent; later RigConnected with the new boot.
+// Nothing of an old boot follows a RigConnected of a new one. RigLost is followed by RigConnected or by nothing.
 #pragma once
 
 #include <array>
+#include <cstddef>
 #include <cstdint>
 #include <memory>
 #include <optional>
@@ -18,6 +23,8 @@
 #include "core/error.hpp"
 #include "core/events.hpp"
 #include "core/time.hpp"
+#include "link/clock.hpp"
+#include "link/outbox.hpp"
 #include "wire/wire.h"
 
 namespace breakstep {
@@ -28,23 +35,16 @@ struct LinkSettings {
     std::int32_t burst_pings = 50;
     Duration ping_period = 250ms;       ///< afterwards, give or take 20 % so that it locks to nothing
     Duration byte_time = 20us;          ///< on the wire: 10 bits at 500,000 baud; 0 on a pty
-    Duration silence = 1s;              ///< no byte for so long: the rig is lost
+    Duration silence = 1s;              ///< no whole frame for so long, though pinged fast at the end: the rig is lost
     Duration cue_bound = 500us;         ///< cues may start once the clock's bound is under this
-    Duration order_repeat = 15ms;       ///< an order not yet accepted is sent again after this
+    Duration order_repeat = 15ms;       ///< an order not yet accepted is sent again after this (50 ms on a slow adapter)
+    Duration resend_repeat = 30ms;      ///< a missing event is asked for again after this (50 ms on a slow adapter)
     bool slow_latency_timer = false;    ///< the adapter hands bytes over every 16 ms: ping every 100 ms, wider bounds
     std::optional<BoardId> board;       ///< the rig that is wanted; another one is refused
+    std::uint8_t pads_needed = 1;       ///< a rig with fewer is refused; 0 lets gates alone be watched
 };
 
-/// Names a frame handed out by drain(), so that sent() can tell when its first byte was written.
-enum class FrameId : std::uint32_t {};
-
-struct OutFrame {
-    FrameId id{};
-    std::array<std::uint8_t, WIRE_FRAME_MAX> bytes{};
-    std::uint8_t size = 0;
-};
-
-/// What the link could not use: another version, another board. The port may be closed.
+/// What the link could not use: another version, another board, no pads. Said once; the port may be closed.
 struct RigRefused {
     Error error;
 };
@@ -74,17 +74,9 @@ struct LinkCounters {
     std::uint64_t pings = 0, replies = 0;
     std::uint64_t resets = 0;            ///< boots seen after the first
     std::uint64_t clock_jumps = 0;
-    std::uint64_t stray = 0;             ///< events of unknown channels or from before a greeting
-};
-
-/// A time converted to the other clock, with the half-width that holds the truth 99 times in 100.
-struct HostReading {
-    HostTime at;
-    Uncertainty bound{};
-};
-struct TargetReading {
-    TargetTime at;
-    Uncertainty bound{};
+    std::uint64_t stray = 0;             ///< messages out of place: unknown channels, from before a greeting, echoes
+    std::uint64_t unanswered = 0;        ///< lamp orders and requests of whose fate the rig said nothing
+    std::uint64_t dropped = 0;           ///< frames that nobody drained
 };
 
 class Link {
@@ -109,14 +101,17 @@ class Link {
     /// Moves what happened to the end of `out`.
     void take(std::vector<LinkEvent>& out);
 
-    /// Everything of `boot` up to `through` is safely kept: the rig may forget it.
-    void committed(BootId boot, std::uint16_t through);
+    /// Everything of `boot` up to `through` is safely kept: the rig may forget it. EventsLost counts up to its `last`.
+    void committed(HostTime now, BootId boot, std::uint16_t through);
+    /// The rig is not waited for any more: events held behind a hole come out, the hole as EventsLost.
+    void give_up(HostTime now);
 
     /// Orders `lit` for the lamps in `affected` (bit i = LampRole i; roles the rig has not are left out) at `at`, which
     /// should lie 80 ms ahead or more. Sent again until accepted. Returns the order id that LampsSet and LampsRefused
-    /// name, or 0 if the rig has none of these lamps or is not connected.
+    /// name, or 0 if the rig has none of these lamps, is not connected, or `at` is of another boot. The rig holds 16 at
+    /// once; more wait here, in the order given.
     std::uint16_t order_lamps(HostTime now, TargetTime at, std::uint8_t affected, std::uint8_t lit);
-    /// Takes back every order not yet carried out.
+    /// Takes back every order not yet carried out; LampsRefused with reason 0 tells of each that had reached the rig.
     void cancel_lamps(HostTime now);
     void request_counters(HostTime now);
     void set_levels(HostTime now, bool on);
@@ -125,8 +120,8 @@ class Link {
 
     /// Connected, acknowledged, and the clock fitted at least once.
     [[nodiscard]] bool connected() const;
-    /// Everything stamped before this has been delivered in sequence, except what a pad still holds back to find its
-    /// peak (20 ms at most). nullopt while not connected.
+    /// Everything stamped before this has been delivered in sequence (or said to be lost), except what the rig still holds
+    /// back to find a pad's peak or a gate's state (20 ms at most). Moves on with each ping. nullopt while not connected.
     [[nodiscard]] std::optional<TargetTime> complete_until() const;
 
     /// nullopt while there is no fit for the current boot (or `time` is of another one).

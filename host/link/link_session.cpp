@@ -1,0 +1,154 @@
+// Greeting a rig, losing it, and finding it again.
+#include "link/link_state.hpp"
+
+namespace breakstep {
+namespace {
+
+constexpr std::uint32_t no_boot = 0;
+
+}  // namespace
+
+void Link::State::greet(HostTime now, bool first) {
+    wire_message request{};
+    request.type = WIRE_HELLO_REQUEST;
+    // Half a frame may stand on the line from before: a zero ends it.
+    if (first)
+        outbox.push_first(request);
+    else
+        outbox.push(request);
+    next_greeting = now + settings.hello_period;
+}
+
+bool Link::State::is_refused(const Greeting::Hello& hello) {
+    std::optional<Error> why;
+    if (hello.version_major != WIRE_VERSION_MAJOR) {
+        why = Error{ErrorKind::incompatible,
+                    "the rig speaks version " + std::to_string(hello.version_major) + "." +
+                        std::to_string(hello.version_minor) + " of the protocol, this program version " +
+                        std::to_string(WIRE_VERSION_MAJOR) + "." + std::to_string(WIRE_VERSION_MINOR),
+                    hello.version_major > WIRE_VERSION_MAJOR ? "install a newer breakstep"
+                                                             : "load newer firmware onto the rig"};
+    } else if (const auto& wanted = board ? board : settings.board; wanted && BoardId{hello.board} != *wanted) {
+        why = Error{ErrorKind::device, "another rig answers on this port", "plug in the rig that the session began with"};
+    } else if (hello.pads < settings.pads_needed) {
+        why = Error{ErrorKind::device,
+                    "the rig has " + std::to_string(hello.pads) + " pads, and " +
+                        std::to_string(settings.pads_needed) + " are needed",
+                    "connect its pads, then reset the rig"};
+    }
+    if (!why) return false;
+    if (!refused) events.push_back(RigRefused{*why});
+    refused = true;
+    return true;
+}
+
+void Link::State::handle_hello(const Greeting::Hello& hello, HostTime now) {
+    if (hello.boot == no_boot || is_refused(hello)) {
+        if (hello.boot == no_boot) ++counters.stray;
+        greeting.forget();
+        return;
+    }
+    if (hello_boot != no_boot && hello.boot != hello_boot) end_boot(now);
+    if (linked) {
+        // It has not seen the acknowledgement yet, or was asked twice.
+        acknowledge(now);
+        sequence.newest_is(hello.newest);
+        return;
+    }
+    const bool another = !greeting.hello() || greeting.hello()->boot != hello.boot;
+    if (another) snapshot.reset();
+    greeting.take_hello(hello);
+    connect_if_whole(now);
+}
+
+void Link::State::connect_if_whole(HostTime now) {
+    if (linked || !snapshot || !greeting.is_whole()) return;
+    const Greeting::Hello& hello = *greeting.hello();
+    if (hello_boot != hello.boot) {
+        // What a rig kept from before this program began belongs to nobody; what a later boot kept is this session's.
+        const bool first_ever = hello_boot == no_boot && counters.resets == 0;
+        hello_boot = hello.boot;
+        clock.begin(BootId{hello.boot});
+        ticks.begin(BootId{hello.boot});
+        complete.reset();
+        promise.reset();
+        bound_was_good = false;
+        acknowledged = first_ever ? hello.newest : static_cast<std::uint16_t>(0);
+        sequence.begin(acknowledged);
+    }
+    sequence.newest_is(hello.newest);
+    linked = true;
+    board = BoardId{hello.board};
+    next_greeting.reset();
+    RigConnected connected;
+    connected.board = BoardId{hello.board};
+    connected.boot = BootId{hello.boot};
+    connected.snapshot_at = ticks.unwrap(snapshot->as.snapshot.time);
+    connected.gates_broken = snapshot->as.snapshot.gates_broken;
+    connected.channels = greeting.channels();
+    map = ChannelMap(connected.channels);
+    rig = connected;
+    sequence.newest_is(snapshot->as.snapshot.newest);
+    acknowledge(now);
+    pings.begin(now);
+    requests.connected(now, outbox);
+    events.push_back(std::move(connected));
+    ask_missing(now);
+}
+
+void Link::State::end_boot(HostTime now) {
+    (void)now;
+    sequence.let_go();
+    deliver();
+    if (linked) lose(VoidReason::board_reset);
+    if (const auto rest = sequence.rest()) {
+        counters.lost += rest->count();
+        events.push_back(EventsLost{BootId{hello_boot}, rest->first, rest->last});
+    }
+    ++counters.resets;
+    hello_boot = no_boot;
+    greeting.forget();
+    snapshot.reset();
+    orders.forget_all();
+    outbox.clear();
+}
+
+void Link::State::lose(VoidReason reason) {
+    linked = false;
+    bound_was_good = false;
+    pings.stop();
+    sequence.forget_asks();
+    requests.forget();
+    greeting.forget();
+    snapshot.reset();
+    promise.reset();
+    next_acknowledge.reset();
+    events.push_back(RigLost{reason});
+}
+
+void Link::State::ask_missing(HostTime now) {
+    if (!linked) return;
+    asks.clear();
+    sequence.ask(now, asks);
+    for (const EventSequence::Ask& ask : asks) {
+        wire_message request{};
+        request.type = WIRE_RESEND;
+        request.as.resend.boot = hello_boot;
+        request.as.resend.first = ask.first;
+        request.as.resend.count = ask.count;
+        outbox.push(request);
+        counters.asked_again += ask.count;
+    }
+}
+
+void Link::State::acknowledge(HostTime now) {
+    wire_message message{};
+    message.type = WIRE_ACKNOWLEDGE;
+    message.as.acknowledge.boot = hello_boot;
+    message.as.acknowledge.through = acknowledged;
+    outbox.push(message);
+    next_acknowledge.reset();
+    (void)now;
+}
+
+}  // namespace breakstep
