@@ -21,9 +21,9 @@ struct StageSize {
 
 void draw_stage(cairo_t* cairo, const StageView& view, HostTime shown_at, StageSize size, Theme theme);
 
-/// True when the picture of `view` can change by itself after `shown_at`: something moves, fades or counts. A still
-/// picture needs no redrawing before the next view.
-[[nodiscard]] bool stage_moves(const StageView& view, HostTime shown_at);
+/// True when the picture of `view` at `to` differs from the one at `from`: something moves, fades or counts between
+/// them. A still picture needs no redrawing before the next view.
+[[nodiscard]] bool stage_changes(const StageView& view, HostTime from, HostTime to);
 
 /// The same picture into a PNG file. Errors: the file can't be written.
 [[nodiscard]] Expected<void> write_stage_png(const std::string& path, const StageView& view, HostTime shown_at,

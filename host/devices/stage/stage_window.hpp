@@ -20,8 +20,8 @@ namespace breakstep {
 
 /// The first frame that showed a phase. The panel's own lag comes on top of `presented` and must be measured.
 struct ScreenOnset {
-    std::uint32_t rep = 0;   ///< StageAttack::rep
-    std::uint32_t step = 0;  ///< index into its timeline
+    std::uint32_t rep = 0;          ///< StageAttack::rep
+    std::uint32_t phase_index = 0;  ///< in its timeline
     Phase phase = Phase::guard;
     HostTime planned{};       ///< the phase's begin, as the view had it
     HostTime presented{};     ///< when Present returned for the frame that shows it first
@@ -52,7 +52,7 @@ struct StageCounters {
     std::uint64_t drawn = 0;        ///< of them drawn anew; the others were still
     std::uint64_t late_frames = 0;  ///< came more than half a frame after their time
     std::uint64_t onsets_lost = 0;  ///< the queue of onsets was full
-    Duration frame_period{};        ///< measured median of the last frames, 0 until known
+    Duration frame_period{};        ///< as measured, 0 until known
 };
 
 class StageWindow {
@@ -68,8 +68,9 @@ class StageWindow {
     /// Engine's thread: the oldest onset not yet fetched.
     [[nodiscard]] std::optional<ScreenOnset> next_onset();
 
-    /// Main thread: draws and presents one frame; returns once it is presented, about a sixtieth of a second after
-    /// the one before. Call it in a loop together with next_event().
+    /// Main thread: draws and presents one frame, or waits for one where the picture is still; returns about a sixtieth
+    /// of a second after the one before. Call it in a loop together with next_event(). The first 24 come back to back:
+    /// they measure the screen.
     void frame();
     [[nodiscard]] std::optional<StageEvent> next_event();
     [[nodiscard]] StageCounters counters() const;

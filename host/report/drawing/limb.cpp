@@ -103,6 +103,20 @@ LimbPose pose_in(const AttackTimeline& attack, std::size_t index, Duration since
     return guard_pose();
 }
 
+/// The poses that bound what was swept between two times: those in which the limb is further round than ever before.
+std::vector<LimbPose> swept(const AttackTimeline& attack, Duration begin, Duration until) {
+    constexpr Duration step{8'000'000};
+    std::vector<LimbPose> bound{limb_at(attack, begin)};
+    const bool rising = limb_at(attack, begin + 1ms).angle >= bound.front().angle;
+    const auto add = [&](LimbPose pose) {
+        const bool further = rising ? pose.angle > bound.back().angle : pose.angle < bound.back().angle;
+        if (further) bound.push_back(pose);
+    };
+    for (Duration at = begin + step; at < until; at += step) add(limb_at(attack, at));
+    add(limb_at(attack, until));
+    return bound;
+}
+
 }  // namespace
 
 LimbPose guard_pose() { return {guard_angle, 1 / cosine(guard_angle)}; }
@@ -127,16 +141,16 @@ std::vector<LimbPose> trail_at(const AttackTimeline& attack, Duration since_toe_
     if (!index) return {};
     const Phase phase = attack.phases[*index].phase;
     if (phase == Phase::guard || phase == Phase::gap || phase == Phase::hands) return {};
-    Duration since = since_toe_off - attack.begin_of(*index);
+    // Above the line all phases leave one trail: were each to begin anew, a rebound would make it flash.
+    std::size_t first = *index;
+    while (first > 0 && is_closed(phase) && is_closed(attack.phases[first - 1].phase)) --first;
+    const Duration begin = attack.begin_of(first);
+    Duration until = since_toe_off;
     if (attack.kind == AttackKind::feint) {
         const Duration length = attack.phases[*index].length;
-        since = std::min({since, lift_pretended(attack, length) * 6 / 10, length * 3 / 4});
+        until = std::min({until, lift_pretended(attack, length) * 6 / 10, length * 3 / 4});
     }
-    constexpr int samples = 24;
-    std::vector<LimbPose> trail;
-    trail.reserve(samples + 1);
-    for (int i = 0; i <= samples; ++i) trail.push_back(pose_in(attack, *index, since * i / samples));
-    return trail;
+    return swept(attack, begin, until);
 }
 
 double foot_height(LimbPose pose) { return 1 - pose.reach * cosine(pose.angle); }

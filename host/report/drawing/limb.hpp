@@ -28,8 +28,8 @@ struct LimbPose {
 /// How long the arm is, in hip heights (.3 to .92), while the phase is hands; else nothing.
 [[nodiscard]] std::optional<double> arm_at(const AttackTimeline& attack, Duration since_toe_off);
 
-/// The poses from the begin of the current phase until now, for the trail; empty where the limb leaves none (guard,
-/// gap, hands). A feint's way back is not in it: it goes back over its own trail.
+/// The edge of the area the limb has swept, for the trail: since the phase began; above the hip line since the leg went
+/// above it, so that a rebound does not make it flash. Empty where the limb leaves none (guard, gap, hands).
 [[nodiscard]] std::vector<LimbPose> trail_at(const AttackTimeline& attack, Duration since_toe_off);
 
 /// The foot's height above the floor, in hip heights.

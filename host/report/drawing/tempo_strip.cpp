@@ -37,28 +37,36 @@ struct Plot {
     [[nodiscard]] double axis() const { return top + u(plot_height); }
 };
 
+/// The legend is laid from the right, where the axis ends; returns where it begins.
+double draw_legend(const Plot& plot, double baseline) {
+    const Palette& colours = plot.colours;
+    const TextStyle words{plot.u(2.0), Weight::regular, colours.quiet};
+    const double middle = baseline - plot.u(0.72);
+    double x = plot.layout.left + plot.layout.width;
+    x -= draw_text(plot.cairo, "free", x, baseline, words, Anchor::end) + plot.u(1.2);
+    stroke_ring(plot.cairo, {x, middle}, plot.u(0.46), plot.u(0.19), colours.text);
+    x -= plot.u(2.2);
+    x -= draw_text(plot.cairo, "caught", x, baseline, words, Anchor::end) + plot.u(1.2);
+    fill_disc(plot.cairo, {x, middle}, plot.u(0.55), colours.text);
+    x -= plot.u(2.2);
+    x -= draw_text(plot.cairo, "announced", x, baseline, words, Anchor::end) + plot.u(1.5);
+    fill_box(plot.cairo, x, baseline - plot.u(1.6), plot.u(0.9), plot.u(1.7),
+             blend(colours.ground, colours.nudge, 0.6));
+    return x;
+}
+
 void draw_heading(const Plot& plot) {
     const Palette& colours = plot.colours;
     const double baseline = plot.top - plot.u(1.8);
     const double left = plot.layout.left - plot.u(4);
     const double size = plot.u(2.25);
-    draw_runs(plot.cairo,
-              {{"Your rhythm", Weight::semibold, colours.text},
-               {"   entry to entry, seconds", Weight::regular, colours.quiet}},
-              left, baseline, size);
-    // The legend ends where the axis ends, so it is laid from the right.
-    const TextStyle words{size, Weight::regular, colours.quiet};
-    double x = plot.layout.left + plot.layout.width;
-    const double middle = baseline - plot.u(0.78);
-    x -= draw_text(plot.cairo, "free", x, baseline, words, Anchor::end) + plot.u(1.2);
-    stroke_ring(plot.cairo, {x, middle}, plot.u(0.46), plot.u(0.19), colours.text);
-    x -= plot.u(1.8);
-    x -= draw_text(plot.cairo, "caught", x, baseline, words, Anchor::end) + plot.u(1.2);
-    fill_disc(plot.cairo, {x, middle}, plot.u(0.55), colours.text);
-    x -= plot.u(1.8);
-    x -= draw_text(plot.cairo, "announced", x, baseline, words, Anchor::end) + plot.u(1.5);
-    fill_box(plot.cairo, x, baseline - plot.u(1.6), plot.u(0.9), plot.u(1.7),
-             blend(colours.ground, colours.nudge, 0.6));
+    const double legend = draw_legend(plot, baseline);
+    const double words = left +
+                         draw_text(plot.cairo, "Your rhythm", left, baseline, {size, Weight::semibold, colours.text}) +
+                         plot.u(1.5);
+    const std::string_view axis = "entry to entry, seconds";
+    if (words + text_width(axis, size, Weight::regular) + plot.u(1.5) < legend)
+        draw_text(plot.cairo, axis, words, baseline, {size, Weight::regular, colours.quiet});
 }
 
 void draw_axes(const Plot& plot) {

@@ -4,7 +4,6 @@
 
 #include <algorithm>
 #include <cctype>
-#include <numeric>
 
 namespace breakstep {
 namespace {
@@ -42,9 +41,19 @@ class Frame {
         path(points);
         cairo_fill(cairo_);
     }
-    void hollow_polygon(std::initializer_list<Point> points, double thickness) {
-        path(points);
-        outline(thickness);
+    /// The outline of a triangle, wide open inside so that it is told from a full one at 14 px too.
+    void hollow_triangle(Point a, Point b, Point c) {
+        constexpr double inner = 0.63;
+        const Point middle{(a.x + b.x + c.x) / 3, (a.y + b.y + c.y) / 3};
+        const auto inside = [&](Point p) {
+            return Point{middle.x + inner * (p.x - middle.x), middle.y + inner * (p.y - middle.y)};
+        };
+        path({a, b, c});
+        cairo_new_sub_path(cairo_);
+        for (const Point p : {inside(a), inside(b), inside(c)}) cairo_line_to(cairo_, p.x, p.y);
+        cairo_close_path(cairo_);
+        cairo_set_fill_rule(cairo_, CAIRO_FILL_RULE_EVEN_ODD);
+        cairo_fill(cairo_);
     }
     void full_disc(Point centre, double radius) {
         cairo_arc(cairo_, centre.x, centre.y, radius, 0, 2 * pi);
@@ -110,7 +119,7 @@ void early_or_late(Frame& frame, double side) {
 void wedges(Frame& frame, bool hollow) {
     frame.polygon({{-0.575, -0.5}, {-0.02, 0}, {-0.575, 0.5}});
     if (hollow)
-        frame.hollow_polygon({{0.51, -0.364}, {0.163, 0}, {0.51, 0.364}}, stroke);
+        frame.hollow_triangle({0.575, -0.5}, {0.02, 0}, {0.575, 0.5});
     else
         frame.polygon({{0.575, -0.5}, {0.02, 0}, {0.575, 0.5}});
 }
@@ -161,9 +170,9 @@ void shape(Frame& frame, Verdict verdict, bool simple) {
     }
 }
 
-std::vector<Duration> last_five(const std::vector<Duration>& intervals) {
-    const std::size_t count = std::min<std::size_t>(intervals.size(), 5);
-    return {intervals.end() - static_cast<std::ptrdiff_t>(count), intervals.end()};
+std::vector<Duration> last_six(const std::vector<Duration>& entries) {
+    const std::size_t count = std::min<std::size_t>(entries.size(), 6);
+    return {entries.end() - static_cast<std::ptrdiff_t>(count), entries.end()};
 }
 
 }  // namespace
@@ -190,22 +199,20 @@ double shape_width(Verdict verdict, double size) {
     }
 }
 
-double entry_bars_width(const std::vector<Duration>& intervals, double size) {
-    return last_five(intervals).empty() ? bar_width * size : (bars_span + bar_width) * size;
+double entry_bars_width(const std::vector<Duration>& entries, double size) {
+    if (entries.empty()) return 0;
+    return (entries.size() == 1 ? bar_width : bars_span + bar_width) * size;
 }
 
-double draw_entry_bars(cairo_t* cairo, const std::vector<Duration>& intervals, double left, double middle, double size,
+double draw_entry_bars(cairo_t* cairo, const std::vector<Duration>& entries, double left, double middle, double size,
                        Colour colour) {
-    const std::vector<Duration> shown = last_five(intervals);
-    const Duration whole = std::accumulate(shown.begin(), shown.end(), Duration{});
-    Duration at{};
-    for (std::size_t i = 0; i <= shown.size(); ++i) {
-        const double share =
-            whole > Duration{} ? static_cast<double>(at.count()) / static_cast<double>(whole.count()) : 0;
+    const std::vector<Duration> shown = last_six(entries);
+    for (const Duration at : shown) {
+        const auto whole = static_cast<double>((shown.back() - shown.front()).count());
+        const double share = whole > 0 ? static_cast<double>((at - shown.front()).count()) / whole : 0;
         fill_box(cairo, left + share * bars_span * size, middle - size / 2, bar_width * size, size, colour);
-        if (i < shown.size()) at += shown[i];
     }
-    return entry_bars_width(intervals, size);
+    return entry_bars_width(entries, size);
 }
 
 std::string spoken(Verdict verdict) {

@@ -23,12 +23,11 @@ void draw_verdict_shape(cairo_t* cairo, Verdict verdict, Point centre, double si
                         bool simple);
 [[nodiscard]] double shape_width(Verdict verdict, double size);
 
-/// The athlete's own entries as upright bars, true distances between them: `intervals` are from one entry to the next;
-/// the last five are drawn, with six bars. Returns the width. `left` is the first bar's edge, `middle` the height of
-/// the bars' middle.
-double draw_entry_bars(cairo_t* cairo, const std::vector<Duration>& intervals, double left, double middle, double size,
+/// The athlete's own entries as upright bars, true distances between them: the last six of `entries` (times, rising).
+/// Returns the width. `left` is the first bar's edge, `middle` the height of the bars' middle.
+double draw_entry_bars(cairo_t* cairo, const std::vector<Duration>& entries, double left, double middle, double size,
                        Colour colour);
-[[nodiscard]] double entry_bars_width(const std::vector<Duration>& intervals, double size);
+[[nodiscard]] double entry_bars_width(const std::vector<Duration>& entries, double size);
 
 /// The verdict as said on the stage: its word, with a capital.
 [[nodiscard]] std::string spoken(Verdict verdict);

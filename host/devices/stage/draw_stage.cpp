@@ -1,0 +1,67 @@
+#include "devices/stage/draw_stage.hpp"
+
+#include <cairo.h>
+
+#include <algorithm>
+
+#include "devices/stage/screens.hpp"
+#include "devices/stage/speech.hpp"
+#include "report/drawing/limb.hpp"
+#include "report/drawing/picture_file.hpp"
+#include "report/drawing/shapes.hpp"
+
+namespace breakstep {
+namespace {
+
+bool overlaps(HostTime begin, HostTime end, HostTime from, HostTime to) { return begin <= to && from < end; }
+
+bool limb_changes(const StageView& view, HostTime from, HostTime to) {
+    return std::any_of(view.attacks.begin(), view.attacks.end(), [&](const StageAttack& attack) {
+        return overlaps(attack.toe_off, attack.toe_off + attack.timeline.end() + back_to_guard, from, to);
+    });
+}
+
+}  // namespace
+
+void draw_stage(cairo_t* cairo, const StageView& view, HostTime shown_at, StageSize size, Theme theme) {
+    const Palette& colours = palette(theme);
+    const double unit = std::max(0.01, std::min(size.height / 72.0, size.width / 128.0));
+    const Canvas canvas{cairo, theme, colours, unit, std::max(128.0, size.width / unit)};
+    fill_box(cairo, 0, 0, size.width, size.height, colours.ground);
+    cairo_save(cairo);
+    cairo_translate(cairo, 0, (size.height - 72 * unit) / 2);
+    switch (view.screen) {
+        case StageScreen::live:
+            draw_live_screen(canvas, view, shown_at);
+            break;
+        case StageScreen::rest:
+            draw_rest_screen(canvas, view, shown_at);
+            break;
+        case StageScreen::turns:
+            draw_turns_screen(canvas, view, shown_at);
+            break;
+    }
+    cairo_restore(cairo);
+}
+
+bool stage_changes(const StageView& view, HostTime from, HostTime to) {
+    if (view.count && view.screen != StageScreen::rest && lamps_lit(*view.count, from) != lamps_lit(*view.count, to))
+        return true;
+    switch (view.screen) {
+        case StageScreen::live:
+            return limb_changes(view, from, to) || speech_at(view, from) != speech_at(view, to);
+        case StageScreen::rest:
+            return seconds_left(view.rest, from) != seconds_left(view.rest, to);
+        case StageScreen::turns:
+            return false;
+    }
+    return false;
+}
+
+Expected<void> write_stage_png(const std::string& path, const StageView& view, HostTime shown_at, StageSize size,
+                               Theme theme) {
+    return write_picture(path, size.width, size.height,
+                         [&](cairo_t* cairo) { draw_stage(cairo, view, shown_at, size, theme); });
+}
+
+}  // namespace breakstep

@@ -1,0 +1,147 @@
+#include <algorithm>
+#include <string>
+
+#include "devices/stage/screens.hpp"
+#include "report/drawing/shapes.hpp"
+#include "report/drawing/text.hpp"
+
+namespace breakstep {
+namespace {
+
+constexpr double axis_left = 10;       // units
+constexpr double right_column = 50;    // from the axis' right end to the screen's right edge, margin included
+constexpr double strip_bottom = 51.5;  // axis words included
+constexpr double tempo_top = 54.4;
+
+/// Advice, and its reason beside it where there is room, else under it. Returns how far down it went.
+double draw_advice(const Canvas& canvas, const StageRest& rest) {
+    const double room = canvas.right() - canvas.left();
+    const double size = fitting_size(rest.advice, room, canvas.u(6.1 * 0.72), canvas.u(3), Weight::bold);
+    const double reason_size = canvas.u(5.0 * 0.72);
+    const std::string advice = shortened(rest.advice, room, size, Weight::bold);
+    const double used =
+        draw_text(canvas.cairo, advice, canvas.left(), canvas.u(12.6), {size, Weight::bold, canvas.colours.text});
+    const double gap = used > 0 ? canvas.u(2.2) : 0;
+    const TextStyle quiet{reason_size, Weight::regular, canvas.colours.quiet};
+    if (used + gap + text_width(rest.reason, reason_size, Weight::regular) <= room) {
+        draw_text(canvas.cairo, rest.reason, canvas.left() + used + gap, canvas.u(12.6), quiet);
+        return 12.6;
+    }
+    const double fitted = fitting_size(rest.reason, room, reason_size, canvas.u(2.4), Weight::regular);
+    draw_text(canvas.cairo, shortened(rest.reason, room, fitted, Weight::regular), canvas.left(), canvas.u(17),
+              {fitted, Weight::regular, canvas.colours.quiet});
+    return 17;
+}
+
+void draw_head(const Canvas& canvas, const StageView& view) {
+    const double size = canvas.u(2.8);
+    const double width = draw_text(canvas.cairo, shortened(view.athlete, canvas.u(60), size, Weight::semibold),
+                                   canvas.left(), canvas.u(6.2), {size, Weight::semibold, canvas.colours.text});
+    if (view.rest.set > 0) {
+        std::string set = "set " + std::to_string(view.rest.set);
+        if (view.rest.sets > 0) set += " of " + std::to_string(view.rest.sets);
+        draw_text(canvas.cairo, set, canvas.left() + width + canvas.u(2.2), canvas.u(6.2),
+                  {size, Weight::regular, canvas.colours.quiet});
+    }
+    draw_saved_sign(canvas, view, 6.2);
+}
+
+void draw_strips(const Canvas& canvas, const StageRest& rest, double advice_end) {
+    const double width = canvas.width - axis_left - right_column;
+    if (!rest.reps.empty()) {
+        PhaseStripLayout layout;
+        layout.left = canvas.u(axis_left);
+        layout.top = canvas.u(advice_end + 7);
+        layout.width = canvas.u(width);
+        layout.unit = canvas.unit;
+        layout.to = strip_end_for(rest.reps);
+        // Rows of the usual height where they fit, else as many as must.
+        const double room = strip_bottom - (advice_end + 7);
+        const double fixed = phase_strip_height(layout, 1) / canvas.unit;
+        if (rest.reps.size() > 1)
+            layout.pitch = std::min(2.85, (room - fixed) / static_cast<double>(rest.reps.size() - 1));
+        draw_phase_strip(canvas.cairo, rest.reps, layout, canvas.theme);
+        const Duration before_toe_off = -layout.from;
+        const double toe_off =
+            static_cast<double>(before_toe_off.count()) / static_cast<double>((layout.to - layout.from).count());
+        draw_phase_legend(canvas.cairo, layout.left + toe_off * layout.width, canvas.u(advice_end + 5.8), canvas.unit,
+                          canvas.theme);
+    }
+    if (!rest.tempo) return;
+    TempoStripLayout tempo;
+    tempo.left = canvas.u(axis_left);
+    tempo.top = canvas.u(tempo_top);
+    tempo.width = canvas.u(width);
+    tempo.unit = canvas.unit;
+    tempo.answer_left = canvas.u(axis_left + width + 2.4);
+    draw_tempo_strip(canvas.cairo, *rest.tempo, tempo, canvas.theme);
+}
+
+void draw_countdown(const Canvas& canvas, const StageRest& rest, HostTime shown_at, double advice_end) {
+    const TextStyle quiet{canvas.u(2.8), Weight::regular, canvas.colours.quiet};
+    double y = advice_end + 7.8;
+    constexpr double column = 20.4;
+    if (!rest.next.empty()) {
+        draw_text(canvas.cairo, "next", canvas.right(), canvas.u(y), quiet, Anchor::end);
+        const double size = fitting_size(rest.next, canvas.u(column), canvas.u(5.4), canvas.u(3), Weight::bold);
+        draw_text(canvas.cairo, shortened(rest.next, canvas.u(column), size, Weight::bold), canvas.right(),
+                  canvas.u(y + 5.4), {size, Weight::bold, canvas.colours.text}, Anchor::end);
+        y += 15.8;
+    } else {
+        y += 10.4;
+    }
+    if (rest.end > rest.begin) {
+        const std::int64_t left = seconds_left(rest, shown_at);
+        const std::int64_t whole = (rest.end - rest.begin + 999ms) / 1s;
+        const std::string seconds = std::to_string(left % 60);
+        const std::string clock = std::to_string(left / 60) + (seconds.size() < 2 ? ":0" : ":") + seconds;
+        draw_text(canvas.cairo, clock, canvas.right(), canvas.u(y), {canvas.u(9.36), Weight::bold, canvas.colours.text},
+                  Anchor::end);
+        const double share = whole > 0 ? static_cast<double>(whole - left) / static_cast<double>(whole) : 1;
+        fill_box(canvas.cairo, canvas.right() - canvas.u(column), canvas.u(y + 2.4), canvas.u(column), canvas.u(0.8),
+                 canvas.colours.dim);
+        fill_box(canvas.cairo, canvas.right() - canvas.u(column), canvas.u(y + 2.4),
+                 canvas.u(column) * std::clamp(share, 0.0, 1.0), canvas.u(0.8), canvas.colours.text);
+        y += 7.6;
+    }
+    if (!rest.then.empty())
+        draw_text(canvas.cairo, shortened("then " + rest.then, canvas.u(column), canvas.u(2.8), Weight::regular),
+                  canvas.right(), canvas.u(y), quiet, Anchor::end);
+}
+
+void draw_message_line(const Canvas& canvas, const StageMessage& message) {
+    // At rest a message takes the place of the advice: one voice at a time.
+    const double room = canvas.right() - canvas.left() - canvas.u(7);
+    const std::string text = message.what + " " + message.to_do;
+    const double size = fitting_size(text, room, canvas.u(6.1 * 0.72), canvas.u(2.6), Weight::bold);
+    stroke_ring(canvas.cairo, {canvas.left() + canvas.u(2), canvas.u(11)}, canvas.u(1.7), canvas.u(0.45),
+                canvas.colours.text);
+    draw_text(canvas.cairo, shortened(text, room, size, Weight::bold), canvas.left() + canvas.u(6), canvas.u(12.6),
+              {size, Weight::bold, canvas.colours.text});
+}
+
+}  // namespace
+
+std::int64_t seconds_left(const StageRest& rest, HostTime shown_at) {
+    const Duration left = std::min(rest.end - shown_at, rest.end - rest.begin);
+    return left <= Duration{} ? 0 : (left + 1s - 1ns) / 1s;
+}
+
+void draw_saved_sign(const Canvas& canvas, const StageView& view, double baseline) {
+    if (!view.saved) return;
+    draw_text(canvas.cairo, *view.saved ? "saved" : "saving", canvas.right(), canvas.u(baseline),
+              {canvas.u(2.4), Weight::regular, canvas.colours.quiet}, Anchor::end);
+}
+
+void draw_rest_screen(const Canvas& canvas, const StageView& view, HostTime shown_at) {
+    draw_head(canvas, view);
+    double advice_end = 12.6;
+    if (view.message)
+        draw_message_line(canvas, *view.message);
+    else
+        advice_end = draw_advice(canvas, view.rest);
+    draw_strips(canvas, view.rest, advice_end);
+    draw_countdown(canvas, view.rest, shown_at, advice_end);
+}
+
+}  // namespace breakstep

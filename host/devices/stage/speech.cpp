@@ -1,0 +1,59 @@
+#include "devices/stage/speech.hpp"
+
+#include <algorithm>
+
+#include "report/drawing/limb.hpp"
+
+namespace breakstep {
+namespace {
+
+/// An attack that began after `since` counts, and what counts is never written over.
+bool overtaken(const StageView& view, HostTime since, HostTime shown_at) {
+    return std::any_of(view.attacks.begin(), view.attacks.end(),
+                       [&](const StageAttack& attack) { return attack.toe_off > since && attack.toe_off <= shown_at; });
+}
+
+bool in_guard(const StageView& view, HostTime shown_at) {
+    const auto now = attack_at(view, shown_at);
+    return !now || now->since_toe_off >= now->attack->timeline.end() + back_to_guard;
+}
+
+std::optional<double> strength_at(HostTime since, Duration whole, HostTime shown_at) {
+    const Duration shown = shown_at - since;
+    if (shown < Duration{} || shown >= whole + fades_in) return std::nullopt;
+    if (shown <= whole) return 1.0;
+    return 1.0 - static_cast<double>((shown - whole).count()) / static_cast<double>(fades_in.count());
+}
+
+}  // namespace
+
+Speech speech_at(const StageView& view, HostTime shown_at) {
+    using What = Speech::What;
+    if (view.message) return {What::message, 1};
+    if (view.verdict && !overtaken(view, view.verdict->since, shown_at))
+        if (const auto strength = strength_at(view.verdict->since, shown_whole, shown_at))
+            return {What::verdict, *strength};
+    if (view.nudge && in_guard(view, shown_at))
+        if (const auto strength = strength_at(view.nudge->since, nudge_shown, shown_at))
+            if (!overtaken(view, view.nudge->since, shown_at)) return {What::nudge, *strength};
+    if (!in_guard(view, shown_at)) return {};
+    if (view.count) return {What::count, 1};
+    if (!view.prompt.empty()) return {What::prompt, 1};
+    return {};
+}
+
+std::optional<AttackNow> attack_at(const StageView& view, HostTime shown_at) {
+    const StageAttack* last = nullptr;
+    for (const StageAttack& attack : view.attacks)
+        if (attack.toe_off <= shown_at && (last == nullptr || attack.toe_off >= last->toe_off)) last = &attack;
+    if (last == nullptr) return std::nullopt;
+    return AttackNow{last, shown_at - last->toe_off};
+}
+
+int lamps_lit(const StageCount& count, HostTime shown_at) {
+    if (shown_at < count.begin) return 0;
+    if (count.step <= Duration{}) return count_lamps;
+    return static_cast<int>(std::min<std::int64_t>(count_lamps, (shown_at - count.begin) / count.step + 1));
+}
+
+}  // namespace breakstep

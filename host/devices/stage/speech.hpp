@@ -1,0 +1,41 @@
+// What speaks on the live screen at a moment: one thing at most. A message goes before a verdict, a verdict before a
+// nudge, a nudge before the count, and the count before the prompt.
+//
+// Pure, any thread, never fails.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+
+#include "core/time.hpp"
+#include "devices/stage/stage_view.hpp"
+
+namespace breakstep {
+
+struct Speech {
+    enum class What : std::uint8_t { nothing, message, verdict, nudge, count, prompt };
+    What what = What::nothing;
+    double strength = 1;  ///< 1 whole, down to 0 while it fades
+
+    bool operator==(const Speech&) const = default;
+};
+
+inline constexpr Duration shown_whole{900'000'000};
+inline constexpr Duration fades_in{150'000'000};
+/// A nudge has more words to read.
+inline constexpr Duration nudge_shown{2'000'000'000};
+inline constexpr int count_lamps = 3;
+
+[[nodiscard]] Speech speech_at(const StageView& view, HostTime shown_at);
+
+/// The attack that the limb shows: the last one that has begun, and how long ago; nothing while none has.
+struct AttackNow {
+    const StageAttack* attack;
+    Duration since_toe_off;
+};
+[[nodiscard]] std::optional<AttackNow> attack_at(const StageView& view, HostTime shown_at);
+
+/// How many of the three lamps are lit (0..3).
+[[nodiscard]] int lamps_lit(const StageCount& count, HostTime shown_at);
+
+}  // namespace breakstep

@@ -1,0 +1,24 @@
+// What is said under a verdict: the one thing worth knowing about it, in a few words. Moments stand in their colour.
+// Pure, any thread, never fails.
+#pragma once
+
+#include <optional>
+#include <vector>
+
+#include "core/vocabulary.hpp"
+#include "report/drawing/text.hpp"
+
+namespace breakstep {
+
+struct VerdictFacts {
+    Verdict verdict = Verdict::void_rep;
+    std::optional<Moment> asked{};  ///< nothing: a feint or a catch trial
+    std::optional<Phase> struck{};  ///< the phase of the contact
+    VoidReason reason = VoidReason::none;
+    bool nothing_came = false;  ///< a catch trial
+};
+
+/// "in the drop", "for lift: that was the drop", "the leg was up".
+[[nodiscard]] std::vector<TextRun> second_line(const VerdictFacts& facts, const Palette& colours);
+
+}  // namespace breakstep
