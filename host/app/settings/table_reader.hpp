@@ -1,0 +1,65 @@
+// Reads a TOML table key by key: each key once, with its type, unit and allowed range. Whatever is not asked for is an
+// unknown key. The first error is kept; finish() gives it, with file, line, key, what is allowed, and the nearest known
+// key for a misspelt one. A value; any thread.
+#pragma once
+
+#include <optional>
+#include <set>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "app/settings/toml_tree.hpp"
+#include "core/opponent.hpp"
+#include "core/time.hpp"
+#include "core/vocabulary.hpp"
+
+namespace breakstep {
+
+class TableReader {
+  public:
+    /// `table` must outlive the reader. `prefix` stands before each key in errors ("opponent.").
+    TableReader(const TomlNode& table, std::string file, std::string prefix = "");
+
+    // Each leaves `target` alone if the key is missing.
+    void text(std::string_view key, std::string& target);
+    void boolean(std::string_view key, bool& target);
+    void integer(std::string_view key, std::int64_t low, std::int64_t high, std::int32_t& target);
+    void real(std::string_view key, double low, double high, double& target);
+    /// The key ends in its unit: "_ms" or "_s".
+    void duration(std::string_view key, Duration low, Duration high, Duration& target);
+    /// [mean, shortest, longest] in ms, each from 10 to 10,000, shortest <= mean <= longest.
+    void range_ms(std::string_view key, LengthRange& target);
+
+    template <class Enum>
+    void one_of(std::string_view key, std::span<const std::string_view> words, Enum& target) {
+        if (const auto index = word_index(key, words)) target = static_cast<Enum>(*index);
+    }
+    [[nodiscard]] std::optional<std::size_t> word_index(std::string_view key, std::span<const std::string_view> words);
+    /// A list of words: their indices.
+    void words(std::string_view key, std::span<const std::string_view> known, std::vector<std::size_t>& target);
+
+    [[nodiscard]] const TomlNode* table(std::string_view key);
+    /// Tables in a list; an error if it is none.
+    [[nodiscard]] std::vector<const TomlNode*> tables(std::string_view key);
+
+    /// An error about the table or one of its keys that the caller found.
+    void refuse(std::string_view key, const std::string& what, const std::string& to_do);
+    void take_error(Expected<void> result);
+    [[nodiscard]] bool has(std::string_view key) const { return find(key) != nullptr; }
+    [[nodiscard]] Expected<void> finish();
+    [[nodiscard]] std::vector<std::string> known_keys() const;
+
+  private:
+    [[nodiscard]] const TomlNode* find(std::string_view key) const;
+    [[nodiscard]] const TomlNode* ask(std::string_view key);
+    void wrong(const TomlNode& node, std::string_view key, const std::string& what, const std::string& allowed);
+
+    const TomlNode& table_;
+    std::string file_, prefix_;
+    std::set<std::string, std::less<>> known_;
+    std::optional<Error> error_;
+};
+
+}  // namespace breakstep
