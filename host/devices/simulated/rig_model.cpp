@@ -135,7 +135,7 @@ void RigModel::happen(HostTime now, const Power& power) {
 
 void RigModel::happen(HostTime now, const Booted&) {
     running_ = true;
-    clock_ = RigClock(settings_.clock, now);
+    clock_ = CrystalClock(settings_.clock, now);
     do boot_ = firmware_.next();
     while (boot_ == 0);
     gates_.restart();

@@ -18,11 +18,11 @@
 #include "core/random.hpp"
 #include "core/time.hpp"
 #include "devices/simulated/agenda.hpp"
+#include "devices/simulated/crystal_clock.hpp"
 #include "devices/simulated/event_ring.hpp"
 #include "devices/simulated/gate_bench.hpp"
 #include "devices/simulated/lamp_book.hpp"
 #include "devices/simulated/pad_bench.hpp"
-#include "devices/simulated/rig_clock.hpp"
 #include "devices/simulated/rig_settings.hpp"
 #include "wire/wire.h"
 
@@ -57,8 +57,9 @@ class RigModel {
     void take_lamp_changes(std::vector<LampChange>& out);
     /// Everything numbered since the last call, with the truth.
     void take_truths(std::vector<RigTruth>& out);
+    [[nodiscard]] bool powered() const { return powered_; }
     [[nodiscard]] BootId boot() const { return BootId{boot_}; }
-    [[nodiscard]] const RigClock& clock() const { return clock_; }
+    [[nodiscard]] const CrystalClock& clock() const { return clock_; }
     [[nodiscard]] std::uint8_t lamps_lit() const { return roles_lit_; }  ///< bit i: LampRole i
     [[nodiscard]] std::uint16_t counter(wire_counter which) const;
 
@@ -138,7 +139,7 @@ class RigModel {
     void begin_boot(HostTime now);
 
     RigSettings settings_;
-    RigClock clock_;
+    CrystalClock clock_;
     Random body_, firmware_;
     Agenda<Action> agenda_;
     wire_receiver receiver_{};

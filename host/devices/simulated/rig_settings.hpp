@@ -7,7 +7,7 @@
 
 #include "core/time.hpp"
 #include "core/vocabulary.hpp"
-#include "devices/simulated/rig_clock.hpp"
+#include "devices/simulated/crystal_clock.hpp"
 #include "wire/wire.h"
 
 namespace breakstep {
@@ -20,7 +20,7 @@ struct SensorQuality {
 struct RigSettings {
     std::uint64_t seed = 1;
     std::uint64_t board = 0xb12d'5a17'0000'0001;  ///< 1 or more
-    RigClockSettings clock;
+    CrystalClockSettings clock;
     std::vector<PadRole> pads{PadRole::high_left, PadRole::high_right, PadRole::low_left, PadRole::low_right};
     std::vector<GateRole> gates{GateRole::near_mark,   GateRole::far_mark, GateRole::back_mark,
                                 GateRole::attack_line, GateRole::low,      GateRole::hip};

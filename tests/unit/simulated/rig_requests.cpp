@@ -185,11 +185,11 @@ TEST_CASE("damaged frames are counted and change nothing; the next whole one is 
 }
 
 TEST_CASE("the clock drifts and wanders as set, and its times convert back to the nanosecond") {
-    RigClockSettings settings;
+    CrystalClockSettings settings;
     settings.drift_ppm = 150;
     settings.wander_ppm = 0.3;
     settings.wander_phase = 1;
-    const RigClock clock(settings, at(0s));
+    const CrystalClock clock(settings, at(0s));
     const double elapsed = static_cast<double>(clock.ticks_at(at(600s))) * 500;
     CHECK(std::abs(elapsed / 600e9 - 1 - 150e-6) < 0.3e-6);
     Random random(5);

@@ -1,4 +1,4 @@
-#include "devices/simulated/rig_clock.hpp"
+#include "devices/simulated/crystal_clock.hpp"
 
 #include <cmath>
 
@@ -12,7 +12,7 @@ constexpr double tick_ns = WIRE_TICK_NS;
 
 }  // namespace
 
-double RigClock::rig_ns(double true_ns) const {
+double CrystalClock::rig_ns(double true_ns) const {
     const double period = static_cast<double>(settings_.wander_period.count());
     const double angle = two_pi * true_ns / period + settings_.wander_phase;
     const double wander =
@@ -20,13 +20,13 @@ double RigClock::rig_ns(double true_ns) const {
     return true_ns + true_ns * settings_.drift_ppm * 1e-6 + wander;
 }
 
-std::uint64_t RigClock::ticks_at(HostTime time) const {
+std::uint64_t CrystalClock::ticks_at(HostTime time) const {
     if (time <= boot_) return 0;
     const double ns = rig_ns(static_cast<double>((time - boot_).count()));
     return static_cast<std::uint64_t>(ns / tick_ns);
 }
 
-HostTime RigClock::time_of(std::uint64_t ticks) const {
+HostTime CrystalClock::time_of(std::uint64_t ticks) const {
     // The rate is within 1e-3 of 1, so that each step leaves a thousandth of the error; the end is found by counting.
     const double wanted = static_cast<double>(ticks) * tick_ns;
     double guess = wanted;

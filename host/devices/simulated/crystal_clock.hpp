@@ -11,16 +11,16 @@
 
 namespace breakstep {
 
-struct RigClockSettings {
+struct CrystalClockSettings {
     double drift_ppm = 0;           ///< -300 .. 300; above 0 the rig runs fast
     double wander_ppm = 0.3;        ///< amplitude of the slow change of rate; 0.3 at 180 s changes by 0.01 ppm/s
     Duration wander_period = 180s;  ///< above 0
     double wander_phase = 0;        ///< radians
 };
 
-class RigClock {
+class CrystalClock {
   public:
-    RigClock(const RigClockSettings& settings, HostTime boot) : settings_(settings), boot_(boot) {}
+    CrystalClock(const CrystalClockSettings& settings, HostTime boot) : settings_(settings), boot_(boot) {}
 
     /// Ticks of WIRE_TICK_NS since the boot, rounded down; 0 before it.
     [[nodiscard]] std::uint64_t ticks_at(HostTime time) const;
@@ -31,7 +31,7 @@ class RigClock {
   private:
     [[nodiscard]] double rig_ns(double true_ns) const;
 
-    RigClockSettings settings_;
+    CrystalClockSettings settings_;
     HostTime boot_;
 };
 

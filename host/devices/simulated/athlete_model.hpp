@@ -1,0 +1,158 @@
+// A simulated athlete at the rig. It perceives the lamps, once lit, and nothing else: no plan, no journal, no score.
+// What it was told before the drill (which answer to which attack) it was told by the coach, as an athlete is.
+//
+// The ready lamp alone: walk in, strike a pad to start, withdraw to the home place. The count: wait. Then watch: step
+// in and out by habit while nothing comes; read each attack from its lamps, aim at the asked moment by the lengths seen
+// so far, and strike, hold, give ground or fail as the profile has it.
+//
+// Pure: true times are handed in; owned by SimulatedTarget or a test; one thread; calls in order of time. Acts are told
+// when they can't be taken back. The same seed and the same lamps give the same acts.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <variant>
+#include <vector>
+
+#include "core/drill.hpp"
+#include "core/lamp_code.hpp"
+#include "core/random.hpp"
+#include "core/time.hpp"
+#include "devices/simulated/agenda.hpp"
+#include "devices/simulated/athlete_profile.hpp"
+#include "devices/simulated/attack_reader.hpp"
+#include "devices/simulated/body.hpp"
+
+namespace breakstep {
+
+struct AthleteSettings {
+    AthleteProfile profile = typical_athlete(Level::intermediate);
+    std::vector<AttackChoice> told;  ///< what the coach said: the drill's attacks, with the answer to each; empty: a
+                                     ///< single kick, at the drop, with the front hand, on any pad
+    std::uint64_t seed = 1;
+    Duration patience = 11s;  ///< dark for so long: the set seems over, it rests
+};
+
+class AthleteModel {
+  public:
+    AthleteModel(const AthleteSettings& settings, HostTime now);
+
+    /// The lamps changed at `at`, which is now.
+    void lamps(HostTime at, LampSet lit);
+    void due(HostTime now);
+    [[nodiscard]] std::optional<HostTime> next_due() const { return agenda_.next(); }
+    void take_acts(std::vector<AthleteAct>& out);
+    /// Its turn is over: it walks off past the back mark.
+    void leave(HostTime now);
+
+    [[nodiscard]] Place place() const { return body_.place(); }
+
+  private:
+    enum class Mode : std::uint8_t { resting, starting, counting, watching };
+    /// What it does about the attack it sees.
+    enum class Answer : std::uint8_t { none, open, going, given_up };
+
+    struct Perceive {
+        HostTime changed;
+        LampSet lit;
+    };
+    struct StartStrike {};
+    struct Probe {};
+    struct ProbeOut {};
+    struct StepBackIn {};
+    struct Guess {};
+    struct Go {
+        std::uint32_t plan;
+    };
+    struct Contact {
+        std::uint32_t plan;
+        bool start;
+    };
+    struct Withdraw {};
+    struct Regroup {};
+    struct LooksHeld {
+        HostTime up_at;
+    };
+    struct LooksOver {
+        HostTime dark_at;
+    };
+    struct LooksLong {
+        HostTime dark_at;
+    };
+    using Action = std::variant<Perceive, StartStrike, Probe, ProbeOut, StepBackIn, Guess, Go, Contact, Withdraw,
+                                Regroup, LooksHeld, LooksOver, LooksLong>;
+
+    // athlete_model.cpp: lamps, starting, watching
+    void happen(HostTime now, const Perceive&);
+    void happen(HostTime now, const StartStrike&);
+    void happen(HostTime now, const Probe&);
+    void happen(HostTime now, const ProbeOut&);
+    void happen(HostTime now, const StepBackIn&);
+    void happen(HostTime now, const Guess&);
+    void happen(HostTime now, const Withdraw&);
+    void happen(HostTime now, const Regroup&);
+    void happen(HostTime now, const LooksLong&);
+    void see_ready(HostTime now);
+    void begin_set(HostTime now);
+    void begin_waiting(HostTime now);
+    void plan_probe(HostTime now, bool fresh);
+    void drop_probes();
+    [[nodiscard]] Duration next_interval();
+
+    // athlete_answer.cpp: an attack
+    void happen(HostTime now, const Go&);
+    void happen(HostTime now, const Contact&);
+    void happen(HostTime now, const LooksHeld&);
+    void happen(HostTime now, const LooksOver&);
+    void see_attack(HostTime now, Sight sight);
+    void begin_attack(HostTime now);
+    void give_ground(HostTime now);
+    void aim(HostTime now);
+    void aim_at(HostTime now, const AttackReader::Window& window);
+    void go_at(HostTime when);
+    void strike_without_lamp(HostTime now, HostTime contact);
+    void see_feint(HostTime now);
+    void attack_over(HostTime now);
+    [[nodiscard]] Duration movement_mean() const;
+    [[nodiscard]] PadRole choose_pad();
+    [[nodiscard]] double tired(double value) const;
+    [[nodiscard]] Duration reaction();
+    [[nodiscard]] Duration spread(Duration mean, double coefficient_of_variation);
+
+    AthleteProfile profile_;
+    Duration patience_;
+    Random random_;
+    Body body_;
+    AttackReader reader_;
+    Agenda<Action> agenda_;
+    std::vector<AthleteAct> acts_;
+
+    Mode mode_ = Mode::resting;
+    HostTime perceived_until_{};  ///< changes are noticed in order
+    LampSet lit_ = 0;             ///< as it looks now, unnoticed or not
+    HostTime dark_since_;
+    LampSet seen_ = 0;          ///< as noticed
+    double form_ = 0;           ///< of the day, standard normal: above 0 slow
+    std::int32_t answers_ = 0;  ///< attacks in this set
+
+    // stepping
+    std::optional<HostTime> last_entry_;
+    bool long_next_ = true;
+    bool roaming_ = false;
+
+    // the attack under way
+    bool under_attack_ = false;
+    Answer answer_ = Answer::none;
+    std::uint32_t plan_ = 0;
+    double aim_error_ = 0;  ///< this attack's, in SDs
+    bool picks_ = false, chases_ = false, impulsive_ = false, chased_ = false;
+    HostTime contact_at_{};
+    std::int32_t ground_left_ = 0;
+
+    // what its own steps draw
+    std::optional<HostTime> drawn_by_;  ///< the last entry that an attack may answer
+    double draws_ = 0.3;                ///< share of entries that an attack answered, as seen so far
+    double draw_delay_ = 400e6;         ///< ns, from entry to lift
+};
+
+}  // namespace breakstep

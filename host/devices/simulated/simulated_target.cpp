@@ -1,0 +1,139 @@
+#include "devices/simulated/simulated_target.hpp"
+
+#include <algorithm>
+
+namespace breakstep {
+namespace {
+
+std::optional<HostTime> earlier(std::optional<HostTime> a, std::optional<HostTime> b) {
+    if (!a || (b && *b < *a)) return b;
+    return a;
+}
+
+}  // namespace
+
+SimulatedTargetSettings simulated_target_settings(std::uint64_t seed) {
+    Random random(seed, 41);
+    SimulatedTargetSettings settings;
+    settings.rig.seed = seed;
+    settings.rig.clock.drift_ppm = random.uniform(-150, 150);
+    settings.rig.clock.wander_phase = random.uniform(0, 6.28);
+    settings.link.seed = seed;
+    return settings;
+}
+
+SimulatedTarget::SimulatedTarget(const SimulatedTargetSettings& settings, HostTime begin)
+    : rig_(settings.rig, begin), link_(settings.link) {
+    for (const Fault& fault : settings.faults) faults_.add(begin + fault.after, fault.kind);
+}
+
+template <class Use>
+void SimulatedTarget::with_athlete(Use use) {
+    if (auto* model = std::get_if<AthleteModel>(&athlete_)) use(*model);
+    if (auto* scripted = std::get_if<ScriptedAthlete>(&athlete_)) use(*scripted);
+}
+
+// ---- who stands there -----------------------------------------------------------------------------------------------
+
+void SimulatedTarget::no_athlete(HostTime now) {
+    due(now);
+    with_athlete([&](auto& athlete) { athlete.leave(now); });
+    pass_on(now);
+    athlete_ = std::monostate{};
+}
+
+void SimulatedTarget::set_athlete(HostTime now, const AthleteSettings& settings) {
+    no_athlete(now);
+    athlete_.emplace<AthleteModel>(settings, now).lamps(now, lit_);
+}
+
+void SimulatedTarget::set_script(HostTime now, const Script& script) {
+    no_athlete(now);
+    athlete_.emplace<ScriptedAthlete>(script, now).lamps(now, lit_);
+}
+
+// ---- time and bytes -------------------------------------------------------------------------------------------------
+
+void SimulatedTarget::host_bytes(HostTime now, std::span<const std::uint8_t> bytes) {
+    due(now);
+    link_.from_host(now, bytes);
+}
+
+std::optional<HostTime> SimulatedTarget::next_inside() const {
+    std::optional<HostTime> next = earlier(faults_.next(), earlier(rig_.next_due(), link_.next_to_rig()));
+    if (const auto* model = std::get_if<AthleteModel>(&athlete_)) next = earlier(next, model->next_due());
+    if (const auto* scripted = std::get_if<ScriptedAthlete>(&athlete_)) next = earlier(next, scripted->next_due());
+    return next;
+}
+
+std::optional<HostTime> SimulatedTarget::next_due() const { return earlier(next_inside(), link_.next_to_host()); }
+
+void SimulatedTarget::due(HostTime now) {
+    for (auto next = next_inside(); next && *next <= now; next = next_inside()) step(*next);
+}
+
+void SimulatedTarget::step(HostTime at) {
+    while (const auto fault = faults_.take(at)) happen(at, fault->second);
+    while (const auto arrival = link_.to_rig(at)) rig_.bytes(arrival->at, arrival->bytes);
+    rig_.due(at);
+    with_athlete([at](auto& athlete) { athlete.due(at); });
+    pass_on(at);
+}
+
+void SimulatedTarget::pass_on(HostTime now) {
+    bytes_.clear();
+    rig_.drain(bytes_);
+    if (!bytes_.empty()) link_.from_rig(now, bytes_);
+    lamps_.clear();
+    rig_.take_lamp_changes(lamps_);
+    for (const LampChange& change : lamps_) {
+        lit_ = change.lit;
+        with_athlete([&](auto& athlete) { athlete.lamps(change.at, change.lit); });
+    }
+    acts_.clear();
+    with_athlete([this](auto& athlete) { athlete.take_acts(acts_); });
+    for (const AthleteAct& act : acts_) {
+        if (const auto* strike = std::get_if<StrikeAct>(&act))
+            rig_.strike(std::max(now, strike->at), strike->pad, strike->strength);
+        if (const auto* beam = std::get_if<BeamAct>(&act))
+            rig_.block_gate(std::max(now, beam->at), beam->gate, beam->blocked);
+    }
+}
+
+void SimulatedTarget::drain(HostTime now, std::vector<std::uint8_t>& out) {
+    due(now);
+    while (const auto arrival = link_.to_host(now)) out.insert(out.end(), arrival->bytes.begin(), arrival->bytes.end());
+}
+
+// ---- faults ---------------------------------------------------------------------------------------------------------
+
+void SimulatedTarget::happen(HostTime now, FaultKind fault) {
+    switch (fault) {
+        case FaultKind::board_reset:
+            rig_.reset(now);
+            return;
+        case FaultKind::unplug_power:
+            rig_.power(now, false);
+            link_.plug(false);
+            return;
+        case FaultKind::unplug:
+            link_.plug(false);
+            return;
+        case FaultKind::plug_in:
+            link_.plug(true);
+            if (!rig_.powered()) rig_.power(now, true);
+            return;
+    }
+}
+
+void SimulatedTarget::reset_board(HostTime now) {
+    due(now);
+    happen(now, FaultKind::board_reset);
+}
+
+void SimulatedTarget::plug(HostTime now, bool in) {
+    due(now);
+    happen(now, in ? FaultKind::plug_in : FaultKind::unplug);
+}
+
+}  // namespace breakstep

@@ -1,0 +1,89 @@
+// A rig, its line and an athlete in one: what stands at the other end of the host's port in a simulation. It speaks
+// real bytes; nothing of the host is known to it.
+//
+// Pure: true times are handed in (a fast driver's virtual time, a pty server's clock); one thread; calls in order of
+// time. The same settings and the same bytes in give the same bytes out.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <span>
+#include <variant>
+#include <vector>
+
+#include "devices/simulated/athlete_model.hpp"
+#include "devices/simulated/link_model.hpp"
+#include "devices/simulated/rig_model.hpp"
+#include "devices/simulated/scripted_athlete.hpp"
+
+namespace breakstep {
+
+/// What goes wrong, and when, after the simulation's begin.
+enum class FaultKind : std::uint8_t {
+    board_reset,   ///< the board boots anew
+    unplug,        ///< the cable is pulled; the rig lives on by its own supply
+    unplug_power,  ///< the cable carried the power too
+    plug_in,
+};
+struct Fault {
+    Duration after{};
+    FaultKind kind{};
+};
+
+struct SimulatedTargetSettings {
+    RigSettings rig;
+    LinkModelSettings link;
+    std::vector<Fault> faults;
+};
+
+/// The rig and line of a simulation, all from one seed: a clock off by up to 150 millionths, a USB adapter.
+[[nodiscard]] SimulatedTargetSettings simulated_target_settings(std::uint64_t seed);
+
+class SimulatedTarget {
+  public:
+    SimulatedTarget(const SimulatedTargetSettings& settings, HostTime begin);
+
+    /// Another athlete steps up; whoever was there walks off.
+    void set_athlete(HostTime now, const AthleteSettings& settings);
+    void set_script(HostTime now, const Script& script);
+    void no_athlete(HostTime now);
+
+    /// The first of these bytes is written by the host now.
+    void host_bytes(HostTime now, std::span<const std::uint8_t> bytes);
+    void due(HostTime now);
+    /// When due() or drain() has something to do.
+    [[nodiscard]] std::optional<HostTime> next_due() const;
+    /// Moves the bytes that have reached the host by `now` to the end of `out`.
+    void drain(HostTime now, std::vector<std::uint8_t>& out);
+
+    void reset_board(HostTime now);
+    void plug(HostTime now, bool in);
+    /// Whether the host's port is there: a driver closes and opens its end by it.
+    [[nodiscard]] bool plugged() const { return link_.plugged(); }
+
+    /// To do things to the rig by hand, and to compare with the truth.
+    [[nodiscard]] RigModel& rig() { return rig_; }
+    [[nodiscard]] const RigModel& rig() const { return rig_; }
+    [[nodiscard]] const LinkModel& link() const { return link_; }
+
+  private:
+    using Athlete = std::variant<std::monostate, AthleteModel, ScriptedAthlete>;
+
+    template <class Use>
+    void with_athlete(Use use);
+    [[nodiscard]] std::optional<HostTime> next_inside() const;
+    void step(HostTime at);
+    void pass_on(HostTime now);
+    void happen(HostTime now, FaultKind fault);
+
+    RigModel rig_;
+    LinkModel link_;
+    Athlete athlete_;
+    Agenda<FaultKind> faults_;
+    LampSet lit_ = 0;
+    std::vector<std::uint8_t> bytes_;
+    std::vector<LampChange> lamps_;
+    std::vector<AthleteAct> acts_;
+};
+
+}  // namespace breakstep
