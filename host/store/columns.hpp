@@ -1,0 +1,150 @@
+// Which member of a value stands in which column: one visitor list a table, used for writing, reading and the tests.
+// Internal to host/store.
+//
+// A visitor is called with (column name, member). Members that need a form of their own in SQL come wrapped: an unknown
+// uncertainty is NULL, a 64-bit id is its bits as a signed integer, an empty consent is three NULLs.
+#pragma once
+
+#include <string_view>
+
+#include "store/store_rows.hpp"
+
+namespace breakstep::columns {
+
+/// An Uncertainty whose -1 (nobody measured it) is NULL.
+template <class T>
+struct KnownOrNull {
+    T& value;
+};
+template <class T>
+KnownOrNull(T&) -> KnownOrNull<T>;
+
+/// A string whose "" is NULL.
+template <class T>
+struct TextOrNull {
+    T& value;
+};
+template <class T>
+TextOrNull(T&) -> TextOrNull<T>;
+
+template <class Rep, class Visitor>
+void visit_rep(Rep& rep, Visitor&& visitor) {
+    visitor("rep", rep.rep);
+    visitor("set_index", rep.set);
+    visitor("number", rep.number);
+    visitor("kind", rep.asked.kind);
+    visitor("rebounds", rep.asked.rebounds);
+    visitor("share", rep.asked.share);
+    visitor("moment", rep.asked.moment);
+    visitor("counter", rep.asked.counter);
+    visitor("pads", rep.asked.pads);
+    visitor("catch_trial", rep.catch_trial);
+    visitor("opponent_lead", rep.opponent_lead);
+    visitor("start", rep.start);
+    visitor("verdict", rep.verdict);
+    visitor("void_reason", rep.void_reason);
+    visitor("scored", rep.scored);
+    visitor("phase", rep.phase);
+    visitor("pad", rep.pad);
+    visitor("peak", rep.peak);
+    visitor("latency_ns", rep.latency);
+    visitor("uncertainty_ns", KnownOrNull{rep.uncertainty});
+    visitor("commit_ns", rep.commit);
+    visitor("already_in", rep.already_in);
+    visitor("error_ns", rep.error);
+    visitor("drawn", rep.drawn);
+    visitor("contacted", rep.contacted);
+    visitor("source", rep.source);
+    visitor("later_contacts_ns", rep.later_contacts);
+    visitor("contact_from_onset_ns", rep.contact_from_onset);
+    visitor("commit_from_onset_ns", rep.commit_from_onset);
+    visitor("phases_ns", rep.phases);
+}
+
+template <class Totals, class Visitor>
+void visit_totals(Totals& totals, Visitor&& visitor) {
+    visitor("reps", totals.reps);
+    visitor("scored", totals.scored);
+    visitor("on_time", totals.on_time);
+    visitor("around", totals.around);
+    visitor("clashes", totals.clashes);
+    visitor("voids", totals.voids);
+    visitor("attacks", totals.attacks);
+    visitor("attacks_contacted", totals.attacks_contacted);
+    visitor("feints", totals.feints);
+    visitor("feints_taken", totals.feints_taken);
+    visitor("catch_trials", totals.catch_trials);
+    visitor("catch_trials_struck", totals.catch_trials_struck);
+    visitor("on_time_rate", totals.on_time_rate);
+    visitor("median_latency_ms", totals.median_latency_ms);
+    visitor("constant_error_ms", totals.constant_error_ms);
+    visitor("variable_error_ms", totals.variable_error_ms);
+    visitor("absolute_error_ms", totals.absolute_error_ms);
+    visitor("d_prime", totals.d_prime);
+    visitor("d_prime_low", totals.d_prime_low);
+    visitor("d_prime_high", totals.d_prime_high);
+    visitor("d_prime_at_least_only", totals.d_prime_at_least_only);
+    visitor("timeable", totals.timeable);
+    visitor("timeable_low", totals.timeable_low);
+    visitor("timeable_high", totals.timeable_high);
+    visitor("windows", totals.windows);
+    visitor("caught", totals.caught);
+    visitor("caught_by_chance", totals.caught_by_chance);
+    visitor("wealth", totals.wealth);
+    visitor("sign", totals.sign);
+    visitor("sign_reason", totals.sign_reason);
+    visitor("home_share", totals.home_share);
+    visitor("retreats", totals.retreats);
+    visitor("stray_contacts", totals.stray_contacts);
+    visitor("events_lost", totals.events_lost);
+    visitor("unknown_events", totals.unknown_events);
+}
+
+template <class Row, class Visitor>
+void visit_athlete(Row& athlete, Visitor&& visitor) {
+    visitor("id", athlete.id);
+    visitor("call_sign", TextOrNull{athlete.call_sign});
+    visitor("real_name", athlete.real_name);
+    visitor("grade", athlete.grade);
+    visitor("height_band", athlete.height_band);
+    visitor("training_group", athlete.group);
+    visitor("notes", athlete.notes);
+    visitor("lead", athlete.lead);
+    visitor("birth_year", athlete.birth_year);
+    visitor("added_unix_s", athlete.added_unix_seconds);
+}
+
+template <class Row, class Visitor>
+void visit_consent(Row& consent, Visitor&& visitor) {
+    visitor("consent_on", consent.on);
+    visitor("consent_by", consent.by);
+    visitor("consent_until", consent.until);
+}
+
+/// Without the counts, which are asked apart.
+template <class Row, class Visitor>
+void visit_session(Row& session, Visitor&& visitor) {
+    visitor("id", session.id);
+    visitor("athlete", session.athlete);
+    visitor("began_unix_s", session.began_unix_seconds);
+    visitor("drill", session.drill);
+    visitor("start", session.start);
+    visitor("stance", session.stance);
+    visitor("level", session.level);
+    visitor("test", session.test);
+    visitor("athlete_lead", session.athlete_lead);
+    visitor("seed", session.seed);
+    visitor("how", session.how);
+}
+
+template <class Row, class Visitor>
+void visit_calibration(Row& calibration, Visitor&& visitor) {
+    visitor("source", calibration.source);
+    visitor("device", calibration.device);
+    visitor("measured_unix_s", calibration.measured_unix_seconds);
+    visitor("delay_ns", calibration.delay);
+    visitor("spread_ns", KnownOrNull{calibration.spread});
+    visitor("samples", calibration.samples);
+}
+
+}  // namespace breakstep::columns

@@ -1,0 +1,46 @@
+// Opening the store's SQLite file: whose it is, which version, the connection's manners, and what SQLite's errors mean
+// to a coach. Internal to host/store. A connection is used by one thread at a time.
+#pragma once
+
+#include <cerrno>
+#include <exception>
+#include <filesystem>
+#include <optional>
+#include <string_view>
+
+#include <SQLiteCpp/SQLiteCpp.h>
+
+#include "core/error.hpp"
+#include "store/store.hpp"
+
+namespace breakstep {
+
+/// What an exception of SQLiteCpp (or UnreadableValue) means. `doing`: "written", "read", "opened". `system_reason`:
+/// the errno behind it, 0 for none.
+[[nodiscard]] Error store_error(const std::exception& problem, const std::filesystem::path& path,
+                                std::string_view doing, int system_reason = 0);
+
+/// For writing: makes the file if there is none, and brings an older store up to date. A file of something else or of a
+/// newer version is refused before a byte of it changes.
+[[nodiscard]] Expected<SQLite::Database> open_for_writing(const std::filesystem::path& path, StoreMode mode);
+/// For reading: beside the writer of this or another process.
+[[nodiscard]] Expected<SQLite::Database> open_for_reading(const std::filesystem::path& path);
+
+/// Runs `work` and turns what it throws into an Error.
+template <class Work>
+[[nodiscard]] auto guarded(const std::filesystem::path& path, std::string_view doing, Work&& work)
+    -> Expected<decltype(work())> {
+    errno = 0;
+    try {
+        if constexpr (std::is_void_v<decltype(work())>) {
+            work();
+            return {};
+        } else {
+            return work();
+        }
+    } catch (const std::exception& problem) {
+        return tl::make_unexpected(store_error(problem, path, doing, errno));
+    }
+}
+
+}  // namespace breakstep

@@ -1,0 +1,175 @@
+#include "store/ledger.hpp"
+
+#include "store/values.hpp"
+
+namespace breakstep {
+namespace {
+
+using columns::Binder;
+using columns::ColumnNames;
+
+template <class Visit>
+ColumnNames names_of(Visit&& visit) {
+    ColumnNames names;
+    visit(names);
+    return names;
+}
+
+std::string put_rep_sql() {
+    RepResult shape;
+    const ColumnNames names = names_of([&](ColumnNames& to) { columns::visit_rep(shape, to); });
+    return "INSERT OR REPLACE INTO reps (session, " + names.list() + ") VALUES (?, " + names.placeholders() + ")";
+}
+
+std::string put_totals_sql() {
+    SessionTotals shape;
+    const ColumnNames names = names_of([&](ColumnNames& to) { columns::visit_totals(shape, to); });
+    return "INSERT OR REPLACE INTO totals (session, " + names.list() + ") VALUES (?, " + names.placeholders() + ")";
+}
+
+std::string begin_session_sql() {
+    SessionSummary shape;
+    const ColumnNames names = names_of([&](ColumnNames& to) { columns::visit_session(shape, to); });
+    return "UPDATE sessions SET " + names.assignments() + " WHERE number = ?";
+}
+
+SessionSummary summary_of(const SessionBegan& began) {
+    SessionSummary summary;
+    summary.id = began.session;
+    if (began.athlete != AthleteId{}) summary.athlete = began.athlete;
+    summary.began_unix_seconds = began.unix_seconds;
+    summary.drill = began.drill.name;
+    summary.start = began.drill.start;
+    summary.stance = began.drill.stance;
+    summary.level = began.drill.level;
+    summary.test = began.drill.test;
+    summary.athlete_lead = began.athlete_lead;
+    summary.seed = began.seed;
+    return summary;
+}
+
+// A statement is ready for its next use whether its step threw or not.
+class Use {
+  public:
+    explicit Use(SQLite::Statement& statement) : statement_(statement) {}
+    ~Use() { statement_.tryReset(); }
+    Use(const Use&) = delete;
+    Use& operator=(const Use&) = delete;
+
+  private:
+    SQLite::Statement& statement_;
+};
+
+}  // namespace
+
+Ledger::Ledger(SQLite::Database database)
+    : database_(std::move(database)),
+      begin_(database_, "BEGIN IMMEDIATE"),
+      commit_(database_, "COMMIT"),
+      find_session_(database_, "SELECT number FROM sessions WHERE id = ?"),
+      make_session_(database_, "INSERT INTO sessions (id) VALUES (?) RETURNING number"),
+      make_athlete_(database_, "INSERT OR IGNORE INTO athletes (id, added_unix_s) VALUES (?, ?)"),
+      begin_session_(database_, begin_session_sql()),
+      end_session_(database_, "UPDATE sessions SET how = ? WHERE number = ?"),
+      add_event_(database_, "INSERT INTO events (session, position, kind, recorded_ns, bytes) VALUES (?, ?, ?, ?, ?)"),
+      put_rep_(database_, put_rep_sql()),
+      put_totals_(database_, put_totals_sql()) {}
+
+void Ledger::begin() {
+    const Use use(begin_);
+    begin_.exec();
+}
+
+void Ledger::commit() {
+    const Use use(commit_);
+    commit_.exec();
+}
+
+void Ledger::roll_back() noexcept {
+    // Numbers given out in this transaction are gone with it.
+    numbers_.clear();
+    database_.tryExec("ROLLBACK");
+}
+
+void Ledger::write(const Job& job) {
+    std::visit([this](const auto& kept) { write(kept); }, job);
+}
+
+void Ledger::write(const RecordBatch& batch) {
+    const std::int64_t session = number_of(batch.session);
+    if (batch.began) write_began(*batch.began);
+    std::size_t begin = 0;
+    for (std::size_t i = 0; i < batch.entries.size(); ++i) {
+        const RecordBatch::Entry& entry = batch.entries[i];
+        const Use use(add_event_);
+        Binder binder(add_event_);
+        binder.put(session);
+        binder.put(batch.first_position + static_cast<std::int64_t>(i));
+        binder.put(entry.kind);
+        binder.put(entry.recorded.time_since_epoch());
+        binder.put_blob(std::string_view(batch.bytes).substr(begin, entry.end - begin));
+        add_event_.exec();
+        begin = entry.end;
+    }
+    if (batch.ended) {
+        const Use use(end_session_);
+        Binder binder(end_session_);
+        binder.put(*batch.ended);
+        binder.put(session);
+        end_session_.exec();
+    }
+}
+
+void Ledger::write(const KeptRep& kept) {
+    const Use use(put_rep_);
+    Binder binder(put_rep_);
+    binder.put(number_of(kept.session));
+    columns::visit_rep(kept.result, binder);
+    put_rep_.exec();
+}
+
+void Ledger::write(const KeptTotals& kept) {
+    const Use use(put_totals_);
+    Binder binder(put_totals_);
+    binder.put(number_of(kept.session));
+    columns::visit_totals(kept.totals, binder);
+    put_totals_.exec();
+}
+
+void Ledger::write_began(const SessionBegan& began) {
+    if (began.athlete != AthleteId{}) {
+        // An athlete the table does not know yet is one known by its id alone: a session is never refused for that.
+        const Use use(make_athlete_);
+        Binder binder(make_athlete_);
+        binder.put(began.athlete);
+        binder.put(began.unix_seconds);
+        make_athlete_.exec();
+    }
+    const Use use(begin_session_);
+    Binder binder(begin_session_);
+    const SessionSummary summary = summary_of(began);
+    columns::visit_session(summary, binder);
+    binder.put(number_of(began.session));
+    begin_session_.exec();
+}
+
+std::int64_t Ledger::number_of(SessionId session) {
+    const auto id = static_cast<std::uint64_t>(session);
+    if (const auto known = numbers_.find(id); known != numbers_.end()) return known->second;
+    std::int64_t number = 0;
+    {
+        const Use use(find_session_);
+        Binder(find_session_).put(session);
+        if (find_session_.executeStep()) number = find_session_.getColumn(0).getInt64();
+    }
+    if (number == 0) {
+        const Use use(make_session_);
+        Binder(make_session_).put(session);
+        (void)make_session_.executeStep();
+        number = make_session_.getColumn(0).getInt64();
+    }
+    numbers_.emplace(id, number);
+    return number;
+}
+
+}  // namespace breakstep

@@ -1,0 +1,71 @@
+// Writes journal records, reps and totals into the store's tables, in transactions. Internal to host/store.
+//
+// Owned by Store; used by one thread at a time (the writer's, or the caller's in inline mode). Its functions throw
+// SQLite::Exception; after a throw the caller rolls back, and everything since begin() is as if it never was.
+#pragma once
+
+#include <cstdint>
+#include <memory>
+#include <string>
+#include <unordered_map>
+#include <variant>
+#include <vector>
+
+#include <SQLiteCpp/SQLiteCpp.h>
+
+#include "core/journal.hpp"
+#include "store/store_rows.hpp"
+
+namespace breakstep {
+
+/// Records of one append(), encoded. `ends[i]` is where record i's bytes end in `bytes`.
+struct RecordBatch {
+    SessionId session{};
+    std::int64_t first_position = 0;
+    struct Entry {
+        std::uint16_t kind = 0;
+        HostTime recorded;
+        std::size_t end = 0;
+    };
+    std::vector<Entry> entries;
+    std::string bytes;
+    /// The session's first and last event in full, if they are among these: the sessions table is made of them.
+    std::unique_ptr<SessionBegan> began;
+    std::optional<SessionEnd> ended;
+};
+struct KeptRep {
+    SessionId session{};
+    RepResult result;
+};
+struct KeptTotals {
+    SessionId session{};
+    SessionTotals totals;
+};
+using Job = std::variant<RecordBatch, KeptRep, KeptTotals>;
+
+class Ledger {
+  public:
+    explicit Ledger(SQLite::Database database);
+
+    void begin();
+    void commit();
+    /// Never throws; also right when SQLite has rolled back by itself.
+    void roll_back() noexcept;
+
+    void write(const Job& job);
+    [[nodiscard]] SQLite::Database& database() { return database_; }
+
+  private:
+    void write(const RecordBatch& batch);
+    void write(const KeptRep& kept);
+    void write(const KeptTotals& kept);
+    void write_began(const SessionBegan& began);
+    [[nodiscard]] std::int64_t number_of(SessionId session);
+
+    SQLite::Database database_;
+    SQLite::Statement begin_, commit_, find_session_, make_session_, make_athlete_, begin_session_, end_session_,
+        add_event_, put_rep_, put_totals_;
+    std::unordered_map<std::uint64_t, std::int64_t> numbers_;
+};
+
+}  // namespace breakstep

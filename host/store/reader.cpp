@@ -1,0 +1,239 @@
+#include "store/reader.hpp"
+
+#include "store/database.hpp"
+#include "store/values.hpp"
+
+namespace breakstep {
+namespace {
+
+using columns::Binder;
+using columns::ColumnNames;
+using columns::RowReader;
+using columns::UnreadableValue;
+
+// "SELECT session columns FROM sessions", for a visitor list.
+template <class Row, class Visit>
+std::string columns_of(Visit&& visit) {
+    Row shape;
+    ColumnNames names;
+    visit(shape, names);
+    return names.list();
+}
+
+std::string rep_columns() {
+    return columns_of<RepResult>([](auto& row, auto& names) { columns::visit_rep(row, names); });
+}
+
+std::string select_athletes() {
+    return "SELECT " + columns_of<Athlete>([](auto& row, auto& names) { columns::visit_athlete(row, names); }) + ", " +
+           columns_of<Consent>([](auto& row, auto& names) { columns::visit_consent(row, names); }) + " FROM athletes";
+}
+
+Athlete athlete_from(SQLite::Statement& statement) {
+    Athlete athlete;
+    RowReader row(statement);
+    columns::visit_athlete(athlete, row);
+    if (!row.is_null()) columns::visit_consent(athlete.consent.emplace(), row);
+    return athlete;
+}
+
+}  // namespace
+
+Reader::Reader(std::filesystem::path path) : path_(std::move(path)) {}
+
+template <class Work>
+auto Reader::with_connection(Work&& work) -> Expected<decltype(work())> {
+    const std::lock_guard lock(mutex_);
+    if (const Expected<void> opened = open(); !opened) return tl::make_unexpected(opened.error());
+    return guarded(path_, "read", std::forward<Work>(work));
+}
+
+Expected<void> Reader::open() {
+    const std::lock_guard lock(mutex_);
+    if (database_) return {};
+    Expected<SQLite::Database> opened = open_for_reading(path_);
+    if (!opened) return tl::make_unexpected(opened.error());
+    database_.emplace(std::move(*opened));
+    return {};
+}
+
+Expected<std::int64_t> Reader::last_position(SessionId session) {
+    return with_connection([&]() -> std::int64_t {
+        SQLite::Statement query(
+            *database_,
+            "SELECT max(position) FROM events WHERE session = (SELECT number FROM sessions WHERE id "
+            "= ?)");
+        Binder(query).put(session);
+        return query.executeStep() && !query.isColumnNull(0) ? query.getColumn(0).getInt64() : -1;
+    });
+}
+
+Expected<std::vector<SessionSummary>> Reader::sessions() {
+    return with_connection([&] {
+        SQLite::Statement query(
+            *database_,
+            "SELECT number, (SELECT count(*) FROM events WHERE session = number), (SELECT count(*) FROM reps WHERE "
+            "session = sessions.number), " +
+                columns_of<SessionSummary>([](auto& row, auto& names) { columns::visit_session(row, names); }) +
+                " FROM sessions ORDER BY number");
+        std::vector<SessionSummary> sessions;
+        while (query.executeStep()) {
+            SessionSummary& summary = sessions.emplace_back();
+            RowReader row(query);
+            row.get(summary.number);
+            row.get(summary.events);
+            row.get(summary.reps);
+            columns::visit_session(summary, row);
+        }
+        return sessions;
+    });
+}
+
+Expected<std::int64_t> Reader::raw_records(SessionId session,
+                                           const std::function<void(const Store::RawRecord&)>& each) {
+    return with_connection([&] {
+        SQLite::Statement query(*database_,
+                                "SELECT position, kind, recorded_ns, bytes FROM events WHERE session = (SELECT number "
+                                "FROM sessions WHERE id = ?) ORDER BY position");
+        Binder(query).put(session);
+        std::int64_t count = 0;
+        while (query.executeStep()) {
+            Store::RawRecord record;
+            const SQLite::Column bytes = query.getColumn(3);
+            record.position = query.getColumn(0).getInt64();
+            record.kind = static_cast<std::uint16_t>(query.getColumn(1).getInt());
+            record.recorded = HostTime(Duration(query.getColumn(2).getInt64()));
+            record.bytes =
+                std::string_view(static_cast<const char*>(bytes.getBlob()), static_cast<std::size_t>(bytes.getBytes()));
+            if (record.position != count)
+                throw UnreadableValue("record " + std::to_string(count) + " of a session is missing");
+            each(record);
+            ++count;
+        }
+        return count;
+    });
+}
+
+Expected<std::int64_t> Reader::records(SessionId session, const std::function<void(const JournalRecord&)>& each) {
+    std::optional<Error> undecodable;
+    JournalRecord record;
+    Expected<std::int64_t> count = raw_records(session, [&](const Store::RawRecord& raw) {
+        if (undecodable) return;
+        Expected<JournalEvent> event = decode(raw.kind, raw.bytes);
+        if (!event) {
+            undecodable = Error{event.error().kind,
+                                path_.string() + ": record " + std::to_string(raw.position) + ": " + event.error().what,
+                                event.error().to_do};
+            return;
+        }
+        record.position = raw.position;
+        record.recorded = raw.recorded;
+        record.event = std::move(*event);
+        each(record);
+    });
+    if (undecodable) return tl::make_unexpected(*undecodable);
+    return count;
+}
+
+Expected<std::vector<RepResult>> Reader::reps(SessionId session) {
+    return with_connection([&] {
+        SQLite::Statement query(*database_, "SELECT " + rep_columns() +
+                                                " FROM reps WHERE session = (SELECT number FROM sessions WHERE id = ?) "
+                                                "ORDER BY rep");
+        Binder(query).put(session);
+        std::vector<RepResult> reps;
+        while (query.executeStep()) {
+            RowReader row(query);
+            columns::visit_rep(reps.emplace_back(), row);
+        }
+        return reps;
+    });
+}
+
+Expected<std::int64_t> Reader::all_reps(const std::function<void(SessionId, const RepResult&)>& each) {
+    return with_connection([&] {
+        SQLite::Statement query(*database_, "SELECT (SELECT id FROM sessions WHERE sessions.number = reps.session), " +
+                                                rep_columns() + " FROM reps ORDER BY session, rep");
+        std::int64_t count = 0;
+        RepResult rep;
+        while (query.executeStep()) {
+            RowReader row(query);
+            SessionId session{};
+            row.get(session);
+            columns::visit_rep(rep, row);
+            each(session, rep);
+            ++count;
+        }
+        return count;
+    });
+}
+
+Expected<std::optional<SessionTotals>> Reader::totals(SessionId session) {
+    return with_connection([&]() -> std::optional<SessionTotals> {
+        SQLite::Statement query(*database_,
+                                "SELECT " + columns_of<SessionTotals>([](auto& row, auto& names) {
+                                    columns::visit_totals(row, names);
+                                }) + " FROM totals WHERE session = (SELECT number FROM sessions WHERE id = ?)");
+        Binder(query).put(session);
+        if (!query.executeStep()) return std::nullopt;
+        SessionTotals totals;
+        RowReader row(query);
+        columns::visit_totals(totals, row);
+        return totals;
+    });
+}
+
+Expected<std::vector<Athlete>> Reader::athletes() {
+    return with_connection([&] {
+        SQLite::Statement query(*database_, select_athletes() + " ORDER BY call_sign, id");
+        std::vector<Athlete> athletes;
+        while (query.executeStep()) athletes.push_back(athlete_from(query));
+        return athletes;
+    });
+}
+
+Expected<std::optional<Athlete>> Reader::find_athlete(std::string_view call_sign) {
+    return with_connection([&]() -> std::optional<Athlete> {
+        SQLite::Statement query(*database_, select_athletes() + " WHERE call_sign = ?");
+        const std::string wanted(call_sign);
+        Binder(query).put(wanted);
+        if (!query.executeStep()) return std::nullopt;
+        return athlete_from(query);
+    });
+}
+
+Expected<std::vector<Calibration>> Reader::calibrations() {
+    return with_connection([&] {
+        SQLite::Statement query(*database_, "SELECT " + columns_of<Calibration>([](auto& row, auto& names) {
+                                                columns::visit_calibration(row, names);
+                                            }) + " FROM calibrations ORDER BY measured_unix_s DESC, number DESC");
+        std::vector<Calibration> calibrations;
+        while (query.executeStep()) {
+            RowReader row(query);
+            columns::visit_calibration(calibrations.emplace_back(), row);
+        }
+        return calibrations;
+    });
+}
+
+Expected<void> Reader::integrity() {
+    return with_connection([&] {
+        SQLite::Statement check(*database_, "PRAGMA integrity_check(1)");
+        if (check.executeStep() && check.getColumn(0).getString() != "ok")
+            throw UnreadableValue(check.getColumn(0).getString());
+        SQLite::Statement keys(*database_, "PRAGMA foreign_key_check");
+        if (keys.executeStep())
+            throw UnreadableValue("a row of " + keys.getColumn(0).getString() + " belongs to nothing");
+    });
+}
+
+Expected<void> Reader::copy_to(const std::filesystem::path& copy) {
+    return with_connection([&] {
+        SQLite::Statement vacuum(*database_, "VACUUM INTO ?");
+        const std::string name = copy.string();
+        Binder(vacuum).put(name);
+        vacuum.exec();
+    });
+}
+
+}  // namespace breakstep

@@ -1,0 +1,48 @@
+// Reads the store through a connection of its own, beside the writer. Internal to host/store.
+//
+// Any thread; one at a time gets in, and a callback may read again from the same thread. Each function sees what was
+// committed when it began. Fails as Store's reading functions say.
+#pragma once
+
+#include <filesystem>
+#include <functional>
+#include <mutex>
+#include <optional>
+
+#include <SQLiteCpp/SQLiteCpp.h>
+
+#include "store/store.hpp"
+
+namespace breakstep {
+
+class Reader {
+  public:
+    explicit Reader(std::filesystem::path path);
+
+    /// Opens the connection now, so that a wrong file is told at once.
+    [[nodiscard]] Expected<void> open();
+    [[nodiscard]] Expected<std::int64_t> last_position(SessionId session);
+    [[nodiscard]] Expected<std::vector<SessionSummary>> sessions();
+    [[nodiscard]] Expected<std::int64_t> raw_records(SessionId session,
+                                                     const std::function<void(const Store::RawRecord&)>& each);
+    [[nodiscard]] Expected<std::int64_t> records(SessionId session,
+                                                 const std::function<void(const JournalRecord&)>& each);
+    [[nodiscard]] Expected<std::vector<RepResult>> reps(SessionId session);
+    [[nodiscard]] Expected<std::int64_t> all_reps(const std::function<void(SessionId, const RepResult&)>& each);
+    [[nodiscard]] Expected<std::optional<SessionTotals>> totals(SessionId session);
+    [[nodiscard]] Expected<std::vector<Athlete>> athletes();
+    [[nodiscard]] Expected<std::optional<Athlete>> find_athlete(std::string_view call_sign);
+    [[nodiscard]] Expected<std::vector<Calibration>> calibrations();
+    [[nodiscard]] Expected<void> integrity();
+    [[nodiscard]] Expected<void> copy_to(const std::filesystem::path& copy);
+
+  private:
+    template <class Work>
+    [[nodiscard]] auto with_connection(Work&& work) -> Expected<decltype(work())>;
+
+    const std::filesystem::path path_;
+    std::recursive_mutex mutex_;
+    std::optional<SQLite::Database> database_;
+};
+
+}  // namespace breakstep

@@ -1,0 +1,144 @@
+#include "store/schema.hpp"
+
+#include <array>
+
+namespace breakstep::schema {
+namespace {
+
+// Words are stored as on screen, so that the tables can be read by a person; times are integers in the unit their
+// column names. Ids are 64 random bits, stored as SQLite's signed integers. Sessions are numbered in the order in which
+// they began: events and reps then always grow at the end of their tables.
+constexpr std::string_view first = R"sql(
+CREATE TABLE athletes (
+    id            INTEGER PRIMARY KEY CHECK (id <> 0),
+    call_sign     TEXT COLLATE NOCASE UNIQUE CHECK (length(call_sign) BETWEEN 1 AND 200),
+    real_name     TEXT NOT NULL DEFAULT '',
+    grade         TEXT NOT NULL DEFAULT '',
+    height_band   TEXT NOT NULL DEFAULT '',
+    training_group TEXT NOT NULL DEFAULT '',
+    notes         TEXT NOT NULL DEFAULT '',
+    lead          TEXT NOT NULL DEFAULT 'right' CHECK (lead IN ('left', 'right')),
+    birth_year    INTEGER CHECK (birth_year BETWEEN 1900 AND 2200),
+    consent_on    TEXT,
+    consent_by    TEXT,
+    consent_until TEXT,
+    added_unix_s  INTEGER NOT NULL DEFAULT 0
+) STRICT;
+
+CREATE TABLE sessions (
+    number       INTEGER PRIMARY KEY,
+    id           INTEGER NOT NULL UNIQUE,
+    athlete      INTEGER REFERENCES athletes (id) ON DELETE CASCADE,
+    began_unix_s INTEGER NOT NULL DEFAULT 0,
+    drill        TEXT NOT NULL DEFAULT '',
+    start        TEXT NOT NULL DEFAULT 'random',
+    stance       TEXT NOT NULL DEFAULT 'closed',
+    level        TEXT NOT NULL DEFAULT 'intermediate',
+    test         INTEGER NOT NULL DEFAULT 0 CHECK (test IN (0, 1)),
+    athlete_lead TEXT NOT NULL DEFAULT 'right',
+    seed         INTEGER NOT NULL DEFAULT 0,
+    how          TEXT
+) STRICT;
+CREATE INDEX sessions_by_athlete ON sessions (athlete);
+
+CREATE TABLE events (
+    session     INTEGER NOT NULL REFERENCES sessions (number) ON DELETE CASCADE,
+    position    INTEGER NOT NULL CHECK (position >= 0),
+    kind        INTEGER NOT NULL,
+    recorded_ns INTEGER NOT NULL,
+    bytes       BLOB NOT NULL,
+    PRIMARY KEY (session, position)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE reps (
+    session            INTEGER NOT NULL REFERENCES sessions (number) ON DELETE CASCADE,
+    rep                INTEGER NOT NULL CHECK (rep >= 0),
+    set_index          INTEGER NOT NULL,
+    number             INTEGER NOT NULL,
+    kind               TEXT NOT NULL,
+    rebounds           INTEGER NOT NULL,
+    share              INTEGER NOT NULL,
+    moment             TEXT NOT NULL,
+    counter            TEXT NOT NULL,
+    pads               INTEGER NOT NULL,
+    catch_trial        INTEGER NOT NULL,
+    opponent_lead      TEXT NOT NULL,
+    start              TEXT NOT NULL,
+    verdict            TEXT NOT NULL,
+    void_reason        TEXT NOT NULL,
+    scored             INTEGER NOT NULL,
+    phase              TEXT,
+    pad                TEXT,
+    peak               INTEGER NOT NULL,
+    latency_ns         INTEGER,
+    uncertainty_ns     INTEGER,
+    commit_ns          INTEGER,
+    already_in         INTEGER NOT NULL,
+    error_ns           INTEGER,
+    drawn              INTEGER NOT NULL,
+    contacted          INTEGER NOT NULL,
+    source             TEXT NOT NULL,
+    later_contacts_ns  TEXT NOT NULL,
+    contact_from_onset_ns INTEGER,
+    commit_from_onset_ns  INTEGER,
+    phases_ns          TEXT NOT NULL,
+    PRIMARY KEY (session, rep)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE totals (
+    session               INTEGER PRIMARY KEY REFERENCES sessions (number) ON DELETE CASCADE,
+    reps                  INTEGER NOT NULL,
+    scored                INTEGER NOT NULL,
+    on_time               INTEGER NOT NULL,
+    around                INTEGER NOT NULL,
+    clashes               INTEGER NOT NULL,
+    voids                 INTEGER NOT NULL,
+    attacks               INTEGER NOT NULL,
+    attacks_contacted     INTEGER NOT NULL,
+    feints                INTEGER NOT NULL,
+    feints_taken          INTEGER NOT NULL,
+    catch_trials          INTEGER NOT NULL,
+    catch_trials_struck   INTEGER NOT NULL,
+    on_time_rate          REAL,
+    median_latency_ms     REAL,
+    constant_error_ms     REAL,
+    variable_error_ms     REAL,
+    absolute_error_ms     REAL,
+    d_prime               REAL,
+    d_prime_low           REAL,
+    d_prime_high          REAL,
+    d_prime_at_least_only INTEGER NOT NULL,
+    timeable              REAL,
+    timeable_low          REAL,
+    timeable_high         REAL,
+    windows               INTEGER NOT NULL,
+    caught                INTEGER NOT NULL,
+    caught_by_chance      REAL NOT NULL,
+    wealth                REAL NOT NULL,
+    sign                  TEXT NOT NULL,
+    sign_reason           TEXT NOT NULL,
+    home_share            REAL,
+    retreats              INTEGER NOT NULL,
+    stray_contacts        INTEGER NOT NULL,
+    events_lost           INTEGER NOT NULL,
+    unknown_events        INTEGER NOT NULL
+) STRICT;
+
+CREATE TABLE calibrations (
+    number          INTEGER PRIMARY KEY,
+    source          TEXT NOT NULL CHECK (source IN ('sound', 'screen')),
+    device          TEXT NOT NULL,
+    measured_unix_s INTEGER NOT NULL,
+    delay_ns        INTEGER NOT NULL,
+    spread_ns       INTEGER,
+    samples         INTEGER NOT NULL
+) STRICT;
+)sql";
+
+constexpr std::array<std::string_view, 1> all_steps{first};
+
+}  // namespace
+
+std::span<const std::string_view> steps() { return all_steps; }
+
+}  // namespace breakstep::schema

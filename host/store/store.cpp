@@ -1,0 +1,172 @@
+#include "store/store.hpp"
+
+#include <charconv>
+#include <string>
+#include <system_error>
+#include <utility>
+
+#include "store/database.hpp"
+#include "store/store_state.hpp"
+
+namespace breakstep {
+
+namespace {
+
+// The same file under one name, so that two ways to write it meet at one lock.
+Expected<std::filesystem::path> place_of(const std::filesystem::path& path, const StoreOptions& options) {
+    if (path.empty() || !path.has_filename())
+        return failure(ErrorKind::bad_input, '"' + path.string() + "\" is not the name of a store",
+                       "name a file with --store FILE");
+    std::error_code problem;
+    const std::filesystem::path absolute = std::filesystem::absolute(path, problem);
+    const std::filesystem::path folder = absolute.parent_path();
+    if (options.create_folders && options.mode != StoreMode::read_only) {
+        std::filesystem::create_directories(folder, problem);
+        if (problem)
+            return failure(problem == std::errc::no_space_on_device ? ErrorKind::no_space : ErrorKind::system,
+                           "the folder " + folder.string() + " can't be made: " + problem.message(),
+                           "choose another place for the store with --store FILE");
+    }
+    if (!std::filesystem::is_directory(folder, problem))
+        return failure(ErrorKind::not_found,
+                       "there is no folder " + folder.string() + " for the store " + path.string(),
+                       "make the folder first, or choose another place with --store FILE");
+    std::filesystem::path place = std::filesystem::weakly_canonical(absolute, problem);
+    return problem ? absolute : place;
+}
+
+Error read_only_error(const std::filesystem::path& path) {
+    return {ErrorKind::system, "the store " + path.string() + " was opened for reading only", "open it for writing"};
+}
+
+}  // namespace
+
+Expected<std::unique_ptr<Store>> Store::open(const std::filesystem::path& path, StoreOptions options) {
+    const Expected<std::filesystem::path> place = place_of(path, options);
+    if (!place) return tl::make_unexpected(place.error());
+    auto state = std::make_unique<State>(*place);
+    if (options.mode != StoreMode::read_only) {
+        Expected<StoreLock> lock = StoreLock::take(*place);
+        if (!lock) return tl::make_unexpected(lock.error());
+        state->lock = std::move(*lock);
+        Expected<SQLite::Database> database = open_for_writing(*place, options.mode);
+        if (!database) return tl::make_unexpected(database.error());
+        Expected<std::unique_ptr<Writer>> writer = guarded(*place, "opened", [&] {
+            return std::make_unique<Writer>(
+                *place, std::move(options), std::make_unique<Ledger>(std::move(*database)),
+                [&reader = state->reader](SessionId session) { return reader.last_position(session); });
+        });
+        if (!writer) return tl::make_unexpected(writer.error());
+        state->writer = std::move(*writer);
+    }
+    if (const Expected<void> readable = state->reader.open(); !readable) return tl::make_unexpected(readable.error());
+    return std::unique_ptr<Store>(new Store(std::move(state)));
+}
+
+Store::Store(std::unique_ptr<State> state) : state_(std::move(state)) {}
+Store::~Store() = default;
+
+// ---- the journal ----------------------------------------------------------------------------------------------------
+
+void Store::append(SessionId session, std::span<const JournalRecord> records) {
+    if (state_->writer)
+        state_->writer->append(session, records);
+    else
+        state_->counters_of_reader.records_refused += static_cast<std::int64_t>(records.size());
+}
+
+void Store::keep(SessionId session, const RepResult& result) {
+    if (state_->writer)
+        state_->writer->keep(session, result);
+    else
+        ++state_->counters_of_reader.reps_refused;
+}
+
+void Store::keep_totals(SessionId session, const SessionTotals& totals) {
+    if (state_->writer)
+        state_->writer->keep_totals(session, totals);
+    else
+        ++state_->counters_of_reader.reps_refused;
+}
+
+std::int64_t Store::committed(SessionId session) const {
+    if (state_->writer)
+        if (const auto known = state_->writer->committed(session)) return *known;
+    return state_->reader.last_position(session).value_or(-1);
+}
+
+std::optional<Error> Store::failure() const {
+    if (state_->writer) return state_->writer->failure();
+    const StoreCounters& counted = state_->counters_of_reader;
+    if (counted.records_refused == 0 && counted.reps_refused == 0) return std::nullopt;
+    return read_only_error(state_->path);
+}
+
+Expected<void> Store::flush() { return state_->writer ? state_->writer->flush() : Expected<void>{}; }
+Expected<void> Store::close() { return state_->writer ? state_->writer->close() : Expected<void>{}; }
+Backlog Store::backlog() const { return state_->writer ? state_->writer->backlog() : Backlog{}; }
+StoreCounters Store::counters() const {
+    return state_->writer ? state_->writer->counters() : state_->counters_of_reader;
+}
+const std::filesystem::path& Store::path() const { return state_->path; }
+
+// ---- reading --------------------------------------------------------------------------------------------------------
+
+Expected<std::vector<SessionSummary>> Store::sessions() const { return state_->reader.sessions(); }
+
+Expected<SessionSummary> Store::find_session(std::string_view typed) const {
+    const Expected<std::vector<SessionSummary>> all = sessions();
+    if (!all) return tl::make_unexpected(all.error());
+    if (typed == "last" && !all->empty()) return all->back();
+    const auto parsed = [typed](int base) -> std::optional<std::uint64_t> {
+        std::uint64_t value = 0;
+        const auto [end, error] = std::from_chars(typed.data(), typed.data() + typed.size(), value, base);
+        if (error != std::errc() || end != typed.data() + typed.size()) return std::nullopt;
+        return value;
+    };
+    const auto number = parsed(10), id = typed.size() == 16 ? parsed(16) : std::nullopt;
+    for (const SessionSummary& summary : *all) {
+        if (number && summary.number == static_cast<std::int64_t>(*number)) return summary;
+        if (id && summary.id == static_cast<SessionId>(*id)) return summary;
+    }
+    const std::string range = all->empty() ? "it holds none yet"
+                                           : "it holds " + std::to_string(all->front().number) + " to " +
+                                                 std::to_string(all->back().number) + "; \"last\" is the newest";
+    return breakstep::failure(ErrorKind::not_found,
+                              "there is no session \"" + std::string(typed) + "\" in " + state_->path.string(), range);
+}
+
+Expected<std::int64_t> Store::read_records(SessionId session,
+                                           const std::function<void(const JournalRecord&)>& each) const {
+    return state_->reader.records(session, each);
+}
+Expected<std::int64_t> Store::read_raw_records(SessionId session,
+                                               const std::function<void(const RawRecord&)>& each) const {
+    return state_->reader.raw_records(session, each);
+}
+Expected<std::vector<RepResult>> Store::reps(SessionId session) const { return state_->reader.reps(session); }
+Expected<std::int64_t> Store::read_reps(const std::function<void(SessionId, const RepResult&)>& each) const {
+    return state_->reader.all_reps(each);
+}
+Expected<std::optional<SessionTotals>> Store::totals(SessionId session) const { return state_->reader.totals(session); }
+Expected<std::vector<Athlete>> Store::athletes() const { return state_->reader.athletes(); }
+Expected<std::vector<Calibration>> Store::calibrations() const { return state_->reader.calibrations(); }
+
+Expected<std::optional<Athlete>> Store::find_athlete(std::string_view call_sign) const {
+    return state_->reader.find_athlete(call_sign);
+}
+
+Expected<void> Store::check() const {
+    if (Expected<void> whole = state_->reader.integrity(); !whole) return whole;
+    const Expected<std::vector<SessionSummary>> all = sessions();
+    if (!all) return tl::make_unexpected(all.error());
+    for (const SessionSummary& summary : *all) {
+        const Expected<std::int64_t> read = read_records(summary.id, [](const JournalRecord&) {});
+        if (!read) return tl::make_unexpected(read.error());
+        const Expected<std::vector<RepResult>> kept = reps(summary.id);
+        if (!kept) return tl::make_unexpected(kept.error());
+    }
+    return {};
+}
+
+}  // namespace breakstep

@@ -1,0 +1,147 @@
+// The store: one SQLite file that keeps every session for good. It implements Journal.
+//
+// Owned by the application. In StoreMode::own_thread a writer thread of its own commits what append() and keep()
+// queued: the first after a silence at once, then everything that gathered, at most 20 ms apart. Each commit is on the
+// disk (write-ahead log, synchronous=FULL) before committed() tells of it and on_committed is called. In
+// StoreMode::inline_writes there is no thread: the caller's thread commits, for the fast driver, without waiting for
+// the disk (safe against the end of the process, not against a power cut). StoreMode::read_only looks only.
+//
+// append(), keep(), keep_totals() never wait for the disk in own_thread mode; one thread at a time may call them. All
+// else may be called by any thread.
+//
+// Failures: while nothing can be written (a full disk, a drive pulled out) failure() says why, records are held back in
+// memory in order, and are written when the trouble is over: the writer tries every 200 ms. What is held is bounded by
+// queue_bytes_max: backlog() tells how near that is, and the engine should begin no new rep while failure() says
+// something. Beyond the bound the rest of the session in question is refused, counted and told by failure() until the
+// store is closed, so that what is on disk is always a session's beginning without holes.
+//
+// One writer per store: a lock on the side file PATH.lock, which stays behind empty.
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <filesystem>
+#include <functional>
+#include <memory>
+#include <optional>
+#include <span>
+#include <string_view>
+#include <vector>
+
+#include "core/journal.hpp"
+#include "store/store_rows.hpp"
+
+namespace breakstep {
+
+enum class StoreMode { own_thread, inline_writes, read_only };
+
+struct StoreOptions {
+    StoreMode mode = StoreMode::own_thread;
+    /// What may wait in memory to be written, 64 KiB or more. 16 MiB hold several evenings.
+    std::size_t queue_bytes_max = std::size_t{16} << 20U;
+    /// inline_writes: commit by itself once so many records wait, 1 or more. Fixed numbers keep the fast driver's runs
+    /// equal.
+    std::int32_t inline_commit_records = 1;
+    /// Make the folders that lead to the store if they are missing (for the default place; a typed one is more likely
+    /// wrong).
+    bool create_folders = false;
+    /// Called after each commit and whenever failure() changes: on the writer's thread (own_thread) or the caller's
+    /// (inline_writes), with no lock held. It must return at once and may ask committed(), failure(), backlog() and
+    /// counters() only: post to the engine's queue from it.
+    std::function<void()> on_committed;
+};
+
+/// What waits to be written.
+struct Backlog {
+    std::size_t bytes = 0, bytes_max = 0;
+    std::int64_t records = 0;
+};
+
+struct StoreCounters {
+    std::int64_t commits = 0, records_committed = 0, reps_committed = 0;
+    std::int64_t failed_attempts = 0;
+    std::int64_t records_refused = 0;  ///< beyond the bound, out of order, or to a store that is read only
+    std::int64_t reps_refused = 0;
+    std::size_t backlog_bytes_peak = 0;
+};
+
+class Store final : public Journal {
+  public:
+    /// Opens or makes the store. Fails with
+    /// not_found: a folder (read_only: the file) is missing; in_use: another breakstep writes to it; bad_input: a file
+    /// of something else; incompatible: made by a newer breakstep (left untouched); damaged; no_space; system: not
+    /// allowed, and all else.
+    [[nodiscard]] static Expected<std::unique_ptr<Store>> open(const std::filesystem::path& path,
+                                                               StoreOptions options = {});
+    /// close(); what it could not write is told on stderr.
+    ~Store() override;
+    Store(const Store&) = delete;
+    Store& operator=(const Store&) = delete;
+
+    void append(SessionId session, std::span<const JournalRecord> records) override;
+    void keep(SessionId session, const RepResult& result) override;
+    void keep_totals(SessionId session, const SessionTotals& totals) override;
+    [[nodiscard]] std::int64_t committed(SessionId session) const override;
+    [[nodiscard]] std::optional<Error> failure() const override;
+
+    /// Waits until everything taken so far is committed; fails if an attempt failed (it stays held and is tried again).
+    [[nodiscard]] Expected<void> flush();
+    /// flush(), then stops. Nothing may be appended afterwards. Fails if something could not be written, saying how
+    /// much.
+    [[nodiscard]] Expected<void> close();
+    [[nodiscard]] Backlog backlog() const;
+    [[nodiscard]] StoreCounters counters() const;
+    [[nodiscard]] const std::filesystem::path& path() const;
+
+    // ---- reading: what is committed ---------------------------------------------------------------------------------
+
+    /// In the order in which they began.
+    [[nodiscard]] Expected<std::vector<SessionSummary>> sessions() const;
+    /// By what a coach types: its number, its id in 16 hexadecimal digits, or "last". Fails (not_found) otherwise.
+    [[nodiscard]] Expected<SessionSummary> find_session(std::string_view typed) const;
+    /// Streams the session's records in order, one at a time (the reference is good during the call). Returns how many.
+    /// The callback may read from the store. Fails (damaged) at the first record that can't be read or is missing.
+    [[nodiscard]] Expected<std::int64_t> read_records(SessionId session,
+                                                      const std::function<void(const JournalRecord&)>& each) const;
+    /// Without decoding: position, kind, recorded and bytes as they stand.
+    struct RawRecord {
+        std::int64_t position = 0;
+        std::uint16_t kind = 0;
+        HostTime recorded;
+        std::string_view bytes;
+    };
+    [[nodiscard]] Expected<std::int64_t> read_raw_records(SessionId session,
+                                                          const std::function<void(const RawRecord&)>& each) const;
+    [[nodiscard]] Expected<std::vector<RepResult>> reps(SessionId session) const;
+    /// Every rep of every session in order of sessions and reps.
+    [[nodiscard]] Expected<std::int64_t> read_reps(const std::function<void(SessionId, const RepResult&)>& each) const;
+    [[nodiscard]] Expected<std::optional<SessionTotals>> totals(SessionId session) const;
+    /// By call-sign.
+    [[nodiscard]] Expected<std::vector<Athlete>> athletes() const;
+    /// Null if there is none of that call-sign (letter case aside).
+    [[nodiscard]] Expected<std::optional<Athlete>> find_athlete(std::string_view call_sign) const;
+    /// Newest first.
+    [[nodiscard]] Expected<std::vector<Calibration>> calibrations() const;
+    /// Reads everything: SQLite's own check, then that positions have no holes and every event can be decoded.
+    [[nodiscard]] Expected<void> check() const;
+
+    // ---- writing by the coach: committed when it returns ------------------------------------------------------------
+
+    /// Fails (bad_input) if the id or the call-sign is taken, or a value can't be.
+    [[nodiscard]] Expected<void> add_athlete(const Athlete& athlete);
+    /// By id. Fails (not_found), or as add_athlete.
+    [[nodiscard]] Expected<void> change_athlete(const Athlete& athlete);
+    /// The athlete with all sessions, events and reps, out of free pages and write-ahead log too.
+    [[nodiscard]] Expected<void> erase_athlete(AthleteId id);
+    [[nodiscard]] Expected<void> add_calibration(const Calibration& calibration);
+    /// A copy of the whole store in a new file; an existing file is never overwritten.
+    [[nodiscard]] Expected<void> backup(const std::filesystem::path& copy) const;
+
+    struct State;  ///< internal
+
+  private:
+    explicit Store(std::unique_ptr<State> state);
+    std::unique_ptr<State> state_;
+};
+
+}  // namespace breakstep

@@ -1,0 +1,64 @@
+// What the store holds beside the journal, as values: athletes, sessions, calibrations. Any thread.
+//
+// The athlete table is the one place where names and call-signs stand; everything else knows an athlete by a random id.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+
+#include "core/events.hpp"
+#include "core/score.hpp"
+
+namespace breakstep {
+
+/// Consent to keep the athlete's data. Dates are ISO ("2024-09-30").
+struct Consent {
+    std::string on, by, until;  ///< `until` "" for no expiry
+    bool operator==(const Consent&) const = default;
+};
+
+struct Athlete {
+    AthleteId id{};         ///< random, never 0
+    std::string call_sign;  ///< unique, letter case aside; "" for one known by its id alone
+    std::string real_name;  ///< optional and never needed; so are all the following
+    std::string grade, height_band, group, notes;
+    Side lead = Side::right;
+    std::optional<std::int32_t> birth_year;  ///< for norms and set lengths only
+    std::optional<Consent> consent;
+    std::int64_t added_unix_seconds = 0;
+    bool operator==(const Athlete&) const = default;
+};
+
+/// A session as the list shows it. Taken from its first and last event; `how` is null while it runs, and for one that
+/// was cut off.
+struct SessionSummary {
+    std::int64_t number = 0;  ///< 1, 2, ... in this store: what a coach types
+    SessionId id{};
+    std::optional<AthleteId> athlete;
+    std::int64_t began_unix_seconds = 0;
+    std::string drill;
+    StartKind start{};
+    Stance stance{};
+    Level level{};
+    bool test = false;
+    Side athlete_lead{};
+    std::uint64_t seed = 0;
+    std::optional<SessionEnd> how;
+    std::int64_t events = 0;
+    std::int64_t reps = 0;
+    bool operator==(const SessionSummary&) const = default;
+};
+
+/// A delay of the host's sound or screen as the sync input measured it.
+struct Calibration {
+    OnsetSource source{};  ///< sound or screen
+    std::string device;    ///< its name, as the device tells it
+    std::int64_t measured_unix_seconds = 0;
+    Duration delay{};
+    Uncertainty spread = unknown_uncertainty;
+    std::int32_t samples = 0;
+    bool operator==(const Calibration&) const = default;
+};
+
+}  // namespace breakstep
