@@ -246,7 +246,7 @@ const Stretch& Score::State::close_stretch(RepId rep, Duration begin, Duration e
     log.take_contacts(end, contacts);
     previous = Previous{rep, zero, end, false};
     std::erase_if(begins, [end](Duration planned) { return planned <= end; });
-    std::erase_if(losses, [end](const Loss& loss) { return loss.to && *loss.to <= end; });
+    std::erase_if(losses, [begin](const Loss& loss) { return loss.to && *loss.to <= begin; });
     return log.close(begin, end);
 }
 
