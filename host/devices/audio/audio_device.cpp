@@ -62,7 +62,7 @@ Expected<AudioDevice> AudioDevice::open(CueMixer& mixer, const AudioSettings& se
     if (SDL_InitSubSystem(SDL_INIT_AUDIO) != 0) return no_sound(SDL_GetError());
     auto inside = std::make_unique<Inside>(mixer);
     inside->frames = settings.frames;
-    // Before the device starts, so that the very first block is counted: frame 0 is the stream's own frame 0.
+    // Before the device starts, so that no block passes uncounted: the stream's first frame is frame 0.
     Mix_SetPostMix(hook, &inside->stream);
     if (Mix_OpenAudioDevice(static_cast<int>(audio_frames_per_second), AUDIO_S16SYS, 2, settings.frames, nullptr, 0) !=
         0)

@@ -86,6 +86,7 @@ TEST_CASE("the audio callback neither allocates nor frees, however much it has t
     allocations = 0;
 
     // Orders come from another thread while blocks are rendered, more than fit anywhere; nobody fetches the reports.
+    std::atomic<std::int64_t> rendered{0};
     std::atomic<bool> done{false};
     std::thread engine([&] {
         std::uint64_t id = 0;
@@ -93,7 +94,7 @@ TEST_CASE("the audio callback neither allocates nor frees, however much it has t
             for (int i = 0; i < 400; ++i, ++id)
                 (void)mixer.order({.id = id,
                                    .sound = static_cast<CueSound>(id % cue_sound_count),
-                                   .at = AudioFrame{static_cast<std::int64_t>(id * 40)}});
+                                   .at = AudioFrame{rendered.load() + static_cast<std::int64_t>(id % 30) * 40}});
             (void)mixer.cancel(id - 1);
             std::this_thread::yield();
         }
@@ -104,6 +105,7 @@ TEST_CASE("the audio callback neither allocates nor frees, however much it has t
         watched = true;
         stream.block(buffer.data(), 480, HostTime{Duration{static_cast<std::int64_t>(blocks++) * 10'000'000}});
         watched = false;
+        rendered += 480;
     }
     done = true;
     engine.join();
