@@ -10,7 +10,8 @@ namespace {
 
 constexpr double axis_left = 10;       // units
 constexpr double right_column = 50;    // from the axis' right end to the screen's right edge, margin included
-constexpr double strip_bottom = 51.5;  // axis words included
+constexpr double strip_bottom = 51.5;  // axis words included, where the rhythm follows
+constexpr double page_bottom = 67.5;
 constexpr double tempo_top = 54.4;
 
 /// Advice, and its reason beside it where there is room, else under it. Returns how far down it went.
@@ -56,7 +57,7 @@ void draw_strips(const Canvas& canvas, const StageRest& rest, double advice_end)
         layout.unit = canvas.unit;
         layout.to = strip_end_for(rest.reps);
         // Rows of the usual height where they fit, else as many as must.
-        const double room = strip_bottom - (advice_end + 7);
+        const double room = (rest.tempo ? strip_bottom : page_bottom) - (advice_end + 7);
         const double fixed = phase_strip_height(layout, 1) / canvas.unit;
         if (rest.reps.size() > 1)
             layout.pitch = std::min(2.85, (room - fixed) / static_cast<double>(rest.reps.size() - 1));

@@ -36,9 +36,10 @@ struct Strip {
     [[nodiscard]] double floor_of(std::size_t row) const {
         return layout.top + u(first_row) + static_cast<double>(row) * u(layout.pitch);
     }
-    /// Hills shrink with the rows, so that one never reaches the next.
+    /// Hills and marks shrink with the rows, so that one never hides the next.
+    [[nodiscard]] double scale() const { return std::clamp(layout.pitch / 2.85, 0.45, 1.0); }
     [[nodiscard]] double height_of(LimbPose pose) const {
-        return std::max(0.0, foot_height(pose)) / highest_foot() * u(hill) * std::min(1.0, layout.pitch / 2.85);
+        return std::max(0.0, foot_height(pose)) / highest_foot() * u(hill) * scale();
     }
     [[nodiscard]] double right() const { return layout.left + layout.width; }
 };
@@ -99,7 +100,7 @@ void draw_phase(const Strip& strip, const AttackTimeline& attack, std::size_t in
     const AttackPhase& phase = attack.phases[index];
     const double left = strip.x(attack.begin_of(index));
     const double right = strip.x(attack.begin_of(index + 1));
-    const double slab = 0.17 * strip.u(hill);
+    const double slab = 0.17 * strip.u(hill) * strip.scale();
     switch (phase.phase) {
         case Phase::guard:
             return;
@@ -127,23 +128,25 @@ void draw_phase(const Strip& strip, const AttackTimeline& attack, std::size_t in
 void draw_way_to_contact(const Strip& strip, const StripRep& rep, double floor) {
     if (!rep.contact) return;
     const double at = strip.x(*rep.contact);
-    const double tip = floor - strip.u(1.84);
+    const double tip = floor - strip.u(1.84) * strip.scale();
     if (rep.commit && *rep.commit <= *rep.contact) {
         const double from = strip.x(*rep.commit);
-        stroke_line(strip.cairo, {from, floor}, {at + strip.u(0.1), floor}, strip.u(0.3), strip.colours.text);
-        fill_box(strip.cairo, from - strip.u(0.1), floor - strip.u(0.39), strip.u(0.2), strip.u(0.78),
-                 strip.colours.text);
+        stroke_line(strip.cairo, {from, floor}, {at + strip.u(0.1), floor}, strip.u(0.3) * strip.scale(),
+                    strip.colours.text);
+        fill_box(strip.cairo, from - strip.u(0.1), floor - strip.u(0.39) * strip.scale(), strip.u(0.2),
+                 strip.u(0.78) * strip.scale(), strip.colours.text);
     }
     stroke_line(strip.cairo, {at, floor}, {at, tip}, strip.u(0.62), strip.colours.ground);
     stroke_line(strip.cairo, {at, floor}, {at, tip}, strip.u(0.21), strip.colours.text);
 }
 
 void draw_mark(const Strip& strip, const StripRep& rep, double floor) {
-    const double size = strip.u(shape_size);
+    const double size = strip.u(shape_size) * strip.scale();
     const double after_end = strip.x(rep.attack.end()) + strip.u(2.2);
     const double x = rep.contact ? strip.x(*rep.contact) : after_end;
-    const Point centre{std::min(x, strip.right() - strip.u(1)), floor - strip.u(rep.contact ? 1.84 : 0.8)};
-    if (rep.contact) fill_disc(strip.cairo, centre, strip.u(1.0), strip.colours.ground);
+    const Point centre{std::min(x, strip.right() - strip.u(1)),
+                       floor - strip.u(rep.contact ? 1.84 : 0.8) * strip.scale()};
+    if (rep.contact) fill_disc(strip.cairo, centre, strip.u(1.0) * strip.scale(), strip.colours.ground);
     draw_verdict_shape(strip.cairo, rep.verdict, centre, size, strip.colours, true);
 }
 
