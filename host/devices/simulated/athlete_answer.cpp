@@ -16,6 +16,8 @@ constexpr double step_spread = 0.15;
 constexpr double from_inside = 0.8;
 // After so long in the dark an attack is over; a gap before the next technique is shorter (600 ms at most).
 constexpr Duration over_after = 620ms;
+// Who is a little too late goes all the same.
+constexpr Duration hope = 40ms;
 // A strike closer than this to its contact can't be stopped (common practice, no source).
 constexpr Duration no_return = 110ms;
 
@@ -26,13 +28,13 @@ double movement_ms(Counter counter) {
         case Counter::front_hand:
             return 200;
         case Counter::back_hand:
-            return 235;
+            return 230;
         case Counter::front_leg:
-            return 250;
+            return 240;
         case Counter::back_leg:
-            return 310;
+            return 280;
         case Counter::spin:
-            return 330;
+            return 290;
     }
     return 250;
 }
@@ -113,7 +115,7 @@ void AthleteModel::begin_attack(HostTime now) {
     chased_ = false;
     aim_error_ = random_.normal();
     impulsive_ = random_.chance(tired(profile_.impulsive));
-    picks_ = random_.chance(profile_.picks);
+    picks_ = random_.chance(profile_.picks) && reader_.feints_told();  // nobody holds back for what can't come
     chases_ = random_.chance(profile_.chases);
     const bool lapse = random_.chance(tired(profile_.lapses));
     if (ground_left_ > 0) return give_ground(now);
@@ -201,7 +203,7 @@ void AthleteModel::aim_at(HostTime now, const AttackReader::Window& window) {
     const Duration needs = (body_.place() == Place::in_reach ? Duration{} : step) + movement_mean();
     const HostTime when = target + ms(error) - needs;
     if (when >= now) return go_at(when);
-    const bool still_in_time = now + needs < window.end;
+    const bool still_in_time = now + needs < window.end + hope;
     const bool goes_anyway = chases_ && !chased_;
     if (!still_in_time && !goes_anyway) {
         ++plan_;  // what was planned for an earlier guess is dropped; the next lamp may show another chance

@@ -116,7 +116,7 @@ class AthleteModel {
     [[nodiscard]] Duration movement_mean() const;
     [[nodiscard]] PadRole choose_pad();
     [[nodiscard]] double tired(double value) const;
-    [[nodiscard]] Duration reaction();
+    [[nodiscard]] Duration reaction(bool prepared);
     [[nodiscard]] Duration spread(Duration mean, double coefficient_of_variation);
 
     AthleteProfile profile_;

@@ -13,10 +13,10 @@ AthleteProfile novice() {
     athlete.reaction = {195, 28, 60};
     athlete.choice_cost_ms = 60;
     athlete.speed = 1.15;
-    athlete.timing_ms = 45;
-    athlete.timing_share = 0.10;
-    athlete.aim = 0.35;
-    athlete.impulsive = 0.26;
+    athlete.timing_ms = 36;
+    athlete.timing_share = 0.08;
+    athlete.aim = 0.42;
+    athlete.impulsive = 0.18;
     athlete.picks = 0.45;
     athlete.stops = 0.10;
     athlete.chases = 0.55;
@@ -26,6 +26,7 @@ AthleteProfile novice() {
     athlete.ground = {0.76, 0.17, 0.05, 0.02};
     athlete.guesses = 0.05;
     athlete.reads_own_draw = 0.3;
+    athlete.stays_in = 0.45;
     athlete.overruns = 0.4;
     athlete.fatigue = 0.02;
     return athlete;
@@ -37,8 +38,8 @@ AthleteProfile advanced() {
     athlete.reaction = {160, 17, 32};
     athlete.choice_cost_ms = 20;
     athlete.speed = 0.92;
-    athlete.timing_ms = 14;
-    athlete.timing_share = 0.04;
+    athlete.timing_ms = 12;
+    athlete.timing_share = 0.035;
     athlete.impulsive = 0.05;
     athlete.picks = 0.88;
     athlete.stops = 0.45;
@@ -49,6 +50,7 @@ AthleteProfile advanced() {
     athlete.ground = {0.93, 0.06, 0.01, 0};
     athlete.guesses = 0.01;
     athlete.reads_own_draw = 0.8;
+    athlete.stays_in = 0.85;
     athlete.overruns = 0.1;
     athlete.fatigue = 0.005;
     return athlete;
@@ -77,7 +79,7 @@ std::vector<AthleteProfile> make_club() {
         named("Lapwing", middle, Side::right, 17, long_short(1000ms)),
         named("Avocet", middle, Side::left, 31, memoryless(1400ms)),
         named("Dunlin", easy, Side::right, 11, memoryless(1500ms)),
-        named("Redshank", middle, Side::right, 22, metronome(1050ms, 0.12)),
+        named("Redshank", middle, Side::right, 22, metronome(1600ms, 0.12)),
         named("Plover", easy, Side::left, 14, metronome(1200ms, 0.18)),
         named("Wigeon", easy, Side::right, 35, memoryless(1700ms)),
         named("Sanderling", middle, Side::right, 16, memoryless(1000ms)),

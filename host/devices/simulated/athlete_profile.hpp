@@ -41,10 +41,10 @@ struct AthleteProfile {
     ReactionTime reaction;
     double choice_cost_ms = 40;              ///< for each bit of uncertainty about which attack comes
     double speed = 1;                        ///< factor on every movement time
-    double timing_ms = 25;                   ///< SD of aiming at a moment ...
-    double timing_share = 0.06;              ///< ... and this share of the time it looks ahead
+    double timing_ms = 20;                   ///< SD of aiming at a moment ...
+    double timing_share = 0.05;              ///< ... and this share of the time it looks ahead
     double aim = 0.5;                        ///< where in the moment it aims, 0 begin .. 1 end
-    double impulsive = 0.15;                 ///< goes at the first lamp, whatever comes
+    double impulsive = 0.11;                 ///< goes at the first lamp, whatever comes
     double picks = 0.65;                     ///< else: waits until the leg is seen to come up before it goes
     double stops = 0.25;                     ///< can stop an attack on a feint after the step in
     double chases = 0.4;                     ///< goes although it is too late
@@ -52,13 +52,13 @@ struct AthleteProfile {
     double misses = 0.02;                    ///< answers, and meets no pad
     double wrong_pad = 0.06;                 ///< strikes where it was not told to
     std::array<double, 4> pads{1, 1, 1, 1};  ///< liking for each PadRole
-    std::array<double, 4> ground{0.85, 0.1, 0.04, 0.01};  ///< how often it gives ground 0 .. 3 times before an answer
+    std::array<double, 4> ground{0.88, 0.09, 0.02, 0.01};  ///< how often it gives ground 0 .. 3 times before an answer
     double guesses = 0.02;                                ///< per wait: strikes before anything has come
     double reads_own_draw =
-        0.5;                ///< asked for the lift: strikes into the attack it has drawn, once it has seen that it does
-    double stays_in = 0.4;  ///< caught inside by an attack: strikes from there
-    double overruns = 0.2;  ///< after a strike withdraws beyond the far mark
-    double fatigue = 0.01;  ///< per rep of a set: slower, less steady, more lapses
+        0.5;  ///< asked for the lift: strikes into the attack it has drawn, once it has seen that it does
+    double stays_in = 0.65;  ///< caught inside by an attack: strikes from there
+    double overruns = 0.2;   ///< after a strike withdraws beyond the far mark
+    double fatigue = 0.01;   ///< per rep of a set: slower, less steady, more lapses
     Habit habit;
 };
 

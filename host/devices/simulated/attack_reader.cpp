@@ -6,7 +6,8 @@
 namespace breakstep {
 namespace {
 
-constexpr double learning = 0.25;     // weight of the newest length
+constexpr double learning = 0.25;  // weight of the newest length
+constexpr double longest_gap = 700e6;
 constexpr double held_factor = 1.45;  // a leg up for so many times the usual looks held
 
 constexpr LampSet foot = lamp_bit(LampRole::foot), hip = lamp_bit(LampRole::hip), head = lamp_bit(LampRole::head);
@@ -35,11 +36,17 @@ Sight sight_of(Phase phase) {
 
 }  // namespace
 
-AttackReader::AttackReader(std::vector<AttackChoice> told, double expects) : told_(std::move(told)) {
+void AttackReader::Length::learn(double length) {
+    ++seen;
+    mean += std::max(learning, 1.0 / (seen + 1)) * (length - mean);
+}
+
+AttackReader::AttackReader(std::vector<AttackChoice> told, Level used_to) : told_(std::move(told)) {
     if (told_.empty()) told_.push_back({});
-    for (double* length :
-         {&lengths_.lift, &lengths_.up, &lengths_.pull_back, &lengths_.drop, &lengths_.gap, &lengths_.hold})
-        *length *= expects;
+    const OpponentSettings usual = opponent_defaults(used_to);
+    const auto expect = [](const LengthRange& range) { return Length{static_cast<double>(range.mean.count())}; };
+    lengths_ = {expect(usual.lift), expect(usual.up),    expect(usual.pull_back), expect(usual.drop),
+                expect(usual.gap),  expect(usual.carry), expect(usual.hands)};
 }
 
 std::optional<Sight> AttackReader::last() const {
@@ -49,7 +56,12 @@ std::optional<Sight> AttackReader::last() const {
 
 double AttackReader::bits() const { return std::log2(static_cast<double>(told_.size())); }
 
-Duration AttackReader::held_after() const { return nanoseconds(lengths_.up * held_factor); }
+bool AttackReader::feints_told() const {
+    return std::any_of(told_.begin(), told_.end(),
+                       [](const AttackChoice& choice) { return choice.kind == AttackKind::feint; });
+}
+
+Duration AttackReader::held_after() const { return nanoseconds(lengths_.up.mean * held_factor); }
 
 void AttackReader::forget_attack() {
     seen_.clear();
@@ -105,24 +117,22 @@ Sight AttackReader::see(HostTime at, LampSet lit) {
 }
 
 void AttackReader::learn(Sight ended, double length) {
-    const auto towards = [length](double& mean, double most) {
-        if (length <= most) mean += learning * (length - mean);
-    };
     switch (ended) {
         case Sight::lift:
             // A feint's lift lasts longer than the rise of a kick; it is over when the lamps go dark, not up.
-            if (lit_ != 0) towards(lengths_.lift, 1e9);
+            if (lit_ != 0) lengths_.lift.learn(length);
             return;
         case Sight::up:
-            if (length < lengths_.up * held_factor) return towards(lengths_.up, 1e9);
-            lengths_.hold += learning * (length - lengths_.up - lengths_.hold);
-            return;
+            if (length < lengths_.up.mean * held_factor) return lengths_.up.learn(length);
+            return lengths_.hold.learn(length - lengths_.up.mean);
         case Sight::pull_back:
-            return towards(lengths_.pull_back, 1e9);
+            return lengths_.pull_back.learn(length);
         case Sight::drop:
-            return towards(lengths_.drop, 1e9);
+            return lengths_.drop.learn(length);
         case Sight::gap:
-            return towards(lengths_.gap, 700e6);
+            // Longer in the dark was no gap but the end of the attack.
+            if (length <= longest_gap) lengths_.gap.learn(length);
+            return;
         default:
             return;
     }
@@ -131,24 +141,24 @@ void AttackReader::learn(Sight ended, double length) {
 std::vector<AttackReader::Expected> AttackReader::script_of(const AttackChoice& choice) const {
     std::vector<Expected> script;
     const auto kick = [&](int rebounds) {
-        script.push_back({Phase::up, lengths_.up});
+        script.push_back({Phase::up, lengths_.up.mean});
         for (int i = 0; i < rebounds; ++i) {
-            script.push_back({Phase::pull_back, lengths_.pull_back});
-            script.push_back({Phase::up, lengths_.up});
+            script.push_back({Phase::pull_back, lengths_.pull_back.mean});
+            script.push_back({Phase::up, lengths_.up.mean});
         }
-        script.push_back({Phase::pull_back, lengths_.pull_back});
-        script.push_back({Phase::drop, lengths_.drop});
-        script.push_back({Phase::gap, lengths_.gap});
+        script.push_back({Phase::pull_back, lengths_.pull_back.mean});
+        script.push_back({Phase::drop, lengths_.drop.mean});
+        script.push_back({Phase::gap, lengths_.gap.mean});
     };
-    script.push_back({Phase::lift, lengths_.lift});
+    script.push_back({Phase::lift, lengths_.lift.mean});
     if (choice.kind == AttackKind::feint) return script;
-    if (choice.kind == AttackKind::carry) script.push_back({Phase::up, lengths_.hold, true});
+    if (choice.kind == AttackKind::carry) script.push_back({Phase::up, lengths_.hold.mean, true});
     kick(choice.kind == AttackKind::rebound ? choice.rebounds : 0);
     if (choice.kind == AttackKind::reset) {
-        script.push_back({Phase::lift, lengths_.lift});
+        script.push_back({Phase::lift, lengths_.lift.mean});
         kick(0);
     }
-    if (choice.kind == AttackKind::leg_to_hands) script.push_back({Phase::hands, 350e6});
+    if (choice.kind == AttackKind::leg_to_hands) script.push_back({Phase::hands, lengths_.hands.mean});
     return script;
 }
 

@@ -22,7 +22,8 @@ enum class Sight : std::uint8_t { nothing, lift, up, pull_back, drop, gap, hands
 class AttackReader {
   public:
     /// `told`: what the coach said before the drill, with the answer to each kind. Empty: a single kick, at the drop.
-    AttackReader(std::vector<AttackChoice> told, double expects);
+    /// `used_to`: the grade of partners whose lengths it expects before it has seen any.
+    AttackReader(std::vector<AttackChoice> told, Level used_to);
 
     /// The lamps changed at `at`.
     Sight see(HostTime at, LampSet lit);
@@ -33,6 +34,7 @@ class AttackReader {
 
     [[nodiscard]] const AttackChoice& expected() const { return told_[expected_]; }
     [[nodiscard]] double bits() const;  ///< uncertainty about the kind, log2 of the number told
+    [[nodiscard]] bool feints_told() const;
     [[nodiscard]] bool under_way() const { return !seen_.empty(); }
     [[nodiscard]] std::optional<Sight> last() const;
     [[nodiscard]] HostTime last_at() const { return seen_at_.empty() ? HostTime{} : seen_at_.back(); }
@@ -51,8 +53,14 @@ class AttackReader {
     void forget_attack();
 
   private:
+    /// A mean in ns that the newest lengths move, the first ones most.
+    struct Length {
+        double mean = 0;
+        int seen = 0;
+        void learn(double length);
+    };
     struct Lengths {
-        double lift = 140e6, up = 220e6, pull_back = 180e6, drop = 160e6, gap = 250e6, hold = 500e6;
+        Length lift, up, pull_back, drop, gap, hold, hands;
     };
     struct Expected {
         Phase phase{};
