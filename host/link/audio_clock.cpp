@@ -1,10 +1,12 @@
-// The one-sided envelope of the sound stream. With callbacks only ever late, the line through the two corners of the hull
-// about the middle of the readings is the highest line below all of them in the mean (the support line of a convex hull).
+// The one-sided envelope of the sound stream. With callbacks only ever late, the line through the two corners of the
+// hull about the middle of the readings is the highest line below all of them in the mean (the support line of a convex
+// hull).
 //
-// How far the least late callback is from never late is not seen, but the density of lateness near its least value is: if
-// it is even there, the distance from the truth to the least reading and the distances between the next ones are alike
-// exponential draws, so that the truth lies farther below the line than the k-th reading lies above it with probability
-// 2^-k. Seven give 1/128. Two readings lie on the line because it was laid through them, so the ninth least is taken.
+// How far the least late callback is from never late is not seen, but the density of lateness near its least value is:
+// if it is even there, the distance from the truth to the least reading and the distances between the next ones are
+// alike exponential draws, so that the truth lies farther below the line than the k-th reading lies above it with
+// probability 2^-k. Seven give 1/128. Two readings lie on the line because it was laid through them, so the ninth least
+// is taken.
 #include <algorithm>
 
 #include "link/clock.hpp"

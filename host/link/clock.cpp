@@ -1,6 +1,7 @@
 #include "link/clock.hpp"
 
 #include <algorithm>
+#include <array>
 
 namespace breakstep {
 
@@ -11,22 +12,72 @@ constexpr std::int64_t second = 1'000'000'000;
 /// Crystals stay within 300 ppm of the truth; ceramic resonators may not, so the first fits allow 1 %.
 constexpr double first_range = 0.01;
 constexpr double settled_range = 300e-6;
-/// After this span of readings the rate itself is known to well under 100 ppm on every link.
-constexpr double settling_span = 5e9;
+/// The rate is settled once it is known this well; then what is still open fits into the settled range.
+constexpr double settled_doubt = 100e-6;
 /// A rate this close to 1 is a crystal's.
 constexpr double crystal_range = 200e-6;
 constexpr int golden_steps = 36;
 constexpr double golden_ratio = 0.6180339887498949;
+/// Halvings of a range of 1 % down to 1e-11.
+constexpr int edge_steps = 30;
+constexpr int spread_steps = 30;
+constexpr std::size_t slices = 32;
+constexpr double left_outside = 0.01;
 /// The newest readings that must agree among themselves when older ones contradict them.
 constexpr std::int64_t recent_span = 15 * second;
 /// Both stamps of the rig are cut to whole ticks of 500 ns.
 constexpr double tick = 500;
 
+/// Of all lines with one rate the share of the plane they cover: offsets from low to high, evenly.
+struct Slice {
+    double excess = 0, low = 0, high = 0;
+    [[nodiscard]] double width() const { return high - low; }
+    /// How much of it is farther than `doubt` from `middle`.
+    [[nodiscard]] double outside(double middle, double doubt) const {
+        const double above = std::clamp(high - (middle + doubt), 0.0, width());
+        const double below = std::clamp((middle - doubt) - low, 0.0, width());
+        return above + below;
+    }
+};
+
+using Slices = std::array<Slice, slices>;
+
+double offset_doubt(const Slices& lines, double middle, double whole) {
+    double low = 0;
+    double high = 0;
+    for (const Slice& slice : lines) high = std::max({high, slice.high - middle, middle - slice.low});
+    for (int step = 0; step < spread_steps; ++step) {
+        const double doubt = (low + high) / 2;
+        double outside = 0;
+        for (const Slice& slice : lines) outside += slice.outside(middle, doubt);
+        (outside > left_outside * whole ? low : high) = doubt;
+    }
+    return high;
+}
+
+/// The slices are taken as wholes, the outermost first, so that the doubt is rather too large.
+double excess_doubt(const Slices& lines, double middle, double whole) {
+    double left = left_outside * whole;
+    std::size_t first = 0;
+    std::size_t last = lines.size() - 1;
+    const auto distance = [&](std::size_t i) {
+        const double d = lines[i].excess - middle;
+        return d < 0 ? -d : d;
+    };
+    while (first < last) {
+        const std::size_t farther = distance(first) > distance(last) ? first : last;
+        left -= lines[farther].width();
+        if (left < 0) break;
+        farther == first ? ++first : --last;
+    }
+    const double half_slice = (lines[1].excess - lines[0].excess) / 2;
+    return std::max(distance(first), distance(last)) + half_slice;
+}
+
 }  // namespace
 
-RigClock::RigClock(bool slow_latency_timer)
-    : widening_(slow_latency_timer ? 1.0 : 1.0),
-      latest_(envelope::Direction::upper, second, 60),
+RigClock::RigClock()
+    : latest_(envelope::Direction::upper, second, 60),
       earliest_(envelope::Direction::lower, second, 60),
       range_(first_range) {}
 
@@ -70,74 +121,104 @@ RigClock::Line RigClock::widest_line() const {
     return left.slack() < right.slack() ? right : left;
 }
 
+/// The last rate from `fitting` towards `limit` with which a line still fits.
+double RigClock::edge(double fitting, double limit) const {
+    if (line_with(limit).slack() >= 0) return limit;
+    for (int step = 0; step < edge_steps; ++step) {
+        const double middle = (fitting + limit) / 2;
+        (line_with(middle).slack() < 0 ? limit : fitting) = middle;
+    }
+    return fitting;
+}
+
+RigClock::Estimate RigClock::weigh(const Line& widest) const {
+    const double low = edge(widest.excess, centre_ - range_);
+    const double high = edge(widest.excess, centre_ + range_);
+    Slices lines{};
+    double whole = 0;
+    double offsets = 0;
+    double excesses = 0;
+    for (std::size_t i = 0; i < slices; ++i) {
+        const Line line = line_with(low + (high - low) * (static_cast<double>(i) + 0.5) / slices);
+        const double half = std::max(line.slack(), 0.0) / 2;
+        lines[i] = {line.excess, line.middle() - half, line.middle() + half};
+        whole += lines[i].width();
+        offsets += lines[i].width() * line.middle();
+        excesses += lines[i].width() * line.excess;
+    }
+    // A single line fits: nothing is open.
+    if (!(whole > 0)) return {widest.middle(), widest.slack() / 2, widest.excess, (high - low) / 2};
+    Estimate mean;
+    mean.offset = offsets / whole;
+    mean.excess = excesses / whole;
+    mean.offset_doubt = offset_doubt(lines, mean.offset, whole);
+    mean.excess_doubt = excess_doubt(lines, mean.excess, whole);
+    return mean;
+}
+
 /// Within both bounds and the drift since: then the older readings were bent away (a clock being steered), and no clock
 /// jumped.
 bool RigClock::agrees_with_last_fit(envelope::Point reference, const Line& line) const {
     if (!has_fit_) return false;
     const std::int64_t dx = reference.x - reference_.x;
-    const double expected = static_cast<double>(reference_.y - reference.y + dx) + excess_ * static_cast<double>(dx);
-    const double middle = (line.upper - line.lower) / 2;
-    const double difference = expected > middle ? expected - middle : middle - expected;
-    return difference <= bound_at(static_cast<double>(dx)) + line.slack() / 2;
+    const auto away = static_cast<double>(dx);
+    const double expected = static_cast<double>(reference_.y - reference.y + dx) + estimate_.excess * away;
+    const double difference = expected - line.middle();
+    return (difference < 0 ? -difference : difference) <= bound_at(away) + line.slack() / 2;
 }
 
 RigClock::Fit RigClock::fit() {
     if (latest_.empty() || earliest_.empty()) return Fit::none;
     // The host time is only a place to count from, near the line so that differences are small.
     envelope::Point reference = has_fit_ ? reference_ : latest_.newest();
-    const std::int64_t newest_x = std::max(latest_.newest_x(), earliest_.newest_x());
+    const std::int64_t newest_x = std::max(latest_.newest().x, earliest_.newest().x);
     reference.y += newest_x - reference.x;
     reference.x = newest_x;
-    const auto fit_hulls = [&] {
+    const auto widest = [&] {
         latest_.hull(reference, upper_hull_);
         earliest_.hull(reference, lower_hull_);
         return widest_line();
     };
-    Line line = fit_hulls();
+    Line line = widest();
     if (line.slack() < 0) {
         latest_.forget_before(reference.x - recent_span);
         earliest_.forget_before(reference.x - recent_span);
-        if (!latest_.empty() && !earliest_.empty()) line = fit_hulls();
+        if (!latest_.empty() && !earliest_.empty()) line = widest();
         if (line.slack() < 0 || !agrees_with_last_fit(reference, line)) {
             begin(boot_);
             return Fit::jumped;
         }
     }
-    const std::int64_t oldest = std::max(latest_.oldest_x(), earliest_.oldest_x());
-    const auto span = static_cast<double>(reference.x - oldest);
-    excess_ = line.excess;
-    half_slack_ = line.slack() / 2;
-    reference_ = {reference.x, reference.y + envelope::rounded((line.upper - line.lower) / 2)};
-    // The line's far end may be off by the bound one way while the near end is off the other way.
-    rate_doubt_ = std::min(range_, 2 * half_slack_ / std::max(span, 1.0));
+    estimate_ = weigh(line);
+    reference_ = {reference.x, reference.y + envelope::rounded(estimate_.offset)};
     has_fit_ = true;
-    settle(span);
+    settle();
     return Fit::fitted;
 }
 
-void RigClock::settle(double span) {
-    if (range_ != first_range || span < settling_span) return;
-    const bool is_crystal = excess_ < crystal_range && excess_ > -crystal_range;
-    centre_ = is_crystal ? 0 : excess_;
+void RigClock::settle() {
+    if (range_ != first_range || estimate_.excess_doubt > settled_doubt) return;
+    const bool is_crystal = estimate_.excess < crystal_range && estimate_.excess > -crystal_range;
+    centre_ = is_crystal ? 0 : estimate_.excess;
     range_ = settled_range;
 }
 
 double RigClock::bound_at(double distance) const {
     const double away = distance < 0 ? -distance : distance;
-    return half_slack_ * widening_ + tick + rate_doubt_ * away + envelope::relaxation(away);
+    return estimate_.offset_doubt + tick + estimate_.excess_doubt * away + envelope::relaxation(away);
 }
 
 HostReading RigClock::host_time_from(TargetTime time) const {
     const std::int64_t dx = (time - newest()).count();
     const auto away = static_cast<double>(dx);
-    return {HostTime{Duration{reference_.y + dx + envelope::rounded(excess_ * away)}},
+    return {HostTime{Duration{reference_.y + dx + envelope::rounded(estimate_.excess * away)}},
             Uncertainty{envelope::rounded(bound_at(away))}};
 }
 
 TargetReading RigClock::target_time_from(HostTime time) const {
     const std::int64_t dy = time.time_since_epoch().count() - reference_.y;
     const auto away = static_cast<double>(dy);
-    const std::int64_t correction = envelope::rounded(away * excess_ / (1 + excess_));
+    const std::int64_t correction = envelope::rounded(away * estimate_.excess / (1 + estimate_.excess));
     return {newest() + Duration{dy - correction}, Uncertainty{envelope::rounded(bound_at(away))}};
 }
 

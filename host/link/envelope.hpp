@@ -1,11 +1,11 @@
-// One side of an envelope of clock readings: pairs (x, y) of which each says "the other clock showed y at the latest when
-// this one showed x" (upper side), or "at the earliest" (lower side, kept with its sign turned, so that one code serves
-// both).
+// One side of an envelope of clock readings: pairs (x, y) of which each says "the other clock showed y at the latest
+// when this one showed x" (upper side), or "at the earliest" (lower side, kept with its sign turned, so that one code
+// serves both).
 //
-// Only points on the lower convex hull of (x, y + curvature * x^2) can ever touch a line from below, whatever its rate and
-// whatever the time from which age is counted: shifting that time adds a linear term, which moves no point onto or off the
-// hull. So the hull loses nothing, and a side stays small however many readings come. It is kept in blocks of time,
-// so that old readings leave by whole blocks. A reading that is left out only makes the bound wider, never wrong.
+// Only points on the lower convex hull of (x, y + curvature * x^2) can ever touch a line from below, whatever its rate
+// and whatever the time from which age is counted: shifting that time adds a linear term, which moves no point onto or
+// off the hull. So the hull loses nothing, and a side stays small however many readings come. It is kept in blocks of
+// time, so that old readings leave by whole blocks. A reading that is left out only makes the bound wider, never wrong.
 //
 // Plain values, one owner, any one thread; no allocation after construction. Cannot fail.
 #pragma once
@@ -23,8 +23,8 @@ struct Point {
 };
 
 /// A point relative to a reference, in ns, with the rate of 1 and the relaxation by age taken in, so that its distance
-/// from the line through the reference is y - excess * x, with excess = rate - 1. Points of a lower side are turned in both
-/// axes, which keeps the line's rate.
+/// from the line through the reference is y - excess * x, with excess = rate - 1. Points of a lower side are turned in
+/// both axes, which keeps the line's rate.
 struct LocalPoint {
     double x = 0, y = 0;
 };
@@ -41,7 +41,8 @@ class Side {
     /// Readings leave once they are older than `block_length` * `blocks` ns.
     Side(Direction direction, std::int64_t block_length, std::size_t blocks);
 
-    /// Readings come in order of x; one that is not later than the newest is passed over: it arrived later and says less.
+    /// Readings come in order of x; one that is not later than the newest is passed over: it arrived later and says
+    /// less.
     void add(std::int64_t x, std::int64_t y);
     void clear();
     /// Keeps only blocks that begin at or after `x`.
@@ -49,7 +50,6 @@ class Side {
 
     [[nodiscard]] bool empty() const { return used_ == 0; }
     [[nodiscard]] std::int64_t oldest_x() const;
-    [[nodiscard]] std::int64_t newest_x() const { return newest_.x; }
     /// The newest reading as it came, its y not turned.
     [[nodiscard]] Point newest() const { return newest_; }
 

@@ -1,4 +1,5 @@
-// Puts the rig's events into their sequence: holds what came too early, knows what is missing, and says what to ask for.
+// Puts the rig's events into their sequence: holds what came too early, knows what is missing, and says what to ask
+// for.
 //
 // Part of the link; its thread. Sequence numbers are compared modulo 65536; a rig never keeps so many that this is
 // ambiguous. Holds 256 events; one still farther ahead is passed over and asked for later.

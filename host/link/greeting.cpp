@@ -77,9 +77,9 @@ bool Greeting::take_channel(const wire_message& message) {
     const auto& from = message.as.channel;
     const std::size_t kind = from.kind - std::size_t{1};
     if (!hello_ || kind >= kinds || from.index >= announced(kind)) return false;
-    channels_[kind][from.index] = Channel{static_cast<ChannelKind>(from.kind), from.index, from.role,
-                                          (from.flags & WIRE_CHANNEL_OPTIONAL) != 0,
-                                          Duration{std::int64_t{from.bound_ticks} * WIRE_TICK_NS}};
+    channels_[kind][from.index] =
+        Channel{static_cast<ChannelKind>(from.kind), from.index, from.role, (from.flags & WIRE_CHANNEL_OPTIONAL) != 0,
+                Duration{std::int64_t{from.bound_ticks} * WIRE_TICK_NS}};
     return true;
 }
 

@@ -1,4 +1,5 @@
-// The rig's account of itself: hello, its channels, collected until the list is whole, whatever frames were lost between.
+// The rig's account of itself: hello, its channels, collected until the list is whole, whatever frames were lost
+// between.
 //
 // Part of the link; its thread.
 #pragma once

@@ -101,7 +101,8 @@ void LampOrders::repeat(Order& order, HostTime now, Outbox& out) const {
 
 std::optional<HostTime> LampOrders::next_due(const Order& order) const {
     const HostTime given_up = order.due + patience;
-    const bool repeats = order.stage == Stage::cancelling || (order.stage == Stage::sent && order.repeat_at < order.due);
+    const bool repeats =
+        order.stage == Stage::cancelling || (order.stage == Stage::sent && order.repeat_at < order.due);
     return repeats ? std::min(order.repeat_at, given_up) : given_up;
 }
 

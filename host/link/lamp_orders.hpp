@@ -1,5 +1,5 @@
-// Lamp orders until their fate is known: repeated until the rig has accepted or refused them or their time has come, taken
-// back if asked. At most 16 wait on the rig at once, as the protocol has it; more wait here.
+// Lamp orders until their fate is known: repeated until the rig has accepted or refused them or their time has come,
+// taken back if asked. At most 16 wait on the rig at once, as the protocol has it; more wait here.
 //
 // Part of the link; its thread. Lamps are bits by channel index here.
 #pragma once
@@ -19,7 +19,8 @@ class LampOrders {
     LampOrders(Duration repeat, std::uint64_t seed);
 
     /// `due` is `at` by the host's clock, as well as it is known. Returns the order's id, 1 .. 65534.
-    std::uint16_t order(HostTime now, TargetTime at, HostTime due, std::uint8_t affected, std::uint8_t lit, Outbox& out);
+    std::uint16_t order(HostTime now, TargetTime at, HostTime due, std::uint8_t affected, std::uint8_t lit,
+                        Outbox& out);
     /// Takes back every order whose fate is not known.
     void cancel_all(HostTime now, BootId boot, Outbox& out);
     void accepted(std::uint16_t id);

@@ -13,14 +13,14 @@ constexpr std::int32_t quiet_pings_needed = 3;
 constexpr Duration quiet_period = 50ms;
 constexpr Duration slow_adapter_ping_period = 100ms;
 constexpr Duration slow_adapter_repeat = 50ms;
-// Acknowledgements of single commits are gathered for so long.
-constexpr Duration acknowledge_delay = 5ms;
+// Acknowledgements of single commits are gathered for so long; the protocol wants them 10 ms apart.
+constexpr Duration acknowledge_delay = 10ms;
 
 PingPlan ping_plan(const LinkSettings& settings) {
-    return {settings.burst_period,
-            settings.slow_latency_timer ? std::min(settings.ping_period, slow_adapter_ping_period)
-                                        : settings.ping_period,
-            quiet_period, settings.burst_pings};
+    return {
+        settings.burst_period,
+        settings.slow_latency_timer ? std::min(settings.ping_period, slow_adapter_ping_period) : settings.ping_period,
+        quiet_period, settings.burst_pings};
 }
 
 Duration order_repeat(const LinkSettings& settings) {
@@ -37,8 +37,7 @@ Link::State::State(const LinkSettings& wanted, std::uint64_t seed)
     : settings(wanted),
       sequence(resend_repeat(wanted)),
       orders(order_repeat(wanted), seed),
-      pings(ping_plan(wanted), seed),
-      clock(wanted.slow_latency_timer) {
+      pings(ping_plan(wanted), seed) {
     wire_message ping{};
     ping.type = WIRE_PING;
     std::array<std::uint8_t, WIRE_FRAME_MAX> frame{};
@@ -62,12 +61,12 @@ void Link::port_opened(HostTime now) {
     s.outbox.release(now);
 }
 
-void Link::port_closed(HostTime) {
+void Link::port_closed(HostTime now) {
     State& s = *state_;
-    if (s.linked) s.lose(VoidReason::link_lost);
+    if (s.linked) s.lose(VoidReason::link_lost, now);
     s.open = false;
+    s.has_leave = false;
     s.greeting.forget();
-    s.snapshot.reset();
     s.next_greeting.reset();
     s.outbox.clear();
 }
@@ -85,8 +84,9 @@ void Link::due(HostTime now) {
     if (s.next_greeting && now >= *s.next_greeting) s.greet(now, false);
     if (s.linked) {
         const Duration quiet = now - s.last_heard;
-        if (quiet >= s.settings.silence / 2 && s.pings.listen(now) >= quiet_pings_needed && quiet >= s.settings.silence) {
-            s.lose(VoidReason::link_lost);
+        if (quiet >= s.settings.silence / 2 && s.pings.listen(now) >= quiet_pings_needed &&
+            quiet >= s.settings.silence) {
+            s.lose(VoidReason::link_lost, now);
             s.greet(now, true);
         }
     }
@@ -156,8 +156,8 @@ std::uint16_t Link::order_lamps(HostTime now, TargetTime at, std::uint8_t affect
     const std::uint8_t affected_lamps = s.map.lamp_indices(affected);
     if (affected_lamps == 0) return 0;
     const HostTime due = s.clock.has_fit() ? s.clock.host_time_from(at).at : now;
-    const std::uint16_t order = s.orders.order(now, at, due, affected_lamps,
-                                               static_cast<std::uint8_t>(s.map.lamp_indices(lit) & affected_lamps), s.outbox);
+    const std::uint16_t order = s.orders.order(
+        now, at, due, affected_lamps, static_cast<std::uint8_t>(s.map.lamp_indices(lit) & affected_lamps), s.outbox);
     s.outbox.release(now);
     return order;
 }
@@ -200,9 +200,7 @@ void Link::get_setting(HostTime now, std::uint8_t key, std::uint8_t index) {
 
 bool Link::connected() const { return state_->linked && state_->clock.has_fit(); }
 
-std::optional<TargetTime> Link::complete_until() const {
-    return state_->linked ? state_->complete : std::nullopt;
-}
+std::optional<TargetTime> Link::complete_until() const { return state_->linked ? state_->complete : std::nullopt; }
 
 std::optional<TargetReading> Link::target_time_from(HostTime time) const {
     if (!state_->clock.has_fit()) return std::nullopt;

@@ -1,14 +1,16 @@
 // The link: bytes from the rig become journal events in sequence, and orders become frames; the clock of the rig is
 // fitted against the host's on the way. The one place that converts between TargetTime and HostTime (clock.hpp).
 //
-// Pure: bytes, times and the seed are handed in, frames are drained. One Link a port, owned by the engine, on the engine's
-// thread. After port_closed (or a board's reset) it starts over by itself with the next bytes: hello, acknowledge, resend of
-// what the rig kept; a rig that returns with the same board and boot goes on where it was. Nothing is dropped in
-// silence: damaged, unknown, doubled and lost frames are counted.
+// Pure: bytes, times and the seed are handed in, frames are drained. One Link a port, owned by the engine, on the
+// engine's thread. After port_closed (or a board's reset) it starts over by itself with the next bytes: hello,
+// acknowledge, resend of what the rig kept; a rig that returns with the same board and boot goes on where it was.
+// Nothing is dropped in silence: damaged, unknown, doubled and lost frames are counted.
 //
 // What a boot's end looks like: events that were held behind a hole come out first (the hole as EventsLost), then
-// RigLost{board_reset}, then EventsLost for what the rig had told of and never sent; later RigConnected with the new boot.
-// Nothing of an old boot follows a RigConnected of a new one. RigLost is followed by RigConnected or by nothing.
+// RigLost{board_reset} (also if the link was lost before), then EventsLost for what the rig had told of and never sent;
+// later RigConnected with the new boot. Nothing of an old boot follows a RigConnected of a new one. A rig that was lost
+// says RigConnected when it is back, also with the same boot; events from before that snapshot may follow it. Once a
+// rig was taken, no other board is. What a rig had kept from before this link first met it is left to it.
 #pragma once
 
 #include <array>
@@ -30,18 +32,18 @@
 namespace breakstep {
 
 struct LinkSettings {
-    Duration hello_period = 250ms;      ///< hello_request until a hello comes
-    Duration burst_period = 20ms;       ///< the first pings after connecting
+    Duration hello_period = 250ms;  ///< hello_request until a hello comes
+    Duration burst_period = 20ms;   ///< the first pings after connecting
     std::int32_t burst_pings = 50;
-    Duration ping_period = 250ms;       ///< afterwards, give or take 20 % so that it locks to nothing
-    Duration byte_time = 20us;          ///< on the wire: 10 bits at 500,000 baud; 0 on a pty
-    Duration silence = 1s;              ///< no whole frame for so long, though pinged fast at the end: the rig is lost
-    Duration cue_bound = 500us;         ///< cues may start once the clock's bound is under this
-    Duration order_repeat = 15ms;       ///< an order not yet accepted is sent again after this (50 ms on a slow adapter)
-    Duration resend_repeat = 30ms;      ///< a missing event is asked for again after this (50 ms on a slow adapter)
-    bool slow_latency_timer = false;    ///< the adapter hands bytes over every 16 ms: ping every 100 ms, wider bounds
-    std::optional<BoardId> board;       ///< the rig that is wanted; another one is refused
-    std::uint8_t pads_needed = 1;       ///< a rig with fewer is refused; 0 lets gates alone be watched
+    Duration ping_period = 250ms;     ///< afterwards, give or take 20 % so that it locks to nothing
+    Duration byte_time = 20us;        ///< on the wire: 10 bits at 500,000 baud; 0 on a pty
+    Duration silence = 1s;            ///< no whole frame for so long, though pinged fast at the end: the rig is lost
+    Duration cue_bound = 500us;       ///< cues may start once the clock's bound is under this
+    Duration order_repeat = 15ms;     ///< an order not yet accepted is sent again after this (50 ms on a slow adapter)
+    Duration resend_repeat = 30ms;    ///< a missing event is asked for again after this (50 ms on a slow adapter)
+    bool slow_latency_timer = false;  ///< the adapter hands bytes over every 16 ms: ping every 100 ms, wider bounds
+    std::optional<BoardId> board;     ///< the rig that is wanted; another one is refused
+    std::uint8_t pads_needed = 1;     ///< a rig with fewer is refused; 0 lets gates alone be watched
 };
 
 /// What the link could not use: another version, another board, no pads. Said once; the port may be closed.
@@ -66,17 +68,17 @@ using LinkEvent = std::variant<RigConnected, RigLost, EventsLost, PadHit, GateEd
                                ClockBound, RigRefused, PadLevel, RigCounters, SettingValue>;
 
 struct LinkCounters {
-    std::uint64_t frames = 0;            ///< whole frames received
+    std::uint64_t frames = 0;  ///< whole frames received
     std::uint64_t damaged = 0, unknown = 0;
-    std::uint64_t doubled = 0;           ///< events received again
-    std::uint64_t asked_again = 0;       ///< events asked for by resend
-    std::uint64_t lost = 0;              ///< events the rig had overwritten or that died with a boot
+    std::uint64_t doubled = 0;      ///< events received again
+    std::uint64_t asked_again = 0;  ///< events asked for by resend
+    std::uint64_t lost = 0;         ///< events the rig had overwritten or that died with a boot
     std::uint64_t pings = 0, replies = 0;
-    std::uint64_t resets = 0;            ///< boots seen after the first
+    std::uint64_t resets = 0;  ///< boots seen after the first
     std::uint64_t clock_jumps = 0;
-    std::uint64_t stray = 0;             ///< messages out of place: unknown channels, from before a greeting, echoes
-    std::uint64_t unanswered = 0;        ///< lamp orders and requests of whose fate the rig said nothing
-    std::uint64_t dropped = 0;           ///< frames that nobody drained
+    std::uint64_t stray = 0;       ///< messages out of place: unknown channels, from before a greeting, echoes
+    std::uint64_t unanswered = 0;  ///< lamp orders and requests of whose fate the rig said nothing
+    std::uint64_t dropped = 0;     ///< frames that nobody drained
 };
 
 class Link {
@@ -120,8 +122,9 @@ class Link {
 
     /// Connected, acknowledged, and the clock fitted at least once.
     [[nodiscard]] bool connected() const;
-    /// Everything stamped before this has been delivered in sequence (or said to be lost), except what the rig still holds
-    /// back to find a pad's peak or a gate's state (20 ms at most). Moves on with each ping. nullopt while not connected.
+    /// Everything stamped before this has been delivered in sequence (or said to be lost), except what the rig still
+    /// holds back to find a pad's peak or a gate's state (20 ms at most). Moves on with each ping. nullopt while not
+    /// connected.
     [[nodiscard]] std::optional<TargetTime> complete_until() const;
 
     /// nullopt while there is no fit for the current boot (or `time` is of another one).

@@ -23,20 +23,25 @@ struct Link::State {
     void handle(const wire_message& message, HostTime now, HostTime latest);
     void handle_ping_reply(const wire_message& message, HostTime now, HostTime latest);
     void handle_event(const wire_message& message, HostTime now, HostTime latest);
+    void handle_unknown(HostTime now);
+    void handle_level(const wire_message& message, HostTime now, HostTime latest);
+    void handle_counters(const wire_message& message);
     void handle_setting(const wire_message& message);
     void deliver();
     void deliver_event(const wire_message& event);
+    void tell(LinkEvent event, std::uint16_t last);
     void keep_promise();
-    void fit();
+    void fit(HostTime now);
     void tell_bound();
 
     // link_session.cpp
     void greet(HostTime now, bool first);
     void handle_hello(const Greeting::Hello& hello, HostTime now);
     [[nodiscard]] bool is_refused(const Greeting::Hello& hello);
-    void connect_if_whole(HostTime now);
+    void handle_snapshot(const wire_message& snapshot, HostTime now, HostTime latest);
+    void connect(const wire_message& snapshot, HostTime now, HostTime latest);
     void end_boot(HostTime now);
-    void lose(VoidReason reason);
+    void lose(VoidReason reason, HostTime now);
     void ask_missing(HostTime now);
     void acknowledge(HostTime now);
 
@@ -62,15 +67,17 @@ struct Link::State {
     Duration ping_wire_time{};
 
     bool open = false;
-    bool linked = false;            ///< greeted and acknowledged, and not lost since
-    bool refused = false;           ///< said once for each opening of the port
-    std::uint32_t hello_boot = 0;   ///< the boot that sequence, clock and ticks are of; 0 before the first
-    std::optional<BoardId> board;   ///< once a rig was taken, no other is
-    std::optional<wire_message> snapshot;
+    bool linked = false;     ///< greeted and acknowledged, and not lost since
+    bool refused = false;    ///< said once for each opening of the port
+    bool has_leave = false;  ///< events that come now are hello_boot's: it alone was given leave, on this opened port
+    std::uint32_t hello_boot = 0;  ///< the boot that sequence, clock and ticks are of; 0 before the first
+    std::optional<BoardId> board;  ///< once a rig was taken, no other is
     std::optional<RigConnected> rig;
     std::optional<HostTime> next_greeting;
-    std::uint16_t acknowledged = 0;
+    std::uint16_t acknowledged = 0;  ///< kept by the application
+    std::uint16_t told = 0;          ///< the last one that the application was told of, as an event or as lost
     std::optional<HostTime> next_acknowledge;
+    HostTime last_acknowledge{};
     HostTime last_heard{};
     /// Once everything up to `newest` is delivered, everything stamped before `at` is.
     struct Promise {

@@ -1,6 +1,7 @@
 // Frames on their way out: encoded, named, and let go no faster than a serial line could carry them, also on a pty.
 //
-// Part of the link; its thread. Never blocks. When nobody drains it, it holds `frames_max` and drops the newest, counted.
+// Part of the link; its thread. Never blocks. When nobody drains it, it holds `frames_max` and drops the newest,
+// counted.
 #pragma once
 
 #include <array>

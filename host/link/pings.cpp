@@ -26,8 +26,7 @@ void Pings::stop() {
 }
 
 Duration Pings::jittered(Duration period) {
-    return Duration{
-        envelope::rounded(static_cast<double>(period.count()) * random_.uniform(1 - jitter, 1 + jitter))};
+    return Duration{envelope::rounded(static_cast<double>(period.count()) * random_.uniform(1 - jitter, 1 + jitter))};
 }
 
 void Pings::made(FrameId frame, HostTime now) {

@@ -1,5 +1,5 @@
-// When to ping, and when each ping was sent. A burst at first, then a slower, jittered beat that locks to nothing; a faster
-// one while the rig is quiet, to tell a lost reply from a lost rig.
+// When to ping, and when each ping was sent. A burst at first, then a slower, jittered beat that locks to nothing; a
+// faster one while the rig is quiet, to tell a lost reply from a lost rig.
 //
 // Part of the link; its thread; the seed is handed in.
 #pragma once

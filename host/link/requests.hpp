@@ -1,5 +1,5 @@
-// Requests that the rig answers with a value: settings, counters, and the stream of pad levels. Repeated every 250 ms until
-// answered, four times at most; doing one twice does no harm.
+// Requests that the rig answers with a value: settings, counters, and the stream of pad levels. Repeated every 250 ms
+// until answered, four times at most; doing one twice does no harm.
 //
 // Part of the link; its thread.
 #pragma once
