@@ -16,6 +16,7 @@ constexpr double full_size = 18.9 * 0.72;         // units: capitals of 13.7 % o
 constexpr double least_size = 12.0 / 72.75 * 72;  // capitals of 12 %
 constexpr double baseline = 22.944;
 constexpr double second_baseline = 28.8;
+constexpr double apart = 0.9;  // further, both ways, where a letter of the large word hangs below its line
 constexpr double second_size = 6.7 * 0.72;
 constexpr double shape_share = 1.24;  // of the capitals' height
 constexpr double gap_share = 0.30;    // of the size, between shape and word
@@ -31,6 +32,8 @@ double width_of(const Large& large, const std::string& words, double size) {
     const double shape = large.shape_in_sizes * shape_share * capital_height * size;
     return shape + (shape > 0 ? gap_share * size : 0) + text_width(words, size, Weight::bold);
 }
+
+bool hangs(const std::string& words) { return words.find_first_of("gjpqy") != std::string::npos; }
 
 /// Where the words go: one line as large as fits, else two at the least size.
 struct Setting {
@@ -68,7 +71,8 @@ ShapePlace draw_large(const Canvas& canvas, const Large& large, const Setting& s
     const double words =
         left + large.shape_in_sizes * shape + (large.shape_in_sizes > 0 ? gap_share * setting.size : 0);
     const double line_height = setting.size * 0.95;
-    double at = canvas.u(baseline) - (setting.lines.size() > 1 ? 0.45 * line_height : 0);
+    const bool two = setting.lines.size() > 1;
+    double at = canvas.u(baseline - (!two && hangs(large.words) ? apart : 0)) - (two ? 0.45 * line_height : 0);
     const double middle =
         at + static_cast<double>(setting.lines.size() - 1) * line_height / 2 - capital_height * setting.size / 2;
     for (const std::string& line : setting.lines) {
@@ -82,7 +86,8 @@ void draw_second_line(const Canvas& canvas, std::vector<TextRun> runs, const Set
     if (runs.empty()) return;
     for (TextRun& run : runs) run.colour = blend(canvas.colours.ground, run.colour, strength);
     // Two large lines take its place; it then goes under the hip line, where the limb is quiet.
-    const double y = canvas.u(setting.lines.size() > 1 ? 40 : second_baseline);
+    const double beside = second_baseline + (hangs(setting.lines.front()) ? apart : 0);
+    const double y = canvas.u(setting.lines.size() > 1 ? 40 : beside);
     double width = 0;
     for (const TextRun& run : runs) width += text_width(run.text, canvas.u(second_size), run.weight);
     const double room = canvas.right() - canvas.left();

@@ -114,7 +114,7 @@ TEST_CASE("the audio callback neither allocates nor frees, however much it has t
     CHECK(stream.counters().blocks_unsaid == blocks - 1024);
 }
 
-TEST_CASE("blocks are said with their first frame and their host time; a gap of more than three buffers is late") {
+TEST_CASE("blocks are said with their first frame and their host time, and a gap of more than three buffers is late") {
     auto sounds = load_sounds(BREAKSTEP_SOURCE_DIR "/sounds");
     REQUIRE(sounds);
     CueMixer mixer(*sounds);

@@ -172,7 +172,7 @@ TEST_CASE("hands go out and in twice between .3 and .92 hip heights, and the leg
     check_pose(limb_at(hands, 1200ms), 12, 1.0223406);
 }
 
-TEST_CASE("the trail runs from the begin of the phase to now; guard, gap and hands leave none") {
+TEST_CASE("the trail runs from the begin of the phase to now, and guard, gap and hands leave none") {
     const auto trail = trail_at(single(), 620ms);
     REQUIRE(trail.size() > 2);
     check_pose(trail.front(), 90, 1.236);

@@ -74,6 +74,48 @@ class Flicker {
     std::vector<int> turns_;
 };
 
+/// Where a verdict's shape and word lie, found in the pixels: the word begins after the widest hole between columns.
+struct Said {
+    int left = 0;
+    int right = 0;
+    int first_letter_height = 0;
+};
+
+Said said_in(const Picture& picture, Colour wanted, double unit) {
+    const double top_of_stage = (picture.height - 72 * unit) / 2;
+    const int from = static_cast<int>(top_of_stage + 10 * unit);
+    const int to = static_cast<int>(top_of_stage + 24.5 * unit);  // the second line lies lower
+    const auto column = [&](int x) {
+        std::pair<int, int> extent{to, from};
+        for (int y = from; y < to; ++y)
+            if (picture.at(static_cast<std::size_t>(y * picture.width + x)) == wanted)
+                extent = {std::min(extent.first, y), std::max(extent.second, y)};
+        return extent;
+    };
+    Said said{picture.width, 0, 0};
+    int last = -1;
+    int widest = 0;
+    int word_begin = 0;
+    for (int x = 0; x < picture.width; ++x) {
+        if (column(x).first > column(x).second) continue;
+        if (last >= 0 && x - last > widest) {
+            widest = x - last;
+            word_begin = x;
+        }
+        last = x;
+        said.left = std::min(said.left, x);
+        said.right = x;
+    }
+    int top = to;
+    int bottom = from;
+    for (int x = word_begin; x < picture.width && column(x).first <= column(x).second; ++x) {
+        top = std::min(top, column(x).first);
+        bottom = std::max(bottom, column(x).second);
+    }
+    said.first_letter_height = bottom - top + 1;
+    return said;
+}
+
 double share_of(const std::vector<char>& marked) {
     std::size_t count = 0;
     for (const char mark : marked) count += mark != 0 ? 1 : 0;
@@ -166,7 +208,7 @@ TEST_CASE("a feint is pixel for pixel its lift before it turns") {
     }
 }
 
-TEST_CASE("the lead side mirrors the room; the words do not turn round") {
+TEST_CASE("the lead side mirrors the room, and the words do not turn round") {
     StageView right = live({{7, start, single()}});
     right.athlete.clear();
     right.rep = 0;
@@ -215,31 +257,24 @@ TEST_CASE("every verdict's shape is told from every other without colour, on the
 }
 
 TEST_CASE("a verdict's capitals are 12 % of the height or more, and its words stay on the screen") {
+    const Palette& colours = palette(Theme::dark_hall);
     for (const StageSize size : {StageSize{1280, 720}, {1024, 768}, {1720, 720}}) {
+        const double unit = std::min(size.height / 72.0, size.width / 128.0);
         for (int v = 0; v <= static_cast<int>(Verdict::void_rep); ++v) {
             StageView view = live({});
             view.verdict =
                 StageVerdict{static_cast<Verdict>(v), Moment::lift, Phase::drop, VoidReason::none, false, start};
             view.athlete.clear();
             view.rep = 0;
+            view.zone = AthleteZone::unknown;
             const Picture picture = stage(view, start, size);
-            const Palette& colours = palette(Theme::dark_hall);
-            const Colour wanted = colour_of(static_cast<Verdict>(v), colours);
-            int left = size.width;
-            int right = 0;
-            for (int y = 0; y < size.height; ++y)
-                for (int x = 0; x < size.width; ++x)
-                    if (picture.at(static_cast<std::size_t>(y * size.width + x)) == wanted) {
-                        // The marks on the floor have quiet's colour; the verdict lies above the hip line.
-                        if (y > size.height * 0.48) continue;
-                        left = std::min(left, x);
-                        right = std::max(right, x);
-                    }
-            const double unit = std::min(size.height / 72.0, size.width / 128.0);
+            const Said said = said_in(picture, colour_of(static_cast<Verdict>(v), colours), unit);
             CAPTURE(word(static_cast<Verdict>(v)));
-            CHECK(left >= 6 * unit - 1);
-            CHECK(right <= size.width - 6 * unit + 1);
-            CHECK(right - left > 20 * unit);
+            CAPTURE(size.width);
+            CHECK(said.left >= 6 * unit - 1);
+            CHECK(said.right <= size.width - 6 * unit + 1);
+            CHECK(said.first_letter_height >= 0.12 * 72 * unit - 1);
+            CHECK(said.first_letter_height <= 0.15 * 72 * unit);
         }
     }
 }

@@ -68,7 +68,7 @@ TEST_CASE("the pictures of the README are written, each a file of its kind") {
     }
 }
 
-TEST_CASE("a picture can be a PDF; an unknown ending or an impossible place is refused") {
+TEST_CASE("a picture can be a PDF, and an unknown ending or an impossible place is refused") {
     const Folder folder;
     const auto nothing = [](cairo_t*) {};
     REQUIRE(write_picture((folder.path / "page.pdf").string(), 595, 842, nothing));
