@@ -1,4 +1,4 @@
-// The six accounts of the tempo test: six guesses at what makes the next interval between entries predictable. Each
+// The accounts of the tempo test: guesses at what makes the next interval between entries predictable. Each
 // says where the next interval will lie (a bell on its logarithm: centre and spread) and which part of its wealth it
 // stakes on that; then it looks and learns.
 //
@@ -9,6 +9,11 @@
 //   neighbours     ln median of what followed the 3 most similar pasts of two; spread 0.07; stakes 0.9; from the 4th
 //   mode           the fullest window of 0.2 among the last 12; spread learnt from 0.07; stakes by its share; from the
 //   3rd
+//
+//   known          what earlier sessions taught about this athlete (known_athlete.hpp); from the 1st; none for
+//   strangers
+//
+// The figures above are those of TempoMethod::standard; settings_of() has both methods'.
 //
 // Owned by one TempoTest; one thread; fixed memory; cannot fail. Centres and spreads are of ln(seconds).
 #pragma once
@@ -21,11 +26,22 @@
 
 namespace breakstep::reading {
 
-enum class Account : std::uint8_t { median, pace, every_second, every_third, neighbours, mode };
-inline constexpr std::size_t account_count = 6;
+enum class Account : std::uint8_t { median, pace, every_second, every_third, neighbours, mode, known };
+inline constexpr std::size_t account_count = 7;
 
-/// Prior shares before scaling, in the order of Account.
-inline constexpr std::array<double, account_count> account_priors{6.0, 3.0, 2.5, 3.5, 1.0, 5.0};
+/// `standard` is the plain method with its golden values. `ours` says more, sooner, under the same promise:
+/// tight_bet.hpp, and accounts that pool phases which beat alike.
+enum class TempoMethod : std::uint8_t { standard, ours };
+
+struct AccountSettings {
+    std::array<double, account_count> priors;  ///< shares before scaling; `known` is filled in by known_athlete.hpp
+    double median_spread;
+    double pace_spread;  ///< prior spread of the pace account, as if seen `pace_count` times
+    double pace_count;
+    double pace_forgetting;
+    double pooled;  ///< phases whose logarithms lie this close share one centre; 0: never
+};
+[[nodiscard]] const AccountSettings& settings_of(TempoMethod method);
 
 struct Bet {
     bool has_centre = false;  ///< false: this account has no guess yet
@@ -37,7 +53,9 @@ using Bets = std::array<Bet, account_count>;
 
 class Accounts {
   public:
-    /// What each account bets on the next interval, from the past alone.
+    explicit Accounts(TempoMethod method) : settings_(&settings_of(method)) {}
+
+    /// What each account but `known` bets on the next interval, from the past alone.
     [[nodiscard]] Bets bets(const IntervalHistory& past) const;
 
     /// `placed` are the bets that bets() gave; `past` does not hold the new interval yet. An imputed interval moves
@@ -49,11 +67,13 @@ class Accounts {
         double squares = 0;
         double count = 0;
     };
+    [[nodiscard]] Bet median_bet(const IntervalHistory& past) const;
     [[nodiscard]] Bet pace_bet() const;
-    [[nodiscard]] static Bet phase_bet(const Phase& phase, const IntervalHistory& past, std::size_t period);
+    [[nodiscard]] Bet phase_bet(const Phase& phase, const IntervalHistory& past, std::size_t period) const;
     static void learn_phase(Phase& phase, const Bet& placed, const IntervalHistory& past, std::size_t period,
                             double logarithm);
 
+    const AccountSettings* settings_;
     double pace_mean_ = 0;
     double pace_weight_ = 0;
     double pace_squares_ = 0;

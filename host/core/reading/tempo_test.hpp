@@ -4,7 +4,7 @@
 // average: E(wealth) never grows, so the chance that it ever reaches w is at most 1 / w (Ville 1939; Shafer 2021), no
 // matter when one looks. 20 is a tell (at most 5 % of unpredictable drills), 8 a hunch (at most 12.5 %).
 //
-// The wealth lies in the six accounts of accounts.hpp and a rest of cash. An account whose bell has centre c, spread s
+// The wealth lies in the accounts of accounts.hpp and a rest of cash. An account whose bell has centre c, spread s
 // and stake f multiplies its share by 1 - f + f p(ln D) / h(D). After each interval all keep 96 %, and 4 % of the total
 // is shared out by prior. One window of +-0.15 s is announced for each entry, around the centre of the account that has
 // bet best of late (its log multipliers, forgotten by 3 % an interval), from the 4th interval.
@@ -13,6 +13,8 @@
 // what is known is only that the entry comes later. Void changes no wealth: it began during an attack, its cue depended
 // on the athlete's movement, or the cue came within the shortest interval. An interval is never dropped for its own
 // length.
+//
+// TempoMethod::ours pays what tight_bet.hpp says instead of the plain sum; everything else is the same.
 //
 // Owned by one fold; one thread; fixed memory, no allocation; constant cost per interval; cannot fail. Calling order:
 // predict, then exactly one of entered, cut, nothing; any other order is a broken invariant.
@@ -25,7 +27,9 @@
 
 #include "core/reading/accounts.hpp"
 #include "core/reading/history.hpp"
+#include "core/reading/known_athlete.hpp"
 #include "core/reading/running_sum.hpp"
+#include "core/reading/tight_bet.hpp"
 #include "core/time.hpp"
 
 namespace breakstep::reading {
@@ -59,11 +63,12 @@ struct WindowOutcome {
 
 class TempoTest {
   public:
-    TempoTest();
+    explicit TempoTest(TempoMethod method = TempoMethod::standard, const KnownAthlete& known = {});
 
     /// Begins an interval. `shortest` (above 0) is the shortest time in which the athlete can enter again, as known
     /// now.
-    const Forecast& predict(Duration shortest);
+    /// `needed` is the wealth that a tell still needs: our method wastes no bet beyond it; the standard one ignores it.
+    const Forecast& predict(Duration shortest, double needed = 20.0);
 
     /// The interval ended in an entry after `length` (above 0). The window's outcome, if one was announced.
     std::optional<WindowOutcome> entered(Duration length);
@@ -76,6 +81,9 @@ class TempoTest {
 
     /// The interval is void. `observed`, if given, is its whole undisturbed length, from which centres may learn.
     void nothing(std::optional<Duration> observed = std::nullopt);
+
+    /// By what the wealth will be multiplied if the open interval ends in an entry after `length`.
+    [[nodiscard]] double multiplier_at(Duration length) const;
 
     [[nodiscard]] double log_wealth() const { return log_wealth_.value(); }
     /// Up to 1e300; beyond that it stays there.
@@ -92,21 +100,29 @@ class TempoTest {
     [[nodiscard]] const Bets& bets() const { return bets_; }
 
   private:
-    using Multipliers = std::array<double, account_count>;
+    using Shares = std::array<double, account_count + 1>;  // of the wealth, by account; the last is cash
     void announce();
-    void take(const Multipliers& multipliers);
+    void lay_tight_bet(double needed);
+    [[nodiscard]] double density_of(std::size_t account, double logarithm) const;
+    /// What the accounts make of an entry at `interval`: their shares times their multipliers, not scaled.
+    [[nodiscard]] Shares settled(double interval, double logarithm) const;
+    [[nodiscard]] Shares settled_beyond(double logarithm) const;
+    void take(const Shares& multiplied, double paid);
     void close(double interval, bool observed);
     void require_open();
 
+    TempoMethod method_;
     IntervalHistory history_;
     Accounts accounts_;
+    KnownLaw known_;
+    TightBet tight_bet_;
     Bets bets_{};
     Forecast forecast_;
     Duration shortest_{0};
     bool open_ = false;
-    std::array<double, account_count + 1> priors_;
-    std::array<double, account_count + 1> shares_;  // of the wealth, summing to 1; the last is cash
-    std::array<double, account_count + 1> earned_;
+    Shares priors_;
+    Shares shares_;
+    Shares earned_;
     std::array<double, account_count> merit_{};  // log multipliers, forgotten by 3 % an interval
     RunningSum log_wealth_;
     Duration beyond_shortest_{0};  // sum of max(min(D, 4 s) - r, 0), exact
