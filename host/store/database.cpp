@@ -74,7 +74,6 @@ void set_manners(SQLite::Database& database) {
     sqlite3_db_config(handle, SQLITE_DBCONFIG_DQS_DDL, 0, nullptr);
     sqlite3_db_config(handle, SQLITE_DBCONFIG_DEFENSIVE, 1, nullptr);
     sqlite3_db_config(handle, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, nullptr);
-    sqlite3_extended_result_codes(handle, 1);
     database.exec("PRAGMA foreign_keys = ON; PRAGMA secure_delete = ON; PRAGMA cell_size_check = ON;");
 }
 
@@ -159,6 +158,16 @@ Error store_error(const std::exception& problem, const std::filesystem::path& pa
         return sqlite_error(*from_sqlite, path, doing, system_reason);
     if (dynamic_cast<const columns::UnreadableValue*>(&problem) != nullptr) return damaged(path, doing, problem.what());
     return {ErrorKind::system, beginning(path, doing) + ": " + problem.what(), "report this together with the store"};
+}
+
+int last_system_reason(SQLite::Database& database) {
+    // By the time an error is told, rolling back may have made other calls to the system: the file remembers its own.
+    int reason = 0;
+    sqlite3_file* log = nullptr;
+    if (sqlite3_file_control(database.getHandle(), "main", SQLITE_FCNTL_JOURNAL_POINTER, &log) == SQLITE_OK &&
+        log != nullptr && log->pMethods != nullptr)
+        log->pMethods->xFileControl(log, SQLITE_FCNTL_LAST_ERRNO, &reason);
+    return reason != 0 ? reason : sqlite3_system_errno(database.getHandle());
 }
 
 Expected<SQLite::Database> open_for_writing(const std::filesystem::path& path, StoreMode mode) {

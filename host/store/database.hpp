@@ -20,6 +20,10 @@ namespace breakstep {
 [[nodiscard]] Error store_error(const std::exception& problem, const std::filesystem::path& path,
                                 std::string_view doing, int system_reason = 0);
 
+/// The system's own error number of the last failed write to the store's write-ahead log, else of the connection's last
+/// error; 0 for none.
+[[nodiscard]] int last_system_reason(SQLite::Database& database);
+
 /// For writing: makes the file if there is none, and brings an older store up to date. A file of something else or of a
 /// newer version is refused before a byte of it changes.
 [[nodiscard]] Expected<SQLite::Database> open_for_writing(const std::filesystem::path& path, StoreMode mode);

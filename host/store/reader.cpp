@@ -57,6 +57,11 @@ Expected<void> Reader::open() {
     return {};
 }
 
+void Reader::close() {
+    const std::lock_guard lock(mutex_);
+    database_.reset();
+}
+
 Expected<std::int64_t> Reader::last_position(SessionId session) {
     return with_connection([&]() -> std::int64_t {
         SQLite::Statement query(

@@ -21,6 +21,8 @@ class Reader {
 
     /// Opens the connection now, so that a wrong file is told at once.
     [[nodiscard]] Expected<void> open();
+    /// Until the next reading.
+    void close();
     [[nodiscard]] Expected<std::int64_t> last_position(SessionId session);
     [[nodiscard]] Expected<std::vector<SessionSummary>> sessions();
     [[nodiscard]] Expected<std::int64_t> raw_records(SessionId session,

@@ -103,7 +103,10 @@ std::optional<Error> Store::failure() const {
 }
 
 Expected<void> Store::flush() { return state_->writer ? state_->writer->flush() : Expected<void>{}; }
-Expected<void> Store::close() { return state_->writer ? state_->writer->close() : Expected<void>{}; }
+Expected<void> Store::close() {
+    state_->reader.close();
+    return state_->writer ? state_->writer->close() : Expected<void>{};
+}
 Backlog Store::backlog() const { return state_->writer ? state_->writer->backlog() : Backlog{}; }
 StoreCounters Store::counters() const {
     return state_->writer ? state_->writer->counters() : state_->counters_of_reader;

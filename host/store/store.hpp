@@ -60,7 +60,7 @@ struct Backlog {
 struct StoreCounters {
     std::int64_t commits = 0, records_committed = 0, reps_committed = 0;
     std::int64_t failed_attempts = 0;
-    std::int64_t records_refused = 0;  ///< beyond the bound, out of order, or to a store that is read only
+    std::int64_t records_refused = 0;  ///< beyond the bound, out of order, unwritten at close, to a read-only store
     std::int64_t reps_refused = 0;
     std::size_t backlog_bytes_peak = 0;
 };

@@ -17,8 +17,9 @@ struct Store::State {
 
     std::filesystem::path path;
     StoreLock lock;
-    mutable Reader reader;
     std::unique_ptr<Writer> writer;  ///< none in read_only mode
+    /// Goes before the writer, whose connection then is the last one and brings the write-ahead log home.
+    mutable Reader reader;
     StoreCounters counters_of_reader;
 };
 

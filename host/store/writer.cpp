@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <chrono>
+#include <cstdio>
 #include <string>
 #include <utility>
 
@@ -155,16 +156,19 @@ void Writer::take_records(SessionId session, Progress& progress, std::span<const
         counters_.records_refused += count;
         return;
     }
+    const std::size_t jobs_before = queue_.size();
     RecordBatch& batch = batch_for(session, records.front().position);
     const std::size_t bytes_before = batch.bytes.size(), entries_before = batch.entries.size();
     for (const JournalRecord& record : records) {
         encode(record.event, batch.bytes);
         batch.entries.push_back({kind_of(record.event), record.recorded, batch.bytes.size()});
     }
-    const std::size_t cost = batch.bytes.size() - bytes_before + records.size() * sizeof(RecordBatch::Entry);
+    const std::size_t cost = batch.bytes.size() - bytes_before + records.size() * sizeof(RecordBatch::Entry) +
+                             (queue_.size() - jobs_before) * sizeof(Job);
     if (!take_room(cost, count)) {
         batch.bytes.resize(bytes_before);
         batch.entries.resize(entries_before);
+        queue_.resize(jobs_before);
         progress.refused = refusal_;
         counters_.records_refused += count;
         return;
@@ -187,7 +191,6 @@ RecordBatch& Writer::batch_for(SessionId session, std::int64_t first_position) {
     RecordBatch& batch = std::get<RecordBatch>(queue_.emplace_back(RecordBatch{}));
     batch.session = session;
     batch.first_position = first_position;
-    waiting_bytes_ += sizeof(Job);
     return batch;
 }
 
@@ -219,16 +222,16 @@ void Writer::wake_writer() {
 
 void Writer::after_append() {
     if (options_.mode != StoreMode::inline_writes) return;
-    std::int64_t waiting = 0;
     {
         const std::lock_guard lock(mutex_);
-        waiting = unsaved_items_;
+        if (closed_ || unsaved_items_ < options_.inline_commit_records) return;
+        if (trouble_ && std::chrono::steady_clock::now() < next_attempt_) return;
     }
-    if (waiting >= options_.inline_commit_records) write_waiting();
+    write_waiting();
 }
 
 Expected<void> Writer::flush() {
-    if (options_.mode == StoreMode::inline_writes) {
+    if (options_.mode == StoreMode::inline_writes && !closed_) {
         write_waiting();
         const std::lock_guard lock(mutex_);
         if (trouble_) return tl::make_unexpected(*trouble_);
@@ -256,13 +259,21 @@ Expected<void> Writer::close() {
         thread_.join();
     else
         write_waiting();
+    // Ending the connection brings the write-ahead log home, which may take a while: before the lock.
+    ledger_.reset();
     const std::lock_guard lock(mutex_);
     closed_ = true;
     settled_.notify_all();
-    ledger_.reset();
     if (unsaved_items_ == 0) return {};
+    counters_.records_refused += waiting_records_;
+    counters_.reps_refused += unsaved_items_ - waiting_records_;
+    const std::int64_t lost = std::exchange(unsaved_items_, 0);
+    waiting_records_ = 0;
+    waiting_bytes_ = 0;
+    held_.clear();
+    queue_.clear();
     return breakstep::failure(trouble_ ? trouble_->kind : ErrorKind::system,
-                              std::to_string(unsaved_items_) + " records and results could not be saved: " +
+                              std::to_string(lost) + " records and results could not be saved: " +
                                   (trouble_ ? trouble_->what : "the store was closed"),
                               "see to the disk before the next session; everything saved before is kept");
 }
@@ -316,7 +327,10 @@ bool Writer::wait_for_work() {
 void Writer::write_waiting() {
     {
         const std::lock_guard lock(mutex_);
-        for (Job& job : queue_) held_.push_back(std::move(job));
+        if (held_.empty())
+            held_.swap(queue_);
+        else
+            for (Job& job : queue_) hold(std::move(job));
         queue_.clear();
     }
     while (!held_.empty() && !write_held()) {
@@ -325,6 +339,25 @@ void Writer::write_waiting() {
     }
     const std::lock_guard lock(mutex_);
     settled_.notify_all();
+}
+
+// Puts a job behind those held; records that go on where the last ones ended join them. With mutex_ held.
+void Writer::hold(Job job) {
+    auto* batch = std::get_if<RecordBatch>(&job);
+    auto* last = held_.empty() ? nullptr : std::get_if<RecordBatch>(&held_.back());
+    if (batch == nullptr || last == nullptr || last->session != batch->session) {
+        held_.push_back(std::move(job));
+        return;
+    }
+    const std::size_t bytes_before = last->bytes.size();
+    last->bytes += batch->bytes;
+    for (RecordBatch::Entry& entry : batch->entries) {
+        entry.end += bytes_before;
+        last->entries.push_back(entry);
+    }
+    if (batch->began) last->began = std::move(batch->began);
+    if (batch->ended) last->ended = batch->ended;
+    waiting_bytes_ -= sizeof(Job);
 }
 
 // One transaction with everything held. False if it was rolled back.
@@ -375,7 +408,7 @@ void Writer::settle_committed() {
 }
 
 void Writer::settle_failure(const std::exception& problem, const Job* at) {
-    Error error = store_error(problem, path_, "written", sqlite3_system_errno(ledger_->database().getHandle()));
+    Error error = store_error(problem, path_, "written", last_system_reason(ledger_->database()));
     ledger_->roll_back();
     if (at != nullptr && is_hopeless(problem)) {
         drop_job(at, std::move(error));

@@ -67,6 +67,7 @@ class Writer {
     void loop();
     [[nodiscard]] bool wait_for_work();
     void write_waiting();
+    void hold(Job job);
     [[nodiscard]] bool write_held();
     void settle_committed();
     void settle_failure(const std::exception& problem, const Job* at);
@@ -81,7 +82,7 @@ class Writer {
     std::unique_ptr<Ledger> ledger_;
 
     // The writing thread's own: taken from the queue, not yet on the disk.
-    std::deque<Job> held_;
+    std::vector<Job> held_;
 
     mutable std::mutex mutex_;
     std::condition_variable work_;     ///< for the writer: something to do
