@@ -1,0 +1,41 @@
+// Why an athlete can be timed, in a coach's words: "same beat: 0.82 s, give or take 5 %, six entries"; "after two
+// retreats you go, 8 of 9"; "you alternate sides, 9 of 10"; "you favour the high pad, 8 of 10". A reason is a label for
+// what the test has found; it lies outside the 5 % that the test promises.
+//
+// Pure functions; any thread; cannot fail.
+#pragma once
+
+#include <cstdint>
+#include <span>
+#include <string>
+#include <string_view>
+
+#include "core/reading/choice_test.hpp"
+#include "core/reading/tempo_test.hpp"
+
+namespace breakstep::reading {
+
+/// What is read of a drill. The first three are clocks, the others choices.
+enum class Stream : std::uint8_t { entry, out, in, retreat, depth, side, pad, moment };
+inline constexpr std::size_t stream_count = 8;
+inline constexpr std::size_t clock_count = 3;
+[[nodiscard]] std::string_view word(Stream);
+[[nodiscard]] constexpr bool is_clock(Stream stream) { return static_cast<std::size_t>(stream) < clock_count; }
+/// Retreat count and depth are habits (wealth T), the others free choices among what was offered (wealth U).
+[[nodiscard]] constexpr bool is_habit(Stream stream) { return stream == Stream::retreat || stream == Stream::depth; }
+
+struct Reason {
+    Stream stream = Stream::entry;
+    std::string cause;  ///< short and the same for each kind: "one beat", "after two retreats", "favourite pad"
+    std::string words;  ///< one line for results
+    std::string nudge;  ///< the same in fewer words, for the stage: "same beat: 0.8 s, six times"
+};
+
+/// Of a clock; `test` has settled at least one interval.
+[[nodiscard]] Reason tempo_reason(Stream clock, const TempoTest& test);
+
+/// Of a choice. `labels`: what each symbol is called, in order ("high pad", "left side", "gap"); a missing one is
+/// called by its number.
+[[nodiscard]] Reason choice_reason(Stream choice, const ChoiceTest& test, std::span<const std::string> labels);
+
+}  // namespace breakstep::reading
