@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/reading/picked_or_guessed.hpp"
+
 namespace breakstep::scoring {
 namespace {
 
@@ -70,6 +72,17 @@ void add_median(const std::vector<RepResult>& reps, SessionTotals& totals) {
     totals.median_latency_ms = (milliseconds(lower) + milliseconds(upper)) / 2;
 }
 
+void add_picked_or_guessed(SessionTotals& totals) {
+    const auto answered = reading::picked_or_guessed(
+        {static_cast<std::uint64_t>(totals.attacks), static_cast<std::uint64_t>(totals.attacks_contacted),
+         static_cast<std::uint64_t>(totals.feints), static_cast<std::uint64_t>(totals.feints_taken)});
+    if (!answered) return;
+    totals.d_prime = answered->d_prime;
+    totals.d_prime_low = answered->low;
+    totals.d_prime_high = answered->high;
+    totals.d_prime_at_least_only = answered->at_least_only;
+}
+
 }  // namespace
 
 void add_reps(const std::vector<RepResult>& reps, SessionTotals& totals) {
@@ -78,6 +91,7 @@ void add_reps(const std::vector<RepResult>& reps, SessionTotals& totals) {
         totals.on_time_rate = static_cast<double>(totals.on_time + totals.around) / static_cast<double>(totals.scored);
     add_errors(reps, totals);
     add_median(reps, totals);
+    add_picked_or_guessed(totals);
 }
 
 }  // namespace breakstep::scoring
