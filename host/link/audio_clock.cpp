@@ -6,7 +6,8 @@
 // if it is even there, the distance from the truth to the least reading and the distances between the next ones are
 // alike exponential draws, so that the truth lies farther below the line than the k-th reading lies above it with
 // probability 2^-k. Seven give 1/128. Two readings lie on the line because it was laid through them, so the ninth least
-// is taken.
+// is taken. It holds about the middle of the readings; at their newest end the rate's doubt adds as much again. Half a
+// frame is the grid of the stream itself.
 #include <algorithm>
 
 #include "link/clock.hpp"
@@ -18,6 +19,7 @@ namespace {
 constexpr std::int64_t block_length = 100'000'000;
 constexpr std::size_t blocks_kept = 300;
 constexpr std::size_t rank = 9;
+constexpr double half_frame = 1e9 / (2.0 * audio_frames_per_second);
 /// Sound devices run on crystals.
 constexpr double excess_max = 500e-6;
 /// All readings of three blocks (0.3 s) so much later than the line: that is no lateness, the stream has moved.
@@ -80,9 +82,10 @@ void AudioClock::fit() {
     }
     std::nth_element(minima_.begin(), minima_.begin() + (rank - 1), minima_.end());
     excess_ = excess;
-    bound_ = std::max(minima_[rank - 1], 0.0);
+    const double in_the_middle = std::max(minima_[rank - 1], 0.0);
     const auto span = static_cast<double>(reference.x - side_.oldest_x());
-    rate_doubt_ = std::min(excess_max, 2 * bound_ / std::max(span, 1.0));
+    rate_doubt_ = std::min(excess_max, 2 * in_the_middle / std::max(span, 1.0));
+    bound_ = 2 * in_the_middle + half_frame;
     reference_ = reference;
     has_fit_ = true;
 }

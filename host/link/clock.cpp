@@ -23,8 +23,10 @@ constexpr int edge_steps = 30;
 constexpr int spread_steps = 30;
 constexpr std::size_t slices = 32;
 constexpr double left_outside = 0.01;
-/// The newest readings that must agree among themselves when older ones contradict them.
-constexpr std::int64_t recent_span = 15 * second;
+/// When older readings contradict the newest, ever fewer of the newest are tried, down to this span.
+constexpr std::int64_t least_span = second;
+/// Requests are received in order; replies that overtake each other leave them this far out of order at most.
+constexpr std::int64_t order_slack = 10'000'000;
 /// Both stamps of the rig are cut to whole ticks of 500 ns.
 constexpr double tick = 500;
 
@@ -88,6 +90,7 @@ void RigClock::begin(BootId boot) {
     centre_ = 0;
     range_ = first_range;
     has_fit_ = false;
+    went_back_ = false;
 }
 
 void RigClock::was_at_latest(TargetTime at, HostTime latest) {
@@ -95,7 +98,9 @@ void RigClock::was_at_latest(TargetTime at, HostTime latest) {
 }
 
 void RigClock::was_at_earliest(TargetTime at, HostTime earliest) {
-    earliest_.add((at - TargetTime{boot_, Duration{0}}).count(), earliest.time_since_epoch().count());
+    const std::int64_t x = (at - TargetTime{boot_, Duration{0}}).count();
+    went_back_ = went_back_ || (!earliest_.empty() && x < earliest_.newest().x - order_slack);
+    earliest_.add(x, earliest.time_since_epoch().count());
 }
 
 RigClock::Line RigClock::line_with(double excess) const {
@@ -156,18 +161,23 @@ RigClock::Estimate RigClock::weigh(const Line& widest) const {
     return mean;
 }
 
-/// Within both bounds and the drift since: then the older readings were bent away (a clock being steered), and no clock
-/// jumped.
+/// Is the line where the last fit leads to, within both bounds and any drift since? Then no clock has jumped, whatever
+/// older readings say: one of the clocks is being steered.
 bool RigClock::agrees_with_last_fit(envelope::Point reference, const Line& line) const {
-    if (!has_fit_) return false;
+    if (!has_fit_) return true;
     const std::int64_t dx = reference.x - reference_.x;
     const auto away = static_cast<double>(dx);
     const double expected = static_cast<double>(reference_.y - reference.y + dx) + estimate_.excess * away;
     const double difference = expected - line.middle();
-    return (difference < 0 ? -difference : difference) <= bound_at(away) + line.slack() / 2;
+    const double drift = settled_range * (away < 0 ? -away : away);
+    return (difference < 0 ? -difference : difference) <= bound_at(away) + line.slack() / 2 + drift;
 }
 
 RigClock::Fit RigClock::fit() {
+    if (went_back_) {
+        begin(boot_);
+        return Fit::jumped;
+    }
     if (latest_.empty() || earliest_.empty()) return Fit::none;
     // The host time is only a place to count from, near the line so that differences are small.
     envelope::Point reference = has_fit_ ? reference_ : latest_.newest();
@@ -180,14 +190,14 @@ RigClock::Fit RigClock::fit() {
         return widest_line();
     };
     Line line = widest();
-    if (line.slack() < 0) {
-        latest_.forget_before(reference.x - recent_span);
-        earliest_.forget_before(reference.x - recent_span);
+    for (std::int64_t span = 32 * second; line.slack() < 0 && span >= least_span; span /= 2) {
+        latest_.forget_before(reference.x - span);
+        earliest_.forget_before(reference.x - span);
         if (!latest_.empty() && !earliest_.empty()) line = widest();
-        if (line.slack() < 0 || !agrees_with_last_fit(reference, line)) {
-            begin(boot_);
-            return Fit::jumped;
-        }
+    }
+    if (line.slack() < 0 || !agrees_with_last_fit(reference, line)) {
+        begin(boot_);
+        return Fit::jumped;
     }
     estimate_ = weigh(line);
     reference_ = {reference.x, reference.y + envelope::rounded(estimate_.offset)};

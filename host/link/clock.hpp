@@ -87,6 +87,7 @@ class RigClock {
     std::vector<envelope::LocalPoint> upper_hull_, lower_hull_;  ///< kept for their storage
     double centre_ = 0, range_;                                  ///< of the rate's excess that may be
     bool has_fit_ = false;
+    bool went_back_ = false;
     envelope::Point reference_;  ///< on the line: the newest rig time, and the host time it corresponds to
     Estimate estimate_;          ///< its offset is in the reference already
 };

@@ -53,8 +53,8 @@ void LampOrders::send(Order& order, HostTime now, Outbox& out) const {
 }
 
 void LampOrders::send_waiting(HostTime now, Outbox& out) {
-    auto on_rig = static_cast<std::size_t>(
-        std::count_if(orders_.begin(), orders_.end(), [](const Order& order) { return order.stage != Stage::here; }));
+    const auto waits_on_rig = [&](const Order& order) { return order.stage != Stage::here && now < order.due; };
+    auto on_rig = static_cast<std::size_t>(std::count_if(orders_.begin(), orders_.end(), waits_on_rig));
     for (Order& order : orders_) {
         if (order.stage != Stage::here) continue;
         if (on_rig++ >= on_rig_max) return;
@@ -111,13 +111,12 @@ void LampOrders::due(HostTime now, Outbox& out) {
         const bool is_over = order.stage == Stage::sent && now >= order.due;
         if (!is_over && now >= order.repeat_at) repeat(order, now, out);
     }
-    const std::size_t before = orders_.size();
     std::erase_if(orders_, [&](const Order& order) {
         const bool given_up = now >= order.due + patience || order.cancels >= cancels_max;
-        if (given_up) ++unanswered_;
+        if (given_up && order.stage != Stage::accepted) ++unanswered_;
         return given_up;
     });
-    if (orders_.size() != before) send_waiting(now, out);
+    send_waiting(now, out);
 }
 
 std::optional<HostTime> LampOrders::next_due() const {

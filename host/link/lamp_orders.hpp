@@ -50,7 +50,7 @@ class LampOrders {
     /// A cancelled order that the rig never got is answered by nothing.
     static constexpr std::int32_t cancels_max = 10;
     /// How long after its time an order's fate may come in before it is given up: several resends.
-    static constexpr Duration patience = 500ms;
+    static constexpr Duration patience = 2s;
 
     void send(Order& order, HostTime now, Outbox& out) const;
     void send_waiting(HostTime now, Outbox& out);
