@@ -36,8 +36,7 @@ Duration AthleteModel::spread(Duration mean, double coefficient_of_variation) {
 }
 
 Duration AthleteModel::reaction(bool prepared) {
-    const ReactionTime& law = profile_.reaction;
-    const double drawn = random_.normal() * law.sigma + law.mu + random_.exponential(law.tau);
+    const double drawn = profile_.reaction.draw(random_);
     const double value = (prepared ? follow_up : 1) * drawn * age_factor(profile_.age) + 7 * form_;
     return ms(tired(std::max(quickest_ms, value)));
 }

@@ -16,7 +16,7 @@ AthleteProfile novice() {
     athlete.timing_ms = 36;
     athlete.timing_share = 0.08;
     athlete.aim = 0.42;
-    athlete.impulsive = 0.18;
+    athlete.impulsive = 0.22;
     athlete.picks = 0.45;
     athlete.stops = 0.10;
     athlete.chases = 0.55;

@@ -12,6 +12,7 @@
 #include <vector>
 
 #include "core/opponent.hpp"
+#include "core/random.hpp"
 #include "core/time.hpp"
 #include "core/vocabulary.hpp"
 
@@ -21,6 +22,7 @@ namespace breakstep {
 struct ReactionTime {
     double mu = 175, sigma = 20, tau = 40;
     [[nodiscard]] double mean() const { return mu + tau; }
+    [[nodiscard]] double draw(Random& random) const { return mu + sigma * random.normal() + random.exponential(tau); }
 };
 
 /// How the athlete steps in and out while nothing comes: intervals from one entry to the next.
@@ -53,7 +55,7 @@ struct AthleteProfile {
     double wrong_pad = 0.06;                 ///< strikes where it was not told to
     std::array<double, 4> pads{1, 1, 1, 1};  ///< liking for each PadRole
     std::array<double, 4> ground{0.88, 0.09, 0.02, 0.01};  ///< how often it gives ground 0 .. 3 times before an answer
-    double guesses = 0.02;                                ///< per wait: strikes before anything has come
+    double guesses = 0.02;                                 ///< per wait: strikes before anything has come
     double reads_own_draw =
         0.5;  ///< asked for the lift: strikes into the attack it has drawn, once it has seen that it does
     double stays_in = 0.65;  ///< caught inside by an attack: strikes from there
