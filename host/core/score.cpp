@@ -41,12 +41,17 @@ void Score::State::on(const RigConnected& connected, Results& out) {
     }
     pad_bounds.fill(unknown_uncertainty);
     GateSet gates = 0;
+    PadSet pads = 0;
     for (const Channel& channel : connected.channels) {
-        if (channel.kind == ChannelKind::pad && channel.role < pad_bounds.size())
+        if (channel.kind == ChannelKind::pad && channel.role < pad_bounds.size()) {
             pad_bounds[channel.role] = channel.bound;
+            pads |= pad_bit(static_cast<PadRole>(channel.role));
+        }
         if (channel.kind == ChannelKind::gate && channel.role <= static_cast<std::uint8_t>(GateRole::hip))
             gates = static_cast<GateSet>(gates | gate_bit(static_cast<GateRole>(channel.role)));
     }
+    rhythm.begin(session, gates, pads);
+    rhythm.interrupted();
     const Duration at = connected.snapshot_at.since_boot();
     if (new_boot) {
         begin_boot(connected.boot, gates, at, out);
@@ -79,6 +84,7 @@ void Score::State::on(const EventsLost& lost, Results& out) {
     if (previous) loss.from = std::max(loss.from, previous->end);
     losses.push_back(loss);
     log.add_forgetting(latest.value_or(0ns), lost.first);
+    rhythm.interrupted();
     if (watch.forget()) out.emplace_back(ZoneChanged{watch.zone(), TargetTime(*boot, latest.value_or(0ns))});
 }
 
@@ -111,8 +117,16 @@ void Score::State::on(const GateEdge& edge, Results& out) {
     log.add_edge(at, edge.sequence, edge.gate, edge.broken);
     const Seen seen = watch.edge(edge.gate, at, edge.broken);
     if (seen.zone_changed) out.emplace_back(ZoneChanged{watch.zone(), edge.at});
-    const auto act = [&](Act what) { out.emplace_back(ActSeen{what, edge.at, edge.sequence, {}, {}}); };
-    if (seen.entry) act(Act::entry);
+    if (seen.near_outward) rhythm.left(edge.at);
+    const auto act = [&](Act what) -> ActSeen& {
+        return std::get<ActSeen>(out.emplace_back(ActSeen{what, edge.at, edge.sequence, {}, {}}));
+    };
+    if (seen.entry) {
+        const auto next = rhythm.entry(edge.at, edge.sequence, out);
+        ActSeen& entry = act(Act::entry);
+        if (next) entry.window_begin = next->from;
+        if (next) entry.window_end = next->to;
+    }
     if (seen.stop_short) act(Act::stop_short);
     if (seen.ground_given_twice) act(Act::ground_given_twice);
 }
@@ -131,8 +145,20 @@ void Score::State::on(const StartStruck& struck, Results& out) {
 }
 
 void Score::State::on(const SetPlanned& planned, Results&) {
-    if (boot && planned.begin.boot() == *boot && plausible(planned.begin)) note_begin(planned.begin.since_boot());
+    const auto here = [this](TargetTime at) { return boot && at.boot() == *boot && plausible(at); };
+    const bool whole = here(planned.begin) && std::all_of(planned.reps.begin(), planned.reps.end(),
+                                                          [&](auto& rep) { return here(rep.onset) && here(rep.end); });
+    if (!whole) {
+        book.count_misplaced();
+        return;
+    }
+    note_begin(planned.begin.since_boot());
+    rhythm.plan(planned);
 }
+
+void Score::State::on(const SetEnded& ended, Results&) { rhythm.set_ended(ended.cancelled); }
+
+void Score::State::on(const IntervalCoin& coin, Results&) { rhythm.coin(coin); }
 
 void Score::State::note_begin(Duration begin) {
     // A void rep's planned end may lie ahead; a new plan ends its stretch.
@@ -144,13 +170,19 @@ void Score::State::note_begin(Duration begin) {
 }
 
 void Score::State::on(const RepOpened& opened, Results& out) {
-    if (!plausible(opened.onset) || !plausible(opened.close)) {
+    const bool lengths_can_be = std::all_of(opened.phases.begin(), opened.phases.end(), [](const AttackPhase& phase) {
+        return phase.length >= 0ns && phase.length <= longest_phase;
+    });
+    if (!plausible(opened.onset) || !plausible(opened.close) || !lengths_can_be ||
+        !opened.close.same_boot(opened.onset)) {
         book.count_misplaced();
         return;
     }
-    const bool other_boot = boot && opened.onset.boot() != *boot;
     book.open(opened, VoidReason::none);
-    if (other_boot) void_one(opened.rep, VoidReason::board_reset, out);
+    if (boot && opened.onset.boot() == *boot)
+        rhythm.opened(opened);
+    else if (boot)
+        void_one(opened.rep, VoidReason::board_reset, out);
 }
 
 void Score::State::on(const PhaseBegan& began, Results&) { book.phase_began(began); }
@@ -198,6 +230,7 @@ void Score::State::on(const RepClosed& closed, Results& out) {
         void_one(closed.rep, VoidReason::board_reset, out);
         return;
     }
+    rhythm.closed(closed.end);
     close(*rep, closed.end.since_boot(), out);
 }
 
@@ -219,10 +252,22 @@ void Score::State::close(const OpenRep& rep, Duration end, Results& out) {
     } else {
         judge(*attack, {contacts, stretch, log.gates(), pad_bounds, onset}, result);
         retreated = is_retreat(result, onset, stretch);
+        tell_rhythm(result, retreated, onset, stretch);
         time_between += stretch.time_between();
         time_known += stretch.time_known();
     }
     book.decide(rep.opened.rep, std::move(result), retreated, out);
+}
+
+// Feints and catch trials ask for no answer, so that holding back there is no choice of the athlete's.
+void Score::State::tell_rhythm(const RepResult& result, bool retreated, Duration toe_off, const Stretch& stretch) {
+    if (result.catch_trial || result.asked.kind == AttackKind::feint) return;
+    const auto left_since = [toe_off](const std::vector<Duration>& passes) {
+        return std::any_of(passes.begin(), passes.end(), [toe_off](Duration at) { return at >= toe_off; });
+    };
+    std::uint8_t depth = left_since(stretch.far_outward) ? 1 : 0;
+    if (left_since(stretch.back_outward)) depth = 2;
+    rhythm.answered(result, retreated, depth);
 }
 
 Duration Score::State::begin_of(Duration onset, Duration end) const {
@@ -281,6 +326,7 @@ SessionTotals Score::State::totals() const {
     if ((log.gates() & both) == both && time_known > 0ns)
         totals.home_share = static_cast<double>(time_between.count()) / static_cast<double>(time_known.count());
     totals.retreats = book.retreats();
+    rhythm.add_to(totals);
     totals.stray_contacts = stray_contacts + log.pushed_out();
     totals.events_lost = events_lost;
     totals.unknown_events = unknown_events;
@@ -297,7 +343,7 @@ Score& Score::operator=(Score&&) noexcept = default;
 
 void Score::fold(const JournalRecord& record, std::vector<ScoreResult>& out) { state_->fold(record.event, out); }
 const std::vector<RepResult>& Score::reps() const { return state_->book.results(); }
-const std::vector<IntervalRead>& Score::intervals() const { return state_->intervals; }
+const std::vector<IntervalRead>& Score::intervals() const { return state_->rhythm.intervals(); }
 SessionTotals Score::totals() const { return state_->totals(); }
 
 }  // namespace breakstep

@@ -21,6 +21,7 @@
 #include "core/score.hpp"
 #include "core/score/live_watch.hpp"
 #include "core/score/rep_book.hpp"
+#include "core/score/rhythm.hpp"
 #include "core/score/rig_log.hpp"
 #include "core/score/totals.hpp"
 #include "core/score/verdict.hpp"
@@ -32,6 +33,7 @@ struct Score::State {
 
     static constexpr Duration later_window = 300ms;
     static constexpr Duration arrival_slack = 20ms;              ///< a stamp may arrive so much after a later one
+    static constexpr Duration longest_phase = 60s;               ///< beyond it a length is damage
     static constexpr Duration never{-(std::int64_t{1} << 61U)};  ///< before any plausible time
 
     void fold(const JournalEvent& event, Results& out);
@@ -50,6 +52,8 @@ struct Score::State {
     void on(const PhaseBegan& began, Results& out);
     void on(const RepClosed& closed, Results& out);
     void on(const RepVoided& voided, Results& out);
+    void on(const SetEnded& ended, Results& out);
+    void on(const IntervalCoin& coin, Results& out);
     // Kept for people, captures and conduct; no score depends on them. CueOnset stands beside PhaseBegan, which alone
     // says when a phase began.
     void on(const CalibrationUsed&, Results&) {}
@@ -58,8 +62,6 @@ struct Score::State {
     void on(const LampsSet&, Results&) {}
     void on(const LampsRefused&, Results&) {}
     void on(const ClockBound&, Results&) {}
-    void on(const SetEnded&, Results&) {}
-    void on(const IntervalCoin&, Results&) {}
     void on(const CoachInput&, Results&) {}
     void on(const CueOnset&, Results&) {}
     void on(const NudgeShown&, Results&) {}
@@ -71,6 +73,7 @@ struct Score::State {
     void void_one(RepId id, VoidReason reason, Results& out);
     void void_open(VoidReason reason, Results& out);
     void close(const scoring::OpenRep& rep, Duration end, Results& out);
+    void tell_rhythm(const RepResult& result, bool retreated, Duration toe_off, const scoring::Stretch& stretch);
     [[nodiscard]] Duration begin_of(Duration onset, Duration end) const;
     [[nodiscard]] const scoring::Stretch& close_stretch(RepId rep, Duration begin, Duration end, Duration zero,
                                                         Results& out);
@@ -99,6 +102,7 @@ struct Score::State {
     scoring::RigLog log;
     scoring::LiveWatch watch;
     scoring::RepBook book;
+    scoring::Rhythm rhythm;
 
     std::optional<Previous> previous;
     std::vector<Duration> begins;  ///< of plans, and just after the strike that starts a set
@@ -107,7 +111,6 @@ struct Score::State {
     std::optional<Duration> latest;  ///< the newest stamp so far
     std::uint16_t last_sequence = 0;
 
-    std::vector<IntervalRead> intervals;
     std::vector<scoring::Contact> contacts, taken;  ///< kept between calls for their memory
     std::vector<Duration> later;
 

@@ -1,0 +1,79 @@
+// What score hands to the reading of the athlete (reading/drill_reading.hpp): which entries, leavings, attacks and
+// choices of a session count, and what comes back as results.
+//
+// Owned by Score; its thread; fed in the order of arrival, which the link keeps in sequence. Can't fail; a prior that
+// can't be read counts as none. What is decided here:
+// - Only what happens in a set is read: between sets the athlete rests and no rhythm is shown to anyone.
+// - In random and pattern sets the planned onsets, fixed beforehand, cut intervals. A catch trial has no onset: it
+// begins
+//   where the attack before it ends (or with the plan) and lasts the wait's cap.
+// - In drawn and hunted drills an interval counts only if the secret coin said that nothing may be cued in it; in
+// tapped
+//   ones none does. An attack that comes by itself after too long a silence is not the athlete's doing and its moment
+//   is fixed by the close before it: it cuts, so that no interval is dropped for its own length.
+// - Streams of choices that the drill leaves free are known before it starts. Side and pad: where every attack allows
+// the
+//   same two or more pads; the side only where both sides have as many of them, the pad only where it says more than
+//   the side. The moment is always asked for, so never read. Retreat count and depth: only where the athlete leads
+//   (drawn, hunted); elsewhere the drill itself says to answer every attack, and obeying it is no habit.
+#pragma once
+
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <vector>
+
+#include "core/reading/drill_reading.hpp"
+#include "core/score.hpp"
+#include "core/score/rig_log.hpp"
+
+namespace breakstep::scoring {
+
+/// Without an act for so long after a close the opponent of a drawn or hunted drill attacks by itself.
+inline constexpr Duration longest_silence = 8s;
+
+class Rhythm {
+  public:
+    using Results = std::vector<ScoreResult>;
+
+    /// The rig as it first connected; what the drill lets be read is fixed with it.
+    void begin(const SessionBegan& session, GateSet gates, PadSet pads);
+    /// A reset of the board, a lost link, lost events: what is open is void.
+    void interrupted();
+
+    void plan(const SetPlanned& planned);
+    void opened(const RepOpened& opened);
+    void closed(TargetTime end);
+    void set_ended(bool cancelled);
+    void coin(const IntervalCoin& coin);
+
+    /// An entry; the window in which the next is expected, if one is announced.
+    std::optional<reading::Window> entry(TargetTime at, std::uint16_t sequence, Results& out);
+    void left(TargetTime at);
+    /// A real attack was decided and is not void. `depth`: 0 far mark unbroken, 1 far, 2 back, broken outward since
+    /// toe-off.
+    void answered(const RepResult& result, bool retreated, std::uint8_t depth);
+
+    [[nodiscard]] const std::vector<IntervalRead>& intervals() const { return intervals_; }
+    void add_to(SessionTotals& totals) const;
+
+  private:
+    [[nodiscard]] bool scheduled() const;
+    [[nodiscard]] bool in_set(TargetTime at) const;
+    void plan_silence(TargetTime from, TargetTime now);
+    void offer_pads(const Drill& drill, PadSet pads, reading::DrillReadingSettings& settings);
+
+    std::unique_ptr<reading::DrillReading> reading_;  // none until begun
+    StartKind start_{};
+    Duration wait_cap_{};
+    bool test_ = false;
+    std::int32_t set_ = 0;
+    std::optional<TargetTime> set_begin_, last_close_;
+    std::optional<std::uint16_t> entry_sequence_;
+    std::vector<PadRole> offered_;  // in order of symbol
+    std::uint8_t retreats_in_a_row_ = 0;
+    std::vector<reading::PlannedCue> cues_;  // kept for its memory
+    std::vector<IntervalRead> intervals_;
+};
+
+}  // namespace breakstep::scoring
