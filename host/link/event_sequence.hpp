@@ -37,6 +37,7 @@ class EventSequence {
 
     explicit EventSequence(Duration repeat) : repeat_(repeat), held_(held_max) {}
 
+    void set_repeat(Duration repeat) { repeat_ = repeat; }
     /// A new boot: everything up to `through` is taken as delivered.
     void begin(std::uint16_t through);
 

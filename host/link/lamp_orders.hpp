@@ -18,6 +18,7 @@ class LampOrders {
   public:
     LampOrders(Duration repeat, std::uint64_t seed);
 
+    void set_repeat(Duration repeat) { repeat_ = repeat; }
     /// `due` is `at` by the host's clock, as well as it is known. Returns the order's id, 1 .. 65534.
     std::uint16_t order(HostTime now, TargetTime at, HostTime due, std::uint8_t affected, std::uint8_t lit,
                         Outbox& out);

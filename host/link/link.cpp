@@ -11,37 +11,20 @@ namespace {
 // Fast pings in the last part of a silence tell a lost reply from a lost rig.
 constexpr std::int32_t quiet_pings_needed = 3;
 constexpr Duration quiet_period = 50ms;
-constexpr Duration slow_adapter_ping_period = 100ms;
-constexpr Duration slow_adapter_repeat = 50ms;
 // Acknowledgements of single commits are gathered for so long; the protocol wants them 10 ms apart.
 constexpr Duration acknowledge_delay = 10ms;
-
-PingPlan ping_plan(const LinkSettings& settings) {
-    return {
-        settings.burst_period,
-        settings.slow_latency_timer ? std::min(settings.ping_period, slow_adapter_ping_period) : settings.ping_period,
-        quiet_period, settings.burst_pings};
-}
-
-Duration order_repeat(const LinkSettings& settings) {
-    return settings.slow_latency_timer ? std::max(settings.order_repeat, slow_adapter_repeat) : settings.order_repeat;
-}
-
-Duration resend_repeat(const LinkSettings& settings) {
-    return settings.slow_latency_timer ? std::max(settings.resend_repeat, slow_adapter_repeat) : settings.resend_repeat;
-}
 
 }  // namespace
 
 Link::State::State(const LinkSettings& wanted, std::uint64_t seed)
     : settings(wanted),
-      sequence(resend_repeat(wanted)),
-      orders(order_repeat(wanted), seed),
-      pings(ping_plan(wanted), seed) {
+      sequence(wanted.resend_repeat),
+      orders(wanted.order_repeat, seed),
+      pings({wanted.burst_period, wanted.ping_period, quiet_period, wanted.burst_pings}, seed) {
     wire_message ping{};
     ping.type = WIRE_PING;
     std::array<std::uint8_t, WIRE_FRAME_MAX> frame{};
-    ping_wire_time = static_cast<std::int64_t>(wire_encode_frame(&ping, frame.data())) * settings.byte_time;
+    ping_size = static_cast<std::int64_t>(wire_encode_frame(&ping, frame.data()));
 }
 
 Link::Link(const LinkSettings& settings, std::uint64_t seed) : state_(std::make_unique<State>(settings, seed)) {}
@@ -57,6 +40,9 @@ void Link::port_opened(HostTime now) {
     s.frame_size = 0;
     s.outbox.clear();
     s.last_heard = now;
+    s.byte_time = s.settings.byte_time;
+    s.trips = s.long_trips = 0;
+    s.set_slow(s.settings.slow_latency_timer);
     s.greet(now, true);
     s.outbox.release(now);
 }

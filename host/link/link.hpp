@@ -36,12 +36,13 @@ struct LinkSettings {
     Duration burst_period = 20ms;   ///< the first pings after connecting
     std::int32_t burst_pings = 50;
     Duration ping_period = 250ms;     ///< afterwards, give or take 20 % so that it locks to nothing
-    Duration byte_time = 20us;        ///< on the wire: 10 bits at 500,000 baud; 0 on a pty
+    Duration byte_time = 20us;        ///< on the wire: 10 bits at 500,000 baud; found to be 0 on a pty by the replies
     Duration silence = 1s;            ///< no whole frame for so long, though pinged fast at the end: the rig is lost
     Duration cue_bound = 500us;       ///< cues may start once the clock's bound is under this
     Duration order_repeat = 15ms;     ///< an order not yet accepted is sent again after this (50 ms on a slow adapter)
     Duration resend_repeat = 30ms;    ///< a missing event is asked for again after this (50 ms on a slow adapter)
-    bool slow_latency_timer = false;  ///< the adapter hands bytes over every 16 ms: ping every 100 ms, wider bounds
+    bool slow_latency_timer = false;  ///< the adapter hands bytes over every 16 ms (also found by the replies): ping
+                                      ///< every 100 ms, repeat later
     std::optional<BoardId> board;     ///< the rig that is wanted; another one is refused
     std::uint8_t pads_needed = 1;     ///< a rig with fewer is refused; 0 lets gates alone be watched
 };

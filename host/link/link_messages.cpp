@@ -14,6 +14,13 @@ constexpr double bound_slack = 1.25;
 // resonator may be 1 % faster than its nominal rate, which makes 13 us of 64 bytes.
 constexpr std::size_t bytes_after_max = 64;
 
+// Of 16 ms between two handovers, even delays make three of five round trips longer than this; other links have it only
+// when the host was held up. Judged once, after most of the burst.
+constexpr Duration long_trip = 6ms;
+constexpr std::int32_t trips_told = 30;
+constexpr Duration slow_ping_period = 100ms;
+constexpr Duration slow_repeat = 50ms;
+
 // The protocol's: acknowledgements at least so far apart.
 constexpr Duration acknowledge_spacing = 10ms;
 
@@ -40,7 +47,7 @@ void Link::State::take_bytes(HostTime arrived, std::span<const std::uint8_t> rec
         if (what == WIRE_RECEIVED_UNKNOWN) {
             handle_unknown(arrived);
         } else {
-            handle(message, arrived, arrived - wire_bytes * settings.byte_time);
+            handle(message, arrived, arrived - wire_bytes * byte_time);
         }
     }
 }
@@ -131,8 +138,9 @@ void Link::State::handle_ping_reply(const wire_message& message, HostTime now, H
         return;
     }
     ++counters.replies;
-    clock.was_at_earliest(received, *sent_at + ping_wire_time);
-    clock.was_at_latest(replied, latest);
+    learn_line((now - *sent_at) - (replied - received), ping_size * byte_time + (now - latest));
+    clock.was_at_earliest(received, *sent_at + ping_size * byte_time);
+    clock.was_at_latest(replied, byte_time > Duration{} ? latest : now);
     sequence.newest_is(reply.newest);
     promise = Promise{reply.newest, replied};
     fit(now);
@@ -142,8 +150,34 @@ void Link::State::handle_ping_reply(const wire_message& message, HostTime now, H
     if (now - last_acknowledge >= acknowledge_spacing) acknowledge(now);
 }
 
+/// `round_trip`: of one exchange, without the rig's own time; `wire_time`: what its bytes take on a serial line.
+void Link::State::learn_line(Duration round_trip, Duration wire_time) {
+    if (byte_time > Duration{} && round_trip < wire_time * 98 / 100) {
+        // No serial line is so quick, even if a rig on a resonator is 1 % fast: a pty. Times taken off were wrong.
+        byte_time = Duration{};
+        clock.begin(clock.boot());
+    }
+    ++trips;
+    if (round_trip > long_trip) ++long_trips;
+    if (trips == trips_told && long_trips * 5 >= trips_told * 2) set_slow(true);
+}
+
+/// An adapter that hands bytes over every 16 ms: more pings, so that some replies come just before it does; and no
+/// repeats before an answer can be there.
+void Link::State::set_slow(bool is_slow) {
+    pings.set_period(is_slow ? std::min(settings.ping_period, slow_ping_period) : settings.ping_period);
+    sequence.set_repeat(is_slow ? std::max(settings.resend_repeat, slow_repeat) : settings.resend_repeat);
+    orders.set_repeat(is_slow ? std::max(settings.order_repeat, slow_repeat) : settings.order_repeat);
+}
+
 void Link::State::fit(HostTime now) {
     if (clock.fit() == RigClock::Fit::jumped) {
+        if (byte_time > Duration{} && trips <= trips_told) {
+            // Before the line is known, times taken off for bytes are the likelier fault; to take off none is never
+            // wrong.
+            byte_time = Duration{};
+            return;
+        }
         ++counters.clock_jumps;
         lose(VoidReason::clock_jump, now);
         complete.reset();

@@ -31,6 +31,8 @@ struct Link::State {
     void deliver_event(const wire_message& event);
     void tell(LinkEvent event, std::uint16_t last);
     void keep_promise();
+    void learn_line(Duration round_trip, Duration wire_time);
+    void set_slow(bool is_slow);
     void fit(HostTime now);
     void tell_bound();
 
@@ -64,7 +66,11 @@ struct Link::State {
     std::vector<LinkEvent> events;
     std::vector<EventSequence::Item> items;
     std::vector<EventSequence::Ask> asks;
-    Duration ping_wire_time{};
+    std::int64_t ping_size = 0;  ///< bytes of a ping's frame
+
+    // What the replies have told about this opened port.
+    Duration byte_time{};  ///< the settings', or 0 if replies come sooner than bytes could
+    std::int32_t trips = 0, long_trips = 0;
 
     bool open = false;
     bool linked = false;     ///< greeted and acknowledged, and not lost since

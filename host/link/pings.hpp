@@ -24,6 +24,8 @@ class Pings {
     Pings(const PingPlan& plan, std::uint64_t seed);
 
     void begin(HostTime now);
+    /// After the burst.
+    void set_period(Duration period) { plan_.period = period; }
     void stop();
     [[nodiscard]] std::optional<HostTime> next_due() const { return next_; }
     /// True if a ping is due: then made() follows, with the frame that carries next_id().

@@ -24,6 +24,8 @@ struct BenchSettings {
     std::size_t chunk_max = 64;     ///< bytes handed over at once, at random up to this
     Duration commit_within = 50ms;  ///< how long the application takes to keep an event, at most
     bool commits = true;
+    Duration byte_time = 20us;  ///< 0: a pty
+    Duration handover{};        ///< the adapter hands bytes to the host only so often; 0: at once
 };
 
 class LinkBench {
@@ -237,9 +239,12 @@ class LinkBench {
         for (std::size_t from = 0; from < bytes.size();) {
             const std::size_t size = std::min<std::size_t>(
                 bytes.size() - from, 1 + random_.below(static_cast<std::uint32_t>(settings_.chunk_max)));
-            free += static_cast<std::int64_t>(size) * 20us;
+            free += static_cast<std::int64_t>(size) * settings_.byte_time;
             const auto mean = static_cast<double>(settings_.delay.count());
-            const HostTime at = free + Duration{static_cast<std::int64_t>(random_.exponential(mean))};
+            HostTime at = free + Duration{static_cast<std::int64_t>(random_.exponential(mean))};
+            if (&line == &to_host_ && settings_.handover > Duration{}) {
+                at = HostTime{(at.time_since_epoch() / settings_.handover + 1) * settings_.handover};
+            }
             const auto begin = bytes.begin() + static_cast<std::ptrdiff_t>(from);
             line.push_back(
                 {line.empty() ? at : std::max(at, line.back().at), {begin, begin + static_cast<std::ptrdiff_t>(size)}});
