@@ -202,6 +202,42 @@ Reason favourite_reason(Stream choice, const ChoiceTest& test, std::span<const s
     return reason;
 }
 
+enum class ChoiceKind : std::uint8_t { favourite, alternating, again, pattern };
+
+ChoiceKind kind_of(const ChoiceTest& test) {
+    // A favourite unless the order of the choices tells clearly more than their shares do (I of choice_test.hpp).
+    const bool in_order = test.log_pattern() > 1.0;
+    if (!in_order && favourite_of(test).count * test.symbols() > test.seen()) return ChoiceKind::favourite;
+    const std::uint64_t steps = test.seen() > 0 ? test.seen() - 1 : 0;
+    if (test.symbols() == 2 && (steps - test.repeats()) * 4 >= steps * 3) return ChoiceKind::alternating;
+    return test.repeats() * 4 >= steps * 3 ? ChoiceKind::again : ChoiceKind::pattern;
+}
+
+Reason order_reason(Stream choice, const ChoiceTest& test, std::string_view one, std::string_view many) {
+    Reason reason;
+    reason.stream = choice;
+    const std::string thing(one);
+    const std::string things(many);
+    const std::uint64_t steps = test.seen() > 0 ? test.seen() - 1 : 0;
+    switch (kind_of(test)) {
+        case ChoiceKind::alternating:
+            reason.cause = "alternating " + things;
+            reason.nudge = "you alternate " + things;
+            reason.words = reason.nudge + ", " + of(steps - test.repeats(), steps);
+            break;
+        case ChoiceKind::again:
+            reason.cause = "same " + thing + " again";
+            reason.nudge = "you stay with the same " + thing;
+            reason.words = reason.nudge + ", " + of(test.repeats(), steps);
+            break;
+        default:
+            reason.cause = "pattern of " + things;
+            reason.nudge = "your " + things + " follow a pattern";
+            reason.words = reason.nudge + ", guessed " + of(test.hits(), test.seen());
+    }
+    return reason;
+}
+
 }  // namespace
 
 Reason tempo_reason(Stream clock, const TempoTest& test) {
@@ -231,32 +267,17 @@ Reason tempo_reason(Stream clock, const TempoTest& test) {
 }
 
 Reason choice_reason(Stream choice, const ChoiceTest& test, std::span<const std::string> labels) {
-    const Favourite favourite = favourite_of(test);
-    const auto seen = static_cast<double>(test.seen());
-    const std::uint64_t steps = test.seen() > 0 ? test.seen() - 1 : 0;
-    const std::uint64_t switches = steps - test.repeats();
-    // A favourite unless the order of the choices tells clearly more than their shares do (I of choice_test.hpp).
-    const bool in_order = test.log_pattern() > 1.0;
-    const double fair = seen / static_cast<double>(test.symbols());
-    if (!in_order && static_cast<double>(favourite.count) > fair)
-        return favourite_reason(choice, test, labels, favourite);
+    if (kind_of(test) == ChoiceKind::favourite) return favourite_reason(choice, test, labels, favourite_of(test));
+    return order_reason(choice, test, word(choice), plural(choice));
+}
 
+Reason plain_choice_reason(const ChoiceTest& test) {
+    if (kind_of(test) != ChoiceKind::favourite) return order_reason(Stream::side, test, "choice", "choices");
+    const Favourite favourite = favourite_of(test);
     Reason reason;
-    reason.stream = choice;
-    const std::string things(plural(choice));
-    if (test.symbols() == 2 && switches * 4 >= steps * 3) {
-        reason.cause = "alternating " + things;
-        reason.nudge = "you alternate " + things;
-        reason.words = reason.nudge + ", " + of(switches, steps);
-    } else if (test.repeats() * 4 >= steps * 3) {
-        reason.cause = "same " + std::string(word(choice)) + " again";
-        reason.nudge = "you stay with the same " + std::string(word(choice));
-        reason.words = reason.nudge + ", " + of(test.repeats(), steps);
-    } else {
-        reason.cause = "pattern of " + things;
-        reason.nudge = "your " + things + " follow a pattern";
-        reason.words = reason.nudge + ", guessed " + of(test.hits(), test.seen());
-    }
+    reason.cause = "favourite choice";
+    reason.nudge = "one favourite: " + std::to_string(favourite.symbol);
+    reason.words = reason.nudge + ", " + of(favourite.count, test.seen());
     return reason;
 }
 

@@ -38,4 +38,7 @@ struct Reason {
 /// called by its number.
 [[nodiscard]] Reason choice_reason(Stream choice, const ChoiceTest& test, std::span<const std::string> labels);
 
+/// The same of a plain list, where nobody said what the choices are.
+[[nodiscard]] Reason plain_choice_reason(const ChoiceTest& test);
+
 }  // namespace breakstep::reading

@@ -92,24 +92,28 @@ double TempoTest::density_of(std::size_t account, double logarithm) const {
 }
 
 void TempoTest::lay_tight_bet(double needed) {
-    constexpr double reach = 5.0;  // spreads to both sides of a centre
+    constexpr double reach = 5.0;  // spreads above a centre for which bins are laid
+    constexpr double cut_off =
+        7.0;  // spreads beyond which a bell is taken as nought: a bet given away, never one too many
     constexpr double negligible = 1e-6;
-    double low = std::log(seconds_from(shortest_));
-    double high = low + 0.1;
+    double high = -1e300;
     double idle = shares_[cash];
     for (std::size_t a = 0; a < account_count; ++a) {
         const Bet& bet = bets_[a];
         const double staked = shares_[a] * bet.fraction;
         idle += shares_[a] - staked;
-        if (staked <= negligible) continue;
-        high = std::max(high, bet.centre + reach * bet.spread);
+        if (staked > negligible) high = std::max(high, bet.centre + reach * bet.spread);
     }
-    tight_bet_.lay(low, high, seconds_from(shortest_));
+    tight_bet_.lay(seconds_from(shortest_), high);
     TightBet::Densities wanted{};
     for (std::size_t a = 0; a < account_count; ++a) {
-        const double staked = shares_[a] * bets_[a].fraction;
+        const Bet& bet = bets_[a];
+        const double staked = shares_[a] * bet.fraction;
         if (staked <= negligible) continue;
-        for (std::size_t b = 0; b < TightBet::bins; ++b) wanted[b] += staked * density_of(a, tight_bet_.middle(b));
+        const bool one_bell = a != static_cast<std::size_t>(Account::known);
+        const std::size_t first = one_bell ? tight_bet_.bin_at(bet.centre - cut_off * bet.spread) : 0;
+        const std::size_t last = one_bell ? tight_bet_.bin_at(bet.centre + cut_off * bet.spread) : TightBet::bins - 1;
+        for (std::size_t b = first; b <= last; ++b) wanted[b] += staked * density_of(a, tight_bet_.middle(b));
     }
     const double wealth_now = wealth();
     // A hair more than needed, so that a full payoff does not end below it for rounding.

@@ -26,13 +26,19 @@ double bound_integral(double from, double to, double shortest) {
 
 }  // namespace
 
-void TightBet::lay(double low, double high, double shortest) {
+void TightBet::lay(double shortest, double high) {
+    // The top goes up in steps, so that most intervals of a drill find their bins laid already.
+    constexpr double step = 0.25;
+    const double low = std::log(shortest);
+    const double range = std::max(std::ceil((high - low) / step), 1.0) * step;
+    if (laid_for_ == shortest && width_ * static_cast<double>(bins) == range) return;
+    laid_for_ = shortest;
     low_ = low;
-    width_ = (high - low) / static_cast<double>(bins);
-    const double first = std::log(shortest) + 1e-9;
-    for (std::size_t b = 0; b < bins; ++b) {
+    width_ = range / static_cast<double>(bins);
+    mass_[0] = 0;  // it touches the shortest interval, where h has no bound
+    for (std::size_t b = 1; b < bins; ++b) {
         const double from = low_ + width_ * static_cast<double>(b);
-        mass_[b] = from > first ? bound_integral(from, from + width_, shortest) : 0.0;
+        mass_[b] = bound_integral(from, from + width_, shortest);
     }
 }
 
@@ -67,6 +73,11 @@ void TightBet::place(const Densities& wanted, double idle, double most) {
     }
     for (std::size_t b = 0; b < bins; ++b) payoff_[b] = std::min(most, scale * value[b]);
     floor_ = std::min(most, scale * idle);
+}
+
+std::size_t TightBet::bin_at(double logarithm) const {
+    const double place = (logarithm - low_) / width_;
+    return place <= 0 ? 0 : std::min(static_cast<std::size_t>(std::min(place, 1e6)), bins - 1);
 }
 
 double TightBet::multiplier(double logarithm) const {

@@ -26,11 +26,13 @@ namespace breakstep::reading {
 
 class TightBet {
   public:
-    static constexpr std::size_t bins = 160;
+    static constexpr std::size_t bins = 128;
     using Densities = std::array<double, bins>;
 
-    /// Lays the bins over [low, high] of ln D (low < high).
-    void lay(double low, double high, double shortest);
+    /// Lays the bins over ln D from `shortest` (in seconds) to at least `high`.
+    void lay(double shortest, double high);
+    /// The bin of ln D = `logarithm`, the nearest one if it lies outside.
+    [[nodiscard]] std::size_t bin_at(double logarithm) const;
     [[nodiscard]] double middle(std::size_t bin) const { return low_ + width_ * (static_cast<double>(bin) + 0.5); }
 
     /// Fixes the payoffs. `wanted`: density that is bet, q at each bin's middle (their integral is 1 - `idle`); `idle`:
@@ -43,8 +45,9 @@ class TightBet {
     [[nodiscard]] double multiplier_beyond(double logarithm) const;
 
   private:
+    double laid_for_ = 0;  // the shortest interval that the bins were laid for
     double low_ = 0;
-    double width_ = 1;
+    double width_ = 0;
     double floor_ = 1;                         // paid where nothing is bet
     Densities mass_{};                         // H_b; 0 where h has no bound, and nothing is bet there
     Densities payoff_{};                       // R_b
