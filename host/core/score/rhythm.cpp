@@ -76,7 +76,9 @@ void Rhythm::interrupted() {
 void Rhythm::plan(const SetPlanned& planned) {
     if (!reading_) return;
     set_ = planned.set;
-    set_begin_ = planned.begin;
+    // Drawn again in the midst of a set: the set goes on, and so does what the athlete does in it.
+    const bool goes_on = planned.redrawn && set_begin_ && set_begin_->same_boot(planned.begin);
+    if (!goes_on) set_begin_ = planned.begin;
     if (!scheduled()) {
         plan_silence(planned.begin, planned.begin);
         return;
