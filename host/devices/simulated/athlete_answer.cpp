@@ -1,6 +1,7 @@
 // How the simulated athlete answers an attack: aims, goes, holds, stops, gives ground.
 #include <algorithm>
 #include <cmath>
+#include <numeric>
 
 #include "devices/simulated/athlete_model.hpp"
 
@@ -98,6 +99,7 @@ void AthleteModel::begin_attack(HostTime now) {
     if (mode_ == Mode::resting) mode_ = Mode::watching;
     under_attack_ = true;
     ++answers_;
+    note_wait();
     if (drawn_by_) {
         const Duration since = reader_.began_at() - *drawn_by_;
         if (since > 150ms && since < 750ms) {
@@ -161,6 +163,7 @@ void AthleteModel::happen(HostTime now, const LooksOver& look) {
 
 void AthleteModel::attack_over(HostTime now) {
     under_attack_ = false;
+    last_dark_ = dark_since_;
     reader_.forget_attack();
     if (answer_ == Answer::going || mode_ != Mode::watching) return;
     ++plan_;
@@ -235,6 +238,23 @@ void AthleteModel::happen(HostTime now, const Go& go) {
 void AthleteModel::strike_without_lamp(HostTime now, HostTime contact) {
     answer_ = Answer::open;
     go_at(std::max(now, contact - step - movement_mean()));
+}
+
+void AthleteModel::note_wait() {
+    if (!last_dark_) return;
+    waits_.push_back(static_cast<double>((reader_.began_at() - *last_dark_).count()));
+    if (waits_.size() > 4) waits_.erase(waits_.begin());
+}
+
+void AthleteModel::time_the_lift(HostTime now) {
+    // Only equal waits can be timed, and only then is striking into the lift more than luck.
+    if (reader_.expected().moment != Moment::lift || waits_.size() < 4 || !last_dark_) return;
+    const auto [least, most] = std::minmax_element(waits_.begin(), waits_.end());
+    const double mean = std::accumulate(waits_.begin(), waits_.end(), 0.0) / 4;
+    if (*most - *least > 0.2 * mean || !random_.chance(profile_.times_lifts)) return;
+    const HostTime contact =
+        *last_dark_ + Duration(std::llround(mean)) + ms(tired(profile_.timing_ms) * random_.normal());
+    if (contact - step - movement_mean() > now) strike_without_lamp(now, contact);
 }
 
 void AthleteModel::happen(HostTime now, const Contact& contact) {

@@ -125,6 +125,7 @@ void AthleteModel::begin_set(HostTime now) {
     answers_ = 0;
     under_attack_ = false;
     reader_.forget_attack();
+    last_dark_.reset();
     begin_waiting(now);
 }
 
@@ -134,6 +135,7 @@ void AthleteModel::begin_waiting(HostTime now) {
     if (body_.place() != Place::home) body_.move(now, Place::home, quick_gait, acts_);
     plan_probe(std::max(now, body_.arrived()), true);
     if (random_.chance(profile_.guesses)) agenda_.add(now + 700ms + ms(random_.exponential(1600)), Guess{});
+    time_the_lift(now);
 }
 
 Duration AthleteModel::next_interval() {
@@ -164,7 +166,8 @@ void AthleteModel::drop_probes() {
     roaming_ = false;
     agenda_.remove_if([](const Action& action) {
         return std::holds_alternative<Probe>(action) || std::holds_alternative<ProbeOut>(action) ||
-               std::holds_alternative<StepBackIn>(action) || std::holds_alternative<Guess>(action);
+               std::holds_alternative<StepBackIn>(action) || std::holds_alternative<StepBackOut>(action) ||
+               std::holds_alternative<Guess>(action);
     });
 }
 
@@ -172,8 +175,7 @@ void AthleteModel::happen(HostTime now, const Probe&) {
     if (mode_ != Mode::watching || under_attack_ || body_.place() != Place::home) return;
     if (random_.chance(profile_.habit.roams)) {
         roaming_ = true;
-        const Body::Passage back = body_.move(now, Place::beyond, probe_gait, acts_);
-        agenda_.add(back.arrived + spread(350ms, 0.2), StepBackIn{});
+        agenda_.add(now, StepBackOut{});
         return;
     }
     const Body::Passage in = body_.move(now, Place::in_reach, probe_gait, acts_);
@@ -182,7 +184,7 @@ void AthleteModel::happen(HostTime now, const Probe&) {
     draws_ *= 0.8;  // until an attack answers it
     agenda_.add(in.first_break + spread(ms(probe_in_ms), probe_in_spread), ProbeOut{});
     const bool lift_asked = reader_.expected().moment == Moment::lift;
-    if (lift_asked && draws_ > 0.4 && random_.chance(profile_.reads_own_draw))
+    if (lift_asked && draws_ > 0.4 && random_.chance(profile_.times_lifts))
         strike_without_lamp(now, in.first_break + ms(draw_delay_ / 1e6));
 }
 
@@ -195,9 +197,21 @@ void AthleteModel::happen(HostTime now, const ProbeOut&) {
 
 void AthleteModel::happen(HostTime now, const StepBackIn&) {
     if (!roaming_) return;
-    roaming_ = false;
     if (body_.place() == Place::beyond) body_.move(now, Place::home, probe_gait, acts_);
+    // Now and then it stops short in front of the near mark and goes back once more.
+    constexpr double stops_short = 0.35;
+    if (random_.chance(stops_short)) {
+        agenda_.add(body_.arrived() + spread(450ms, 0.2), StepBackOut{});
+        return;
+    }
+    roaming_ = false;
     if (mode_ == Mode::watching && !under_attack_) plan_probe(std::max(now, body_.arrived()), true);
+}
+
+void AthleteModel::happen(HostTime now, const StepBackOut&) {
+    if (!roaming_ || body_.place() != Place::home) return;
+    const Body::Passage back = body_.move(now, Place::beyond, probe_gait, acts_);
+    agenda_.add(back.arrived + spread(350ms, 0.2), StepBackIn{});
 }
 
 void AthleteModel::happen(HostTime now, const Guess&) {

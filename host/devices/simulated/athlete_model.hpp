@@ -60,6 +60,7 @@ class AthleteModel {
     struct Probe {};
     struct ProbeOut {};
     struct StepBackIn {};
+    struct StepBackOut {};
     struct Guess {};
     struct Go {
         std::uint32_t plan;
@@ -79,8 +80,8 @@ class AthleteModel {
     struct LooksLong {
         HostTime dark_at;
     };
-    using Action = std::variant<Perceive, StartStrike, Probe, ProbeOut, StepBackIn, Guess, Go, Contact, Withdraw,
-                                Regroup, LooksHeld, LooksOver, LooksLong>;
+    using Action = std::variant<Perceive, StartStrike, Probe, ProbeOut, StepBackIn, StepBackOut, Guess, Go, Contact,
+                                Withdraw, Regroup, LooksHeld, LooksOver, LooksLong>;
 
     // athlete_model.cpp: lamps, starting, watching
     void happen(HostTime now, const Perceive&);
@@ -88,6 +89,7 @@ class AthleteModel {
     void happen(HostTime now, const Probe&);
     void happen(HostTime now, const ProbeOut&);
     void happen(HostTime now, const StepBackIn&);
+    void happen(HostTime now, const StepBackOut&);
     void happen(HostTime now, const Guess&);
     void happen(HostTime now, const Withdraw&);
     void happen(HostTime now, const Regroup&);
@@ -96,6 +98,8 @@ class AthleteModel {
     void begin_set(HostTime now);
     void begin_waiting(HostTime now);
     void plan_probe(HostTime now, bool fresh);
+    void time_the_lift(HostTime now);
+    void note_wait();
     void drop_probes();
     [[nodiscard]] Duration next_interval();
 
@@ -148,6 +152,10 @@ class AthleteModel {
     bool picks_ = false, chases_ = false, impulsive_ = false, chased_ = false;
     HostTime contact_at_{};
     std::int32_t ground_left_ = 0;
+
+    // attacks that come after equal waits
+    std::optional<HostTime> last_dark_;  ///< when the last attack's foot came down
+    std::vector<double> waits_;          ///< ns, from there to the next lift; the last four
 
     // what its own steps draw
     std::optional<HostTime> drawn_by_;  ///< the last entry that an attack may answer

@@ -25,7 +25,7 @@ AthleteProfile novice() {
     athlete.wrong_pad = 0.12;
     athlete.ground = {0.76, 0.17, 0.05, 0.02};
     athlete.guesses = 0.05;
-    athlete.reads_own_draw = 0.3;
+    athlete.times_lifts = 0.3;
     athlete.stays_in = 0.45;
     athlete.overruns = 0.4;
     athlete.fatigue = 0.02;
@@ -49,7 +49,7 @@ AthleteProfile advanced() {
     athlete.wrong_pad = 0.03;
     athlete.ground = {0.93, 0.06, 0.01, 0};
     athlete.guesses = 0.01;
-    athlete.reads_own_draw = 0.8;
+    athlete.times_lifts = 0.8;
     athlete.stays_in = 0.85;
     athlete.overruns = 0.1;
     athlete.fatigue = 0.005;

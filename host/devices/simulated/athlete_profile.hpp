@@ -56,7 +56,7 @@ struct AthleteProfile {
     std::array<double, 4> pads{1, 1, 1, 1};  ///< liking for each PadRole
     std::array<double, 4> ground{0.88, 0.09, 0.02, 0.01};  ///< how often it gives ground 0 .. 3 times before an answer
     double guesses = 0.02;                                 ///< per wait: strikes before anything has come
-    double reads_own_draw =
+    double times_lifts =
         0.5;  ///< asked for the lift: strikes into the attack it has drawn, once it has seen that it does
     double stays_in = 0.65;  ///< caught inside by an attack: strikes from there
     double overruns = 0.2;   ///< after a strike withdraws beyond the far mark

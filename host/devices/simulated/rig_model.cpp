@@ -39,6 +39,7 @@ RigModel::RigModel(const RigSettings& settings, HostTime powered)
       clock_(settings.clock, powered),
       body_(settings.seed, 1),
       firmware_(settings.seed, 2),
+      boots_(settings.seed ^ settings.boot_salt, 3),
       ring_(settings.ring),
       pads_(settings.pads.size()),
       gates_(settings.gates.size()),
@@ -136,7 +137,7 @@ void RigModel::happen(HostTime now, const Power& power) {
 void RigModel::happen(HostTime now, const Booted&) {
     running_ = true;
     clock_ = CrystalClock(settings_.clock, now);
-    do boot_ = firmware_.next();
+    do boot_ = boots_.next();
     while (boot_ == 0);
     gates_.restart();
     line_free_ = std::max(line_free_, now);

@@ -140,7 +140,7 @@ class RigModel {
 
     RigSettings settings_;
     CrystalClock clock_;
-    Random body_, firmware_;
+    Random body_, firmware_, boots_;
     Agenda<Action> agenda_;
     wire_receiver receiver_{};
     EventRing ring_;

@@ -19,6 +19,7 @@ struct SensorQuality {
 
 struct RigSettings {
     std::uint64_t seed = 1;
+    std::uint64_t boot_salt = 0;                  ///< another one gives other boot ids, as each run of a real rig has
     std::uint64_t board = 0xb12d'5a17'0000'0001;  ///< 1 or more
     CrystalClockSettings clock;
     std::vector<PadRole> pads{PadRole::high_left, PadRole::high_right, PadRole::low_left, PadRole::low_right};

@@ -23,6 +23,7 @@
 #include <chrono>
 #include <csignal>
 #include <ostream>
+#include <random>
 #include <system_error>
 #include <thread>
 
@@ -93,6 +94,9 @@ SimulatedTargetSettings target_settings(const SimulateRigOptions& options) {
     SimulatedTargetSettings settings = simulated_target_settings(options.seed);
     settings.rig.clock.drift_ppm = options.drift_ppm;
     settings.rig.byte_time = Duration{};
+    // A host remembers boots: two runs of this rig must not pass for one.
+    std::random_device chance;
+    settings.rig.boot_salt = (static_cast<std::uint64_t>(chance()) << 32U) | chance();
     settings.link.adapter = AdapterKind::pty;
     settings.link.byte_time = Duration{};
     settings.link.stall = 0;  // this computer stalls by itself

@@ -249,3 +249,34 @@ TEST_CASE("the pad it was told is the pad it strikes, but for its faults; a favo
     CHECK(std::abs(static_cast<double>(wrong) / (right_pads + wrong) - 0.1) < 0.07);
     CHECK(struck[PadRole::high_right] > 2 * struck[PadRole::high_left]);
 }
+
+TEST_CASE("asked for the lift it meets it where waits are equal, and can't where they don't age") {
+    const auto met = [](bool equal_waits) {
+        int attacks = 0, in_time = 0;
+        AthleteProfile profile = still_athlete(Level::advanced);
+        profile.times_lifts = 0.8;
+        for (std::uint64_t seed = 1; seed <= 30; ++seed) {
+            AthleteRun run(settings_for(profile, {choice(AttackKind::single, Moment::lift)}, seed), seed);
+            run.begin_set();
+            for (int i = 0; i < 16; ++i) {
+                const std::size_t before = run.strikes.size();
+                run.run_for(equal_waits
+                                ? 1500ms
+                                : 1200ms + Duration(static_cast<std::int64_t>(run.opponent_random.exponential(1.5e9))));
+                const auto played = run.play(opponent_defaults(Level::advanced), AttackKind::single);
+                if (i < 6) continue;
+                ++attacks;
+                for (std::size_t k = before; k < run.strikes.size(); ++k) {
+                    const HostTime at = run.strikes[k].at;
+                    // The lift's window: from 100 ms before toe-off to the chamber.
+                    if (at >= played.lift - 100ms && at < played.begins[1]) ++in_time;
+                }
+            }
+        }
+        return static_cast<double>(in_time) / attacks;
+    };
+    const double equal = met(true), random = met(false);
+    MESSAGE("lifts met: equal waits ", equal, ", waits that don't age ", random);
+    CHECK(equal > 0.4);
+    CHECK(random < 0.1);
+}

@@ -137,7 +137,7 @@ inline Moments moments(const std::vector<double>& values) {
 inline AthleteProfile still_athlete(Level grade) {
     AthleteProfile profile = typical_athlete(grade);
     profile.habit = {HabitKind::memoryless, 3600s, 0, 360000s, 0};
-    profile.lapses = profile.misses = profile.guesses = profile.impulsive = profile.fatigue = 0;
+    profile.lapses = profile.misses = profile.guesses = profile.impulsive = profile.fatigue = profile.times_lifts = 0;
     profile.ground = {1, 0, 0, 0};
     profile.overruns = 0;
     return profile;

@@ -308,3 +308,18 @@ TEST_CASE("a sound is one rising and one falling edge") {
     CHECK(edges[1].as.sync.rising == 0);
     CHECK(edges[1].time == host.rig.clock().ticks_at(at(140ms)));
 }
+
+TEST_CASE("boot ids follow from seed and salt, and differ from boot to boot") {
+    std::set<std::uint32_t> boots;
+    for (std::uint64_t salt = 0; salt < 20; ++salt) {
+        RigSettings settings;
+        settings.boot_salt = salt;
+        RigHost host(settings);
+        boots.insert(host.boot_id());
+        CHECK(RigHost(settings).boot_id() == host.boot_id());
+        host.rig.reset(at(1s));
+        host.run_to(2s);
+        boots.insert(host.boot_id());
+    }
+    CHECK(boots.size() == 40);
+}
