@@ -82,6 +82,21 @@ struct Controller::Hooks {
         self.lit_ = lit;
         self.lamps_.push_back({self.avr_->cycle, lit});
     }
+    /// On silicon a flag register is cleared bit by bit, by writing ones; simavr forgets all pending interrupts of the
+    /// timer.
+    static void write_flags(avr_t* avr, avr_io_addr_t address, std::uint8_t value, void* param) {
+        Controller& self = of(param);
+        const std::array<avr_int_vector_t*, 4> vectors{&self.timer_->overflow, &self.timer_->icr,
+                                                       &self.timer_->comp[AVR_TIMER_COMPA].interrupt,
+                                                       &self.timer_->comp[AVR_TIMER_COMPB].interrupt};
+        std::array<bool, 4> raised{};
+        for (std::size_t i = 0; i < vectors.size(); ++i) raised[i] = avr_regbit_get(avr, vectors[i]->raised) != 0;
+        self.flag_writer_(avr, address, value, self.timer_);
+        for (std::size_t i = 0; i < vectors.size(); ++i) {
+            const bool cleared = (value >> vectors[i]->raised.bit & 1) != 0;
+            if (raised[i] && !cleared && vectors[i]->pending == 0) avr_raise_interrupt(avr, vectors[i]);
+        }
+    }
     static void on_reset(avr_t* avr) {
         Controller& self = *owner_of_reset;
         if (self.controller_reset_ != nullptr) self.controller_reset_(avr);
@@ -120,6 +135,9 @@ Controller::Controller(const std::string& firmware, std::uint64_t seed) : noise_
 
     uart_ = find_module<avr_uart_t>(avr_, "uart", '0');
     timer_ = find_module<avr_timer_t>(avr_, "timer", '1');
+    auto& flag_register = avr_->io[AVR_DATA_TO_IO(timer_->overflow.raised.reg)].w;
+    flag_writer_ = flag_register.c;
+    flag_register = {this, Hooks::write_flags};
     std::uint32_t flags = 0;
     avr_ioctl(avr_, static_cast<std::uint32_t>(AVR_IOCTL_UART_SET_FLAGS('0')), &flags);
     avr_irq_register_notify(avr_io_getirq(avr_, AVR_IOCTL_UART_GETIRQ('0'), UART_IRQ_OUTPUT), Hooks::output, this);

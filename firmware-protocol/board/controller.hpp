@@ -114,6 +114,7 @@ class Controller {
     bool resetting_ = false;
     void (*controller_reset_)(avr_t*) = nullptr;
     void (*normal_run_)(avr_t*) = nullptr;
+    void (*flag_writer_)(avr_t*, std::uint16_t, std::uint8_t, void*) = nullptr;
 };
 
 }  // namespace board

@@ -18,7 +18,7 @@ enum { BOARD_PADS = 4, BOARD_GATES = 5, BOARD_LAMPS = 4 };
 
 /* No stamp of these inputs is off by more than this, in ticks: see RIG.md, "How true the times are". */
 enum {
-    BOARD_PAD_BOUND = 240,
+    BOARD_PAD_BOUND = 160,
     BOARD_GATE_CAPTURE_BOUND = 4,
     BOARD_GATE_INTERRUPT_BOUND = 60,
     BOARD_SYNC_BOUND = 60,
@@ -58,7 +58,7 @@ uint8_t board_send_room(void);
 bool board_send_idle(void); /* also the last bit has gone */
 /* There must be room. */
 void board_send(const uint8_t* bytes, uint8_t size);
-/* The first byte starts at `at` or a little later, never earlier; the sender must be idle, `at` at most 2 ms ahead. */
+/* The first byte starts at `at` or a few us later, never earlier; the sender must be idle, `at` at most 2 ms ahead. */
 void board_send_at(const uint8_t* bytes, uint8_t size, uint32_t at);
 
 /* Pads: each is looked at every 60 us or so. A pad that is armed crosses when its level reaches the threshold; then it
@@ -66,8 +66,10 @@ void board_send_at(const uint8_t* bytes, uint8_t size, uint32_t at);
 void board_pad_threshold(uint8_t pad, uint16_t threshold);
 void board_pad_arm(uint8_t pad);
 bool board_pad_armed(uint8_t pad);
-/* True once for each crossing; tells when. */
-bool board_pad_crossed(uint8_t pad, uint32_t* at);
+/* Bit i: pad i has crossed, and that was not taken yet. */
+uint8_t board_pads_crossed(void);
+/* Takes it: when. */
+uint32_t board_pad_take_crossing(uint8_t pad);
 uint16_t board_pad_level(uint8_t pad);
 /* The largest level since the pad was armed or since board_pad_take_top(). */
 uint16_t board_pad_top(uint8_t pad);
@@ -94,15 +96,18 @@ struct board_sync {
 };
 struct board_sync board_take_sync(void);
 
-/* Lamps. An alarm is one moment at most 30 ms ahead at which lamps_on_alarm() is called from an interrupt. */
-enum { BOARD_ALARM_REACH = 60000 };
-void board_alarm(uint32_t at);
+/* Lamps. At an alarm's time, or a little before, lamps_on_alarm() is called from an interrupt; at once if it has
+ * passed. False: more than 15 ms ahead, ask again later. From the interrupt, or with interrupts off. */
+bool board_alarm(uint32_t at);
 void board_alarm_off(void);
 /* Implemented in lamps.c; interrupt. */
 void lamps_on_alarm(void);
 /* Sets all lamps at once (bit i = lamp i) and tells when; from the interrupt, or with interrupts off. */
 uint32_t board_lamps(uint8_t lit);
-/* Waits for `at` if it is less than 50 us ahead; interrupt. */
+/* Waits for `at` if it is so many ticks ahead or fewer; from the interrupt, or with interrupts off. */
+enum { BOARD_HOLD_MOST = 50 };
+/* From the end of that wait to the lamps' pins, ticks. */
+enum { BOARD_LAMP_DELAY = 3 };
 void board_hold_until(uint32_t at);
 /* The time from within the interrupt, or with interrupts off. */
 uint32_t board_stamp_locked(void);

@@ -39,9 +39,9 @@ enum { LAG_INT = 4, LAG_CHANGE = 4, LAG_SYNC = 4 };
 /* A pad is held 1.5 converter clocks after the start of its conversion and stamped in the interrupt at its end, 11.5 us
  * and the interrupt's entry later. It may have crossed at any time since its conversion before, so the middle of that
  * time is the best guess: half of four conversions more. */
-enum { LAG_PAD = 90 };
+enum { LAG_PAD = 100 };
 /* The lamps' interrupt is asked for so much ahead of time that it can wait for the very tick. */
-enum { LAMP_LEAD = 22 };
+enum { LAST_WAIT = 16, LAMP_LEAD = 36, ALARM_SOONEST = 8, ALARM_REACH = 30000 };
 
 enum { EDGES = 16, RECEIVED = 128, ZEROS = 8, TO_SEND = 128 };
 
@@ -319,13 +319,16 @@ void board_pad_arm(uint8_t pad) {
 
 bool board_pad_armed(uint8_t pad) { return pads[pad].state == PAD_ARMED; }
 
-bool board_pad_crossed(uint8_t pad, uint32_t* at) {
-    if (pads[pad].state != PAD_CROSSED) return false;
-    ATOMIC_BLOCK(ATOMIC_FORCEON) {
-        *at = pads[pad].at - LAG_PAD;
-        pads[pad].state = PAD_OFF;
-    }
-    return true;
+uint8_t board_pads_crossed(void) {
+    return (uint8_t)((pads[0].state == PAD_CROSSED ? 1U : 0U) | (pads[1].state == PAD_CROSSED ? 2U : 0U) |
+                     (pads[2].state == PAD_CROSSED ? 4U : 0U) | (pads[3].state == PAD_CROSSED ? 8U : 0U));
+}
+
+/* Nothing touches `at` between the crossing and the next arming. */
+uint32_t board_pad_take_crossing(uint8_t pad) {
+    const uint32_t at = pads[pad].at - LAG_PAD;
+    pads[pad].state = PAD_OFF;
+    return at;
 }
 
 uint16_t board_pad_level(uint8_t pad) {
@@ -353,10 +356,21 @@ uint16_t board_pad_take_top(uint8_t pad) {
 
 ISR(TIMER1_COMPA_vect) { lamps_on_alarm(); }
 
-void board_alarm(uint32_t at) {
-    OCR1A = (uint16_t)(at - LAMP_LEAD);
+/* A match that is set too near would be missed for a whole lap of the timer: then it is set again. */
+bool board_alarm(uint32_t at) {
+    const uint32_t when = at - LAMP_LEAD;
+    const uint32_t left = when - board_stamp_locked();
+    uint16_t match = (uint16_t)when;
+    if ((int32_t)left > ALARM_REACH) return false;
     TIFR1 = _BV(OCF1A);
+    if ((int32_t)left < ALARM_SOONEST) match = TCNT1 + ALARM_SOONEST;
+    for (;;) {
+        OCR1A = match;
+        if ((int16_t)(match - TCNT1) > 0 || (TIFR1 & _BV(OCF1A)) != 0) break;
+        match = TCNT1 + ALARM_SOONEST;
+    }
     TIMSK1 |= _BV(OCIE1A);
+    return true;
 }
 
 void board_alarm_off(void) { TIMSK1 &= (uint8_t)~_BV(OCIE1A); }
@@ -369,7 +383,7 @@ uint32_t board_lamps(uint8_t lit) {
 void board_hold_until(uint32_t at) {
     const uint16_t low = (uint16_t)at;
     const uint16_t left = (uint16_t)(low - TCNT1);
-    if (left > 100) return;
+    if (left > BOARD_HOLD_MOST) return;
     while ((int16_t)(low - TCNT1) > 0) {
     }
 }
@@ -387,6 +401,7 @@ static volatile uint8_t send_head, send_tail;
 static bool sent_any;
 
 ISR(USART_RX_vect) {
+    const uint16_t low = TCNT1;
     const uint8_t status = UCSR0A;
     const uint8_t value = UDR0;
     const uint8_t head = received_head;
@@ -395,7 +410,7 @@ ISR(USART_RX_vect) {
     if (next == received_tail) return;
     received[head] = value;
     if (value == 0) {
-        zero_at[zeros & (ZEROS - 1)] = whole_stamp(TCNT1);
+        zero_at[zeros & (ZEROS - 1)] = whole_stamp(low);
         ++zeros;
         work = 1;
     }
@@ -452,11 +467,17 @@ void board_send(const uint8_t* bytes, uint8_t size) {
     ATOMIC_BLOCK(ATOMIC_FORCEON) { UCSR0B |= _BV(UDRIE0); }
 }
 
+/* The last few us are waited for with interrupts off, so that none comes between the time named and the byte. */
 void board_send_at(const uint8_t* bytes, uint8_t size, uint32_t at) {
-    fill(bytes, size);
-    while ((int32_t)(at - board_stamp()) > 0) {
+    fill(bytes + 1, (uint8_t)(size - 1));
+    while ((int32_t)(at - board_stamp()) > LAST_WAIT) {
     }
-    ATOMIC_BLOCK(ATOMIC_FORCEON) { UCSR0B |= _BV(UDRIE0); }
+    ATOMIC_BLOCK(ATOMIC_FORCEON) {
+        board_hold_until(at);
+        UCSR0A = _BV(TXC0);
+        UDR0 = bytes[0];
+        UCSR0B |= _BV(UDRIE0);
+    }
 }
 
 /* ---- memory ---- */

@@ -6,10 +6,8 @@
 
 #include <stdint.h>
 
-#include "clock.h"
-
 void gates_start(void);
-void gates_run(struct rig_time now);
+void gates_run(void);
 /* As reported: bit i = gate i broken. */
 uint8_t gates_broken(void);
 uint16_t gates_bounces(void); /* edges swallowed; stops at 65535 */

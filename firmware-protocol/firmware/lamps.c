@@ -16,11 +16,15 @@ struct place {
     uint8_t state;
 };
 
-/* Shared with the interrupt: touched by the main program only while board_lock() holds. */
+/* Shared with the interrupt: touched by the main program only while board_lock() holds. The line is kept with the first
+ * to come at its end, so that the interrupt takes it off without moving the others. */
 static volatile struct place places[PLACES];
 static volatile uint8_t line[PLACES];
 static volatile uint8_t line_length;
 static volatile uint8_t lit_now;
+static volatile bool armed;
+static volatile uint32_t armed_for;
+static volatile bool untold; /* something was carried out since it was told last */
 
 static uint8_t lit_told;
 static struct {
@@ -31,56 +35,58 @@ static uint8_t decided_next;
 
 uint8_t lamps_lit(void) { return lit_told; }
 
-/* Interrupt, or locked. */
+static volatile struct place* first_in_line(void) { return &places[line[line_length - 1]]; }
+
+/* An alarm that stands is left alone: setting it anew might lose it in the moment in which it comes. Interrupt, or
+ * locked. */
 static void arm_first(void) {
-    uint32_t at;
     if (line_length == 0) {
-        board_alarm_off();
-        return;
-    }
-    at = places[line[0]].at;
-    if (at - board_stamp_locked() < BOARD_ALARM_REACH) {
-        board_alarm(at);
-    } else {
-        board_alarm_off();
+        if (armed) board_alarm_off();
+        armed = false;
+    } else if (!armed || armed_for != first_in_line()->at) {
+        armed_for = first_in_line()->at;
+        armed = board_alarm(armed_for);
+        if (!armed) board_alarm_off();
     }
 }
 
-static void take_from_line(uint8_t position) {
-    uint8_t i;
-    --line_length;
-    for (i = position; i < line_length; ++i) line[i] = line[i + 1];
-}
-
-static void carry_out_first(void) {
-    volatile struct place* const place = &places[line[0]];
-    lit_now = (uint8_t)((lit_now & ~place->affected) | (place->lit & place->affected));
-    place->at = board_lamps(lit_now);
-    place->lit = lit_now;
+/* Carries out the first order if it is due within `margin` ticks; everything is at hand when its tick comes. */
+static void carry_out_first(uint8_t margin) {
+    volatile struct place* const place = first_in_line();
+    const uint32_t at = place->at;
+    const uint8_t affected = place->affected;
+    const uint8_t lit = (uint8_t)((lit_now & ~affected) | (place->lit & affected));
+    if ((int32_t)(at - board_stamp_locked()) > margin) return;
+    board_hold_until(at - BOARD_LAMP_DELAY);
+    place->at = board_lamps(lit);
+    lit_now = lit;
+    place->lit = lit;
     place->state = CARRIED_OUT;
-    take_from_line(0);
+    untold = true;
+    --line_length;
 }
 
+/* One order an interrupt: edges and bytes get their turn before the next. The alarm may be left over from an order that
+ * was taken back: then the first one is not due yet. */
 void lamps_on_alarm(void) {
-    /* An alarm may be left over from an order that was taken back: then the first one is not due. */
-    if (line_length != 0) {
-        board_hold_until(places[line[0]].at);
-        while (line_length != 0 && (int32_t)(places[line[0]].at - board_stamp_locked()) <= 0) carry_out_first();
-    }
+    armed = false;
+    if (line_length != 0) carry_out_first(BOARD_HOLD_MOST);
     arm_first();
     board_work_again();
 }
 
-/* Orders that are due though no alarm came for them (two of them closer than the alarm can be set) are carried out
- * here. */
+/* An order that comes within the alarm's reach is armed here; and whatever is due without an alarm is carried out. */
 static void catch_up(void) {
+    if (line_length == 0) return;
     board_lock();
-    while (line_length != 0 && (int32_t)(places[line[0]].at - board_stamp_locked()) <= 0) carry_out_first();
+    if (line_length != 0) carry_out_first(0); /* the interrupt may have come in between */
     arm_first();
     board_unlock();
 }
 
 static void tell_carried_out(void) {
+    if (!untold) return;
+    untold = false;
     for (;;) {
         struct event event;
         struct rig_time now;
@@ -143,16 +149,16 @@ static bool known(uint16_t order, enum lamps_answer* answer) {
 }
 
 static void join_line(uint8_t place) {
-    uint8_t position;
+    uint8_t position = 0;
+    uint8_t i;
     board_lock();
-    position = line_length++;
-    while (position != 0 && (int32_t)(places[place].at - places[line[position - 1]].at) < 0) {
-        line[position] = line[position - 1];
-        --position;
-    }
+    /* Behind those of the same time that were accepted before: nearer to the line's beginning. */
+    while (position < line_length && (int32_t)(places[place].at - places[line[position]].at) < 0) ++position;
+    for (i = line_length; i > position; --i) line[i] = line[i - 1];
     line[position] = place;
+    ++line_length;
     places[place].state = WAITING;
-    if (position == 0) arm_first();
+    arm_first();
     board_unlock();
 }
 
@@ -188,8 +194,8 @@ static uint8_t leave_line(uint16_t order) {
         if (order != EVERY_ORDER && places[line[position]].order != order) continue;
         place = line[position];
         places[place].state = FREE;
-        take_from_line(position);
-        if (position == 0) arm_first();
+        for (--line_length; position < line_length; ++position) line[position] = line[position + 1];
+        arm_first();
         break;
     }
     board_unlock();

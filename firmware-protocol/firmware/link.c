@@ -14,7 +14,7 @@
 enum { ROOM_FOR_ANSWER = WIRE_FRAME_MAX, ROOM_FOR_EVENT = 2 * WIRE_FRAME_MAX };
 enum { HELLO_MS = 500, PAD_LEVEL_MS = 50, PING_DELAY_TICKS = 2 * TICKS_PER_MS };
 /* From the decision to reply until the reply's frame is built, with every interrupt in the way. */
-enum { BUILD_TICKS = 900 };
+enum { BUILD_TICKS = 800 };
 enum { PINGS = 2, RESENDS = 4 };
 /* hello, a channel for each pad, gate, lamp and the sync input, snapshot */
 enum { GREETING_STEPS = 1 + BOARD_PADS + BOARD_GATES + BOARD_LAMPS + 1 + 1 };
@@ -348,6 +348,8 @@ void link_run(struct rig_time now) {
             return;
         }
     }
+    /* So near to a reply the loop does not sleep: the wait is to end when it was drawn to end, not at the next tick. */
+    if (pings_waiting != 0 && (int32_t)(pings[0].due - stamp) < TICKS_PER_MS) board_work_again();
     greet_some(stamp);
     send_levels(stamp);
 }

@@ -24,10 +24,10 @@ int main(void) {
         board_wait();
         now = board_time();
         lamps_run();
-        gates_run(now);
-        pads_run(board_time());
-        sync_run(board_time());
-        link_run(board_time());
+        gates_run();
+        pads_run();
+        sync_run(now);
+        link_run(now);
         settings_save_some(stamp_of(now));
         show_life(now);
     }

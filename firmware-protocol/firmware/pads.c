@@ -27,6 +27,7 @@ static struct {
 } pads[BOARD_PADS];
 
 static uint32_t noise_at;
+static uint8_t restless; /* bit i: pad i is not quiet */
 
 void pads_start(void) {
     uint8_t i;
@@ -45,15 +46,17 @@ static void begin(uint8_t pad, uint32_t at) {
         if (at - pads[i].at <= reach) pads[pad].leader = i;
     }
     pads[pad].stage = RISEN;
+    restless |= (uint8_t)(1U << pad);
 }
 
 /* Several may have crossed since the last look; their order in time is what makes a leader. */
 static void take_crossings(void) {
     uint32_t at[BOARD_PADS];
-    uint8_t crossed = 0;
+    uint8_t crossed = board_pads_crossed();
     uint8_t i;
+    if (crossed == 0) return;
     for (i = 0; i < BOARD_PADS; ++i) {
-        if (board_pad_crossed(i, &at[i])) crossed |= (uint8_t)(1U << i);
+        if ((crossed & (1U << i)) != 0) at[i] = board_pad_take_crossing(i);
     }
     while (crossed != 0) {
         uint8_t first = BOARD_PADS;
@@ -113,6 +116,7 @@ static void follow(uint8_t pad, uint32_t now) {
         if (since >= settings()->refractory[pad] * (uint32_t)TICKS_PER_MS &&
             board_pad_level(pad) < settings()->threshold[pad] - settings()->threshold[pad] / 4) {
             pads[pad].stage = QUIET;
+            restless &= (uint8_t) ~(1U << pad);
             board_pad_arm(pad);
         }
     }
@@ -127,17 +131,25 @@ static void follow_noise(uint32_t now) {
     }
 }
 
-void pads_run(struct rig_time now) {
-    const uint32_t stamp = stamp_of(now);
+static void decide(uint32_t now) {
     const uint32_t reach = settings()->crosstalk * (uint32_t)TICKS_PER_MS;
     uint8_t i;
-    take_crossings();
-    for (i = 0; i < BOARD_PADS; ++i) follow(i, stamp);
     for (i = 0; i < BOARD_PADS; ++i) {
         if (!pending(i) || pads[i].leader != i) continue;
-        if (stamp - pads[i].at > reach + STRAGGLERS && all_windows_over(i)) report(i, now);
+        if (now - pads[i].at > reach + STRAGGLERS && all_windows_over(i)) report(i, board_time());
     }
-    follow_noise(stamp);
+}
+
+void pads_run(void) {
+    uint32_t now;
+    uint8_t i;
+    take_crossings();
+    now = board_stamp();
+    if (restless != 0) {
+        for (i = 0; i < BOARD_PADS; ++i) follow(i, now);
+        decide(now);
+    }
+    follow_noise(now);
 }
 
 void pads_level(uint8_t pad, uint16_t* level, uint16_t* noise) {

@@ -9,10 +9,8 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-#include "clock.h"
-
 void pads_start(void);
-void pads_run(struct rig_time now);
+void pads_run(void);
 /* The largest level since the last call for this pad, and the noise floor. */
 void pads_level(uint8_t pad, uint16_t* level, uint16_t* noise);
 

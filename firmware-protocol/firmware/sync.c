@@ -24,7 +24,8 @@ void sync_run(struct rig_time now) {
             report(false, last_edge, board_time());
         if (!sounding) report(true, edges.first, board_time());
         last_edge = edges.last;
-    } else if (sounding && stamp_of(now) - last_edge >= SILENCE_MS * (uint32_t)TICKS_PER_MS + TICKS_PER_TENTH_MS) {
+    } else if (sounding &&
+               (int32_t)(stamp_of(now) - last_edge) >= SILENCE_MS * (int32_t)TICKS_PER_MS + TICKS_PER_TENTH_MS) {
         report(false, last_edge, now);
     }
 }
