@@ -105,7 +105,7 @@ void lamps_on_alarm(void);
 /* Sets all lamps at once (bit i = lamp i) and tells when; from the interrupt, or with interrupts off. */
 uint32_t board_lamps(uint8_t lit);
 /* Waits for `at` if it is so many ticks ahead or fewer; from the interrupt, or with interrupts off. */
-enum { BOARD_HOLD_MOST = 50 };
+enum { BOARD_HOLD_MOST = 56 };
 /* From the end of that wait to the lamps' pins, ticks. */
 enum { BOARD_LAMP_DELAY = 3 };
 void board_hold_until(uint32_t at);

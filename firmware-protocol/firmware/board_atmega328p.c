@@ -41,9 +41,9 @@ enum { LAG_INT = 4, LAG_CHANGE = 4, LAG_SYNC = 4 };
  * time is the best guess: half of four conversions more. */
 enum { LAG_PAD = 100 };
 /* The lamps' interrupt is asked for so much ahead of time that it can wait for the very tick. */
-enum { LAST_WAIT = 16, LAMP_LEAD = 36, ALARM_SOONEST = 8, ALARM_REACH = 30000 };
+enum { LAST_WAIT = 16, LAMP_LEAD = 44, ALARM_SOONEST = 8, ALARM_REACH = 30000 };
 
-enum { EDGES = 16, RECEIVED = 128, ZEROS = 8, TO_SEND = 128 };
+enum { EDGES = 16, RECEIVED = 256, ZEROS = 4, TO_SEND = 128 };
 
 static volatile uint8_t work;
 
@@ -88,8 +88,12 @@ ISR(TIMER2_COMPA_vect) { work = 1; }
 
 /* ---- gates ---- */
 
-static volatile struct board_edge edges[EDGES];
+static volatile struct {
+    uint8_t gate; /* its highest bit: broken */
+    uint32_t at;
+} edges[EDGES];
 static volatile uint8_t edges_head, edges_tail;
+enum { EDGE_BROKEN = 0x80 };
 static volatile uint8_t edges_missed;
 static volatile uint8_t change_pins; /* as the pin change interrupt saw them last */
 
@@ -100,8 +104,7 @@ static inline __attribute__((always_inline)) void push_edge(uint8_t gate, bool b
         if (edges_missed != 255) ++edges_missed;
         return;
     }
-    edges[head].gate = gate;
-    edges[head].broken = broken;
+    edges[head].gate = broken ? gate | EDGE_BROKEN : gate;
     edges[head].at = at;
     edges_head = next;
     work = 1;
@@ -152,8 +155,8 @@ bool board_take_edge(struct board_edge* edge) {
     static const uint8_t lags[BOARD_GATES] = {0, LAG_INT, LAG_INT, LAG_CHANGE, LAG_CHANGE};
     const uint8_t tail = edges_tail;
     if (tail == edges_head) return false;
-    edge->gate = edges[tail].gate;
-    edge->broken = edges[tail].broken;
+    edge->gate = edges[tail].gate & (uint8_t)~EDGE_BROKEN;
+    edge->broken = (edges[tail].gate & EDGE_BROKEN) != 0;
     edge->at = edges[tail].at - lags[edge->gate];
     edges_tail = (uint8_t)((tail + 1) & (EDGES - 1));
     return true;

@@ -4,6 +4,9 @@
 #include "events.h"
 #include "settings.h"
 
+/* A gate that chatters faster than edges can be looked at must not keep everything else waiting. */
+enum { EDGES_A_TURN = 8 };
+
 static struct {
     uint32_t changed_at; /* the reported change that the debounce counts from */
     uint32_t edge_at;    /* the newest edge */
@@ -83,7 +86,8 @@ static void agree_with_pins(void) {
 void gates_run(void) {
     struct board_edge edge;
     uint8_t gate;
-    while (board_take_edge(&edge)) take(&edge, board_time());
+    uint8_t left = EDGES_A_TURN;
+    while (left-- != 0 && board_take_edge(&edge)) take(&edge, board_time());
     count_bounces(board_edges_missed());
     agree_with_pins();
     if (holding == 0) return;

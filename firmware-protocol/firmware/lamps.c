@@ -27,10 +27,8 @@ static volatile uint32_t armed_for;
 static volatile bool untold; /* something was carried out since it was told last */
 
 static uint8_t lit_told;
-static struct {
-    uint16_t order;
-    bool accepted;
-} decided[DECIDED];
+static uint16_t decided[DECIDED];
+static uint16_t decided_accepted; /* bit i: decided[i] was accepted */
 static uint8_t decided_next;
 
 uint8_t lamps_lit(void) { return lit_told; }
@@ -114,8 +112,9 @@ void lamps_run(void) {
 }
 
 static void decide(uint16_t order, bool accepted) {
-    decided[decided_next].order = order;
-    decided[decided_next].accepted = accepted;
+    const uint16_t bit = (uint16_t)(1U << decided_next);
+    decided[decided_next] = order;
+    decided_accepted = accepted ? decided_accepted | bit : decided_accepted & (uint16_t)~bit;
     decided_next = (uint8_t)((decided_next + 1) % DECIDED);
 }
 
@@ -140,8 +139,8 @@ static bool known(uint16_t order, enum lamps_answer* answer) {
         }
     }
     for (i = 0; i < DECIDED; ++i) {
-        if (decided[i].order == order) {
-            *answer = decided[i].accepted ? LAMPS_ACCEPTED : LAMPS_IGNORED;
+        if (decided[i] == order) {
+            *answer = (decided_accepted & (1U << i)) != 0 ? LAMPS_ACCEPTED : LAMPS_IGNORED;
             return true;
         }
     }

@@ -15,7 +15,7 @@ enum { ROOM_FOR_ANSWER = WIRE_FRAME_MAX, ROOM_FOR_EVENT = 2 * WIRE_FRAME_MAX };
 enum { HELLO_MS = 500, PAD_LEVEL_MS = 50, PING_DELAY_TICKS = 2 * TICKS_PER_MS };
 /* From the decision to reply until the reply's frame is built, with every interrupt in the way. */
 enum { BUILD_TICKS = 800 };
-enum { PINGS = 2, RESENDS = 4 };
+enum { PINGS = 2, RESENDS = 4, MESSAGES_A_TURN = 4 };
 /* hello, a channel for each pad, gate, lamp and the sync input, snapshot */
 enum { GREETING_STEPS = 1 + BOARD_PADS + BOARD_GATES + BOARD_LAMPS + 1 + 1 };
 
@@ -233,15 +233,20 @@ static void take(struct wire_message* message, uint32_t at) {
     }
 }
 
+/* A few messages a turn: sensors and events come in between. */
 static void receive_some(void) {
     struct board_byte byte;
+    uint8_t messages = 0;
     while (board_send_room() >= ROOM_FOR_ANSWER && board_receive(&byte)) {
         struct wire_message message;
         const enum wire_received what = wire_receive(&receiver, byte.value, &message);
         if (what == WIRE_RECEIVED_DAMAGED) count(&frames_rejected);
         if (what != WIRE_RECEIVED_MESSAGE) continue;
         take(&message, byte.at);
-        break; /* one message a turn: sensors and events come in between */
+        if (++messages == MESSAGES_A_TURN) {
+            board_work_again();
+            return;
+        }
     }
 }
 
@@ -324,7 +329,7 @@ static void reply(void) {
 
 static void send_levels(uint32_t now) {
     struct wire_message message;
-    if (!levels_on || now - level_at < PAD_LEVEL_MS * (uint32_t)TICKS_PER_MS / BOARD_PADS) return;
+    if (!levels_on || (int32_t)(now - level_at) < PAD_LEVEL_MS * (int32_t)TICKS_PER_MS / BOARD_PADS) return;
     level_at += PAD_LEVEL_MS * (uint32_t)TICKS_PER_MS / BOARD_PADS;
     message.type = WIRE_PAD_LEVEL;
     message.as.pad_level.time = ticks_of(board_time());

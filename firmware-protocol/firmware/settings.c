@@ -12,9 +12,7 @@ static struct settings now_in_force;
 static uint8_t generation; /* of the newer copy */
 static bool unsaved;
 static uint32_t changed_at;
-static bool saving;
 static uint8_t saved_bytes;
-static uint8_t image[COPY_SIZE];
 
 const struct settings* settings(void) { return &now_in_force; }
 
@@ -31,26 +29,25 @@ static void first_values(void) {
     now_in_force.crosstalk = 5;
 }
 
-static bool read_copy(uint16_t place) {
+/* Takes a copy over if it is whole and newer than what was taken so far. True if anything has been taken. */
+static bool take_copy(uint16_t place, bool taken) {
+    uint8_t bytes[COPY_SIZE];
     uint32_t crc;
     uint8_t i;
-    for (i = 0; i < COPY_SIZE; ++i) image[i] = board_memory_read(place + i);
-    memcpy(&crc, image + COPY_SIZE - WIRE_CRC_SIZE, WIRE_CRC_SIZE);
-    return crc == wire_crc32(image, COPY_SIZE - WIRE_CRC_SIZE);
+    for (i = 0; i < COPY_SIZE; ++i) bytes[i] = board_memory_read(place + i);
+    memcpy(&crc, bytes + COPY_SIZE - WIRE_CRC_SIZE, WIRE_CRC_SIZE);
+    if (crc != wire_crc32(bytes, COPY_SIZE - WIRE_CRC_SIZE)) return taken;
+    if (taken && (int8_t)(bytes[0] - generation) < 0) return true;
+    generation = bytes[0];
+    memcpy(&now_in_force, bytes + 1, sizeof now_in_force);
+    return true;
 }
 
 void settings_load(void) {
-    bool found = false;
-    uint8_t copy;
+    uint8_t pad;
     first_values();
-    for (copy = 0; copy < 2; ++copy) {
-        if (!read_copy(copy_place(copy))) continue;
-        if (found && (int8_t)(image[0] - generation) < 0) continue;
-        found = true;
-        generation = image[0];
-        memcpy(&now_in_force, image + 1, sizeof now_in_force);
-    }
-    for (copy = 0; copy < BOARD_PADS; ++copy) board_pad_threshold(copy, now_in_force.threshold[copy]);
+    take_copy(copy_place(1), take_copy(copy_place(0), false));
+    for (pad = 0; pad < BOARD_PADS; ++pad) board_pad_threshold(pad, now_in_force.threshold[pad]);
 }
 
 struct place {
@@ -103,34 +100,34 @@ uint8_t settings_set(uint8_t key, uint8_t index, uint16_t* value) {
         *place.value = asked;
         if (key == WIRE_SETTING_PAD_THRESHOLD) board_pad_threshold(index, asked);
         unsaved = true;
-        saving = false;
+        saved_bytes = 0;
         changed_at = board_stamp();
     }
     return WIRE_SETTING_OK;
 }
 
-static void begin_saving(void) {
+/* Made anew for each byte that is written: that is once in 3.4 ms, and room is scarce. */
+static uint8_t copy_byte(uint8_t at) {
+    uint8_t bytes[COPY_SIZE];
     uint32_t crc;
-    image[0] = (uint8_t)(generation + 1);
-    memcpy(image + 1, &now_in_force, sizeof now_in_force);
-    crc = wire_crc32(image, COPY_SIZE - WIRE_CRC_SIZE);
-    memcpy(image + COPY_SIZE - WIRE_CRC_SIZE, &crc, WIRE_CRC_SIZE);
-    saved_bytes = 0;
-    saving = true;
+    bytes[0] = (uint8_t)(generation + 1);
+    memcpy(bytes + 1, &now_in_force, sizeof now_in_force);
+    crc = wire_crc32(bytes, COPY_SIZE - WIRE_CRC_SIZE);
+    memcpy(bytes + COPY_SIZE - WIRE_CRC_SIZE, &crc, WIRE_CRC_SIZE);
+    return bytes[at];
 }
 
 void settings_save_some(uint32_t now) {
-    uint16_t at;
+    uint16_t place;
+    uint8_t byte;
     if (!unsaved || board_memory_busy()) return;
-    if (!saving) {
-        if (now - changed_at < SETTLE_TICKS_MS * (uint32_t)TICKS_PER_MS) return;
-        begin_saving();
-    }
-    at = copy_place((uint8_t)(generation + 1)) + saved_bytes;
-    if (board_memory_read(at) != image[saved_bytes]) board_memory_write(at, image[saved_bytes]);
+    /* Later changes begin a copy under way anew, so that no copy is a mixture. */
+    if (now - changed_at < SETTLE_TICKS_MS * (uint32_t)TICKS_PER_MS) return;
+    place = copy_place((uint8_t)(generation + 1)) + saved_bytes;
+    byte = copy_byte(saved_bytes);
+    if (board_memory_read(place) != byte) board_memory_write(place, byte);
     if (++saved_bytes == COPY_SIZE) {
         ++generation;
         unsaved = false;
-        saving = false;
     }
 }
