@@ -11,14 +11,19 @@
 
 namespace breakstep {
 
-/// By name (a file NAME.toml of config/drills) or, if it has a slash or ends in .toml, by path. A wrong name's error
-/// lists the drills there are.
+/// By name (a file NAME.toml of the drill folders) or, if it has a slash or ends in .toml, by path. A wrong name's
+/// error gives the nearest and all there are.
 [[nodiscard]] Expected<Drill> load_drill(const std::string& name_or_path, const Settings& settings);
 [[nodiscard]] Expected<Drill> read_drill(const std::filesystem::path& path, const Settings& settings);
 [[nodiscard]] Expected<Drill> parse_drill(const std::string& text, const std::string& file, const std::string& name,
                                           const Settings& settings);
 
-/// Every drill of config/drills, by file name (they are numbered by level). The first broken file is the error.
+/// Every drill of the drill folders: those of the ladder by its steps, then those without, then the tests. The first
+/// broken file is the error.
 [[nodiscard]] Expected<std::vector<Drill>> list_drills(const Settings& settings);
+
+/// Where drills are looked for: the person's own first (own_folder()/drills), then those that come with the program. Of
+/// two with one name the person's own counts.
+[[nodiscard]] std::vector<std::filesystem::path> drill_folders();
 
 }  // namespace breakstep

@@ -15,8 +15,11 @@ std::filesystem::path from_environment(const char* variable, const char* below_h
 }
 
 void read_spread(TableReader& table, Uncertainty& spread) {
-    table.duration("spread_ms", -1ms, 500ms, spread);
-    if (spread < Uncertainty{}) spread = unknown_uncertainty;
+    Uncertainty read = spread == unknown_uncertainty ? -1ms : spread;
+    table.duration("spread_ms", -1ms, 500ms, read);
+    if (read < Uncertainty{} && read != -1ms)
+        table.refuse("spread_ms", "is below 0", "allowed is a number from 0 to 500, or -1 for not measured");
+    spread = read < Uncertainty{} ? unknown_uncertainty : read;
 }
 
 void read_stage(TableReader& stage, Settings& settings) {
@@ -37,25 +40,32 @@ void read_sound(TableReader& sound, Settings& settings) {
     read_spread(sound, settings.sound_spread);
 }
 
+// "~/" is the person's own folder, as in a shell.
+void read_path(TableReader& table, std::string_view key, std::string& path) {
+    table.text(key, path);
+    if (const char* home = std::getenv("HOME"); home != nullptr && path.starts_with("~/"))
+        path = (std::filesystem::path(home) / path.substr(2)).string();
+}
+
 Expected<void> read_root(const TomlNode& root, const std::string& file, Settings& settings) {
     TableReader top(root, file);
     top.text("club", settings.club);
-    top.text("store", settings.store);
+    read_path(top, "store", settings.store);
     if (const TomlNode* table = top.table("rig")) {
         TableReader rig(*table, file, "rig.");
         rig.text("port", settings.rig_port);
-        rig.text("board", settings.rig_board);
-        top.take_error(rig.finish());
+        rig.hexadecimal_id("board", settings.rig_board);
+        top.take_faults(rig);
     }
     if (const TomlNode* table = top.table("stage")) {
         TableReader stage(*table, file, "stage.");
         read_stage(stage, settings);
-        top.take_error(stage.finish());
+        top.take_faults(stage);
     }
     if (const TomlNode* table = top.table("sound")) {
         TableReader sound(*table, file, "sound.");
         read_sound(sound, settings);
-        top.take_error(sound.finish());
+        top.take_faults(sound);
     }
     if (const TomlNode* table = top.table("opponent")) {
         TableReader levels(*table, file, "opponent.");
@@ -63,9 +73,9 @@ Expected<void> read_root(const TomlNode& root, const std::string& file, Settings
             if (const TomlNode* own = levels.table(word(level))) {
                 TableReader opponent(*own, file, "opponent." + std::string(word(level)) + ".");
                 read_opponent(opponent, settings.opponents[static_cast<std::size_t>(level)]);
-                levels.take_error(opponent.finish());
+                levels.take_faults(opponent);
             }
-        top.take_error(levels.finish());
+        top.take_faults(levels);
     }
     return top.finish();
 }
@@ -95,9 +105,11 @@ Expected<void> read_settings(const std::filesystem::path& path, Settings& settin
     return {};
 }
 
+std::filesystem::path own_folder() { return from_environment("XDG_CONFIG_HOME", ".config") / "breakstep"; }
+
 Expected<Settings> load_settings(const std::string& extra) {
     Settings settings;
-    const auto own = from_environment("XDG_CONFIG_HOME", ".config") / "breakstep" / "settings.toml";
+    const auto own = own_folder() / "settings.toml";
     std::error_code ignored;
     if (std::filesystem::exists(own, ignored))
         if (auto read = read_settings(own, settings); !read) return tl::make_unexpected(read.error());

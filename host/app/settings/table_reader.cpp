@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <iterator>
 #include <numeric>
 
 namespace breakstep {
@@ -24,6 +25,16 @@ std::size_t edits_between(std::string_view a, std::string_view b) {
     return row.back();
 }
 
+// The word that `typed` was probably meant to be, if any is near.
+template <class Words>
+std::optional<std::string> nearest_of(const Words& words, std::string_view typed) {
+    const auto nearest = std::min_element(words.begin(), words.end(), [typed](const auto& a, const auto& b) {
+        return edits_between(a, typed) < edits_between(b, typed);
+    });
+    if (nearest == words.end() || edits_between(*nearest, typed) > 1 + typed.size() / 4) return std::nullopt;
+    return std::string(*nearest);
+}
+
 std::string listed(std::span<const std::string_view> words) {
     std::string list;
     for (const std::string_view word : words) list += fmt::format("{}\"{}\"", list.empty() ? "" : ", ", word);
@@ -35,6 +46,10 @@ bool is_number(const TomlNode& node) {
 }
 
 }  // namespace
+
+std::optional<std::string> nearest_word(std::span<const std::string> words, std::string_view typed) {
+    return nearest_of(words, typed);
+}
 
 TableReader::TableReader(const TomlNode& table, std::string file, std::string prefix)
     : table_(table), file_(std::move(file)), prefix_(std::move(prefix)) {}
@@ -52,9 +67,9 @@ const TomlNode* TableReader::ask(std::string_view key) {
 
 void TableReader::wrong(const TomlNode& node, std::string_view key, const std::string& what,
                         const std::string& allowed) {
-    if (error_) return;
-    error_ =
-        Error{ErrorKind::bad_input, fmt::format("{}, line {}: {}{} {}", file_, node.line, prefix_, key, what), allowed};
+    const int line = std::max(node.line, 1);
+    faults_.push_back({line, Error{ErrorKind::bad_input,
+                                   fmt::format("{}, line {}: {}{} {}", file_, line, prefix_, key, what), allowed}});
 }
 
 void TableReader::refuse(std::string_view key, const std::string& what, const std::string& to_do) {
@@ -62,14 +77,36 @@ void TableReader::refuse(std::string_view key, const std::string& what, const st
     wrong(node != nullptr ? *node : table_, key, what, to_do);
 }
 
-void TableReader::take_error(Expected<void> result) {
-    if (!result && !error_) error_ = result.error();
+void TableReader::take_faults(TableReader& inner) {
+    inner.find_unknown_keys();
+    std::move(inner.faults_.begin(), inner.faults_.end(), std::back_inserter(faults_));
+    inner.faults_.clear();
 }
 
 void TableReader::text(std::string_view key, std::string& target) {
     const TomlNode* node = ask(key);
     if (node == nullptr) return;
     if (node->kind != TomlNode::Kind::text) return wrong(*node, key, "is no text", "write it in double quotes");
+    constexpr std::size_t longest = 200;
+    const auto characters = std::count_if(node->text.begin(), node->text.end(), [](char byte) {
+        return (static_cast<unsigned char>(byte) & 0xC0U) != 0x80U;
+    });
+    const bool one_line = std::all_of(node->text.begin(), node->text.end(), [](char byte) {
+        return static_cast<unsigned char>(byte) >= 0x20 && byte != 0x7f;
+    });
+    if (static_cast<std::size_t>(characters) > longest || !one_line)
+        return wrong(*node, key, one_line ? "is too long" : "is not one line of plain text",
+                     fmt::format("allowed are at most {} characters in one line", longest));
+    target = node->text;
+}
+
+void TableReader::hexadecimal_id(std::string_view key, std::string& target) {
+    const TomlNode* node = ask(key);
+    if (node == nullptr) return;
+    const bool good = node->kind == TomlNode::Kind::text && (node->text.empty() || node->text.size() == 16) &&
+                      node->text.find_first_not_of("0123456789abcdefABCDEF") == std::string::npos;
+    if (!good)
+        return wrong(*node, key, "is no identity", "allowed are 16 hexadecimal digits in double quotes, or \"\"");
     target = node->text;
 }
 
@@ -130,8 +167,10 @@ std::optional<std::size_t> TableReader::word_index(std::string_view key, std::sp
     if (node == nullptr) return std::nullopt;
     const auto found = std::find(words.begin(), words.end(), node->text);
     if (node->kind != TomlNode::Kind::text || found == words.end()) {
-        wrong(*node, key, node->kind == TomlNode::Kind::text ? fmt::format("is \"{}\"", node->text) : "is no text",
-              "allowed is one of " + listed(words));
+        const bool is_text = node->kind == TomlNode::Kind::text;
+        const auto meant = is_text ? nearest_of(words, node->text) : std::nullopt;
+        wrong(*node, key, is_text ? fmt::format("is \"{}\"", node->text) : "is no text",
+              (meant ? fmt::format("did you mean \"{}\"? ", *meant) : "") + "allowed is one of " + listed(words));
         return std::nullopt;
     }
     return static_cast<std::size_t>(found - words.begin());
@@ -148,6 +187,8 @@ void TableReader::words(std::string_view key, std::span<const std::string_view> 
         const auto found = std::find(known.begin(), known.end(), item.text);
         if (item.kind != TomlNode::Kind::text || found == known.end())
             return wrong(item, key, fmt::format("has \"{}\" in it", item.text), allowed);
+        if (std::find(target.begin(), target.end(), static_cast<std::size_t>(found - known.begin())) != target.end())
+            return wrong(item, key, fmt::format("has \"{}\" in it twice", item.text), "name each once");
         target.push_back(static_cast<std::size_t>(found - known.begin()));
     }
 }
@@ -175,22 +216,25 @@ std::vector<const TomlNode*> TableReader::tables(std::string_view key) {
     return found;
 }
 
-Expected<void> TableReader::finish() {
+void TableReader::find_unknown_keys() {
     for (const auto& [key, node] : table_.members) {
         if (known_.contains(key)) continue;
-        const auto nearest = std::min_element(known_.begin(), known_.end(), [&key = key](const auto& a, const auto& b) {
-            return edits_between(a, key) < edits_between(b, key);
-        });
-        const bool near_enough = nearest != known_.end() && edits_between(*nearest, key) <= 1 + key.size() / 4;
+        const auto meant = nearest_of(known_, key);
         std::string all;
         for (const std::string& each : known_) all += (all.empty() ? "" : ", ") + each;
         wrong(node, key, "is no key that is known here",
-              near_enough ? fmt::format("did you mean {}?", *nearest) : "allowed are " + all);
+              meant ? fmt::format("did you mean {}?", *meant) : "allowed are " + all);
     }
-    if (error_) return tl::make_unexpected(*error_);
-    return {};
 }
 
-std::vector<std::string> TableReader::known_keys() const { return {known_.begin(), known_.end()}; }
+Expected<void> TableReader::finish() {
+    find_unknown_keys();
+    if (faults_.empty()) return {};
+    const auto first = std::min_element(faults_.begin(), faults_.end(),
+                                        [](const Fault& a, const Fault& b) { return a.line < b.line; });
+    Error error = first->error;
+    if (faults_.size() > 1) error.to_do += fmt::format(" (then {} more in this file)", faults_.size() - 1);
+    return tl::make_unexpected(error);
+}
 
 }  // namespace breakstep

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <fstream>
 #include <iterator>
+#include <system_error>
 
 namespace breakstep {
 namespace {
@@ -53,10 +54,16 @@ Expected<TomlNode> parse_toml(const std::string& text, const std::string& file) 
 }
 
 Expected<TomlNode> parse_toml_file(const std::filesystem::path& path) {
+    constexpr std::uintmax_t largest = 1U << 20U;
+    std::error_code problem;
+    if (!std::filesystem::exists(path, problem))
+        return failure(ErrorKind::not_found, "there is no file " + path.string(), "check its name");
+    if (!std::filesystem::is_regular_file(path, problem) || std::filesystem::file_size(path, problem) > largest)
+        return failure(ErrorKind::bad_input, path.string() + " is no file of settings or a drill",
+                       "name a text file of at most a megabyte");
     std::ifstream file(path, std::ios::binary);
-    if (!file || std::filesystem::is_directory(path))
-        return failure(ErrorKind::not_found, "the file " + path.string() + " can't be read",
-                       "check its name and that you may read it");
+    if (!file)
+        return failure(ErrorKind::system, "the file " + path.string() + " can't be read", "check that you may read it");
     return parse_toml(std::string(std::istreambuf_iterator<char>(file), {}), path.string());
 }
 

@@ -24,7 +24,8 @@ struct TomlNode {
     std::vector<TomlNode> items;                            ///< of a list
 };
 
-/// Fails (bad_input) with file and line if the text is no TOML; parse_toml_file also if it can't be read (not_found).
+/// Fails (bad_input) with file and line if the text is no TOML; parse_toml_file also if the file is missing
+/// (not_found), is no regular file or above a megabyte (bad_input), or may not be read (system).
 [[nodiscard]] Expected<TomlNode> parse_toml(const std::string& text, const std::string& file);
 [[nodiscard]] Expected<TomlNode> parse_toml_file(const std::filesystem::path& path);
 
