@@ -22,7 +22,8 @@ std::string beginning(const std::filesystem::path& path, std::string_view doing)
 
 Error full(const std::filesystem::path& path, std::string_view doing) {
     return {ErrorKind::no_space, beginning(path, doing) + ": the disk is full",
-            "free some space on it; what was recorded meanwhile is held in memory and written then"};
+            doing == "written" ? "free some space on it; what was recorded meanwhile is held in memory and written then"
+                               : "free some space on it, then try again"};
 }
 
 Error damaged(const std::filesystem::path& path, std::string_view doing, const std::string& how) {
@@ -37,9 +38,14 @@ Error sqlite_error(const SQLite::Exception& problem, const std::filesystem::path
         case SQLITE_FULL:
             return full(path, doing);
         case SQLITE_IOERR:
-            if (reason == ENOSPC || reason == EDQUOT || reason == EFBIG) return full(path, doing);
+            // The shared memory beside the log can't be made: that happens for want of room alone.
+            if (reason == ENOSPC || reason == EDQUOT || reason == EFBIG ||
+                problem.getExtendedErrorCode() == SQLITE_IOERR_SHMSIZE)
+                return full(path, doing);
             return {ErrorKind::system, beginning(path, doing) + ": the disk reports a fault (" + why + ")",
-                    "check that the disk or stick is still there; what was recorded is held in memory"};
+                    doing == "written"
+                        ? "check that the disk or stick is still there; what was recorded is held in memory"
+                        : "check that the disk or stick is still there"};
         case SQLITE_NOTADB:
             return {ErrorKind::bad_input, path.string() + " is not a breakstep store, nor any database",
                     "name another file with --store FILE"};
@@ -191,6 +197,9 @@ Expected<SQLite::Database> open_for_writing(const std::filesystem::path& path, S
         migrate(database);
         return database;
     });
+    // A file that was made for nothing goes again.
+    std::error_code ignored;
+    if (!opened && !*there && std::filesystem::file_size(path, ignored) == 0) std::filesystem::remove(path, ignored);
     return opened;
 }
 

@@ -5,43 +5,13 @@
 #pragma once
 
 #include <cstdint>
-#include <memory>
-#include <string>
 #include <unordered_map>
-#include <variant>
-#include <vector>
 
 #include <SQLiteCpp/SQLiteCpp.h>
 
-#include "core/journal.hpp"
-#include "store/store_rows.hpp"
+#include "store/job.hpp"
 
 namespace breakstep {
-
-/// Records of one append(), encoded. `ends[i]` is where record i's bytes end in `bytes`.
-struct RecordBatch {
-    SessionId session{};
-    std::int64_t first_position = 0;
-    struct Entry {
-        std::uint16_t kind = 0;
-        HostTime recorded;
-        std::size_t end = 0;
-    };
-    std::vector<Entry> entries;
-    std::string bytes;
-    /// The session's first and last event in full, if they are among these: the sessions table is made of them.
-    std::unique_ptr<SessionBegan> began;
-    std::optional<SessionEnd> ended;
-};
-struct KeptRep {
-    SessionId session{};
-    RepResult result;
-};
-struct KeptTotals {
-    SessionId session{};
-    SessionTotals totals;
-};
-using Job = std::variant<RecordBatch, KeptRep, KeptTotals>;
 
 class Ledger {
   public:

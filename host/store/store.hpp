@@ -12,8 +12,8 @@
 // Failures: while nothing can be written (a full disk, a drive pulled out) failure() says why, records are held back in
 // memory in order, and are written when the trouble is over: the writer tries every 200 ms. What is held is bounded by
 // queue_bytes_max: backlog() tells how near that is, and the engine should begin no new rep while failure() says
-// something. Beyond the bound the rest of the session in question is refused, counted and told by failure() until the
-// store is closed, so that what is on disk is always a session's beginning without holes.
+// something. Beyond the bound the rest of the session in question is refused, counted, and told by failure() until
+// another session begins, so that what is on disk is always a session's beginning without holes.
 //
 // One writer per store: a lock on the side file PATH.lock, which stays behind empty.
 #pragma once

@@ -16,6 +16,7 @@
 #include <unordered_map>
 #include <vector>
 
+#include "store/job.hpp"
 #include "store/ledger.hpp"
 #include "store/store.hpp"
 
@@ -89,13 +90,13 @@ class Writer {
     std::condition_variable settled_;  ///< for flush(): an attempt is over
     std::vector<Job> queue_;
     std::deque<Request> requests_;
-    std::unordered_map<std::uint64_t, Progress> sessions_;
+    std::unordered_map<SessionId, Progress> sessions_;
     std::size_t waiting_bytes_ = 0;  ///< queued and held
     std::int64_t waiting_records_ = 0;
     std::int64_t unsaved_items_ = 0;     ///< records, reps, totals queued and held
     std::int64_t taken_ = 0, done_ = 0;  ///< items ever taken; committed or dropped
     std::optional<Error> trouble_;       ///< why the last attempt failed
-    std::optional<Error> refusal_;       ///< why something was refused; stays
+    std::optional<Error> refusal_;       ///< why something was refused; until a session begins
     StoreCounters counters_;
     bool idle_ = false, flush_wanted_ = false, stopping_ = false, closed_ = false;
     std::chrono::steady_clock::time_point next_attempt_{};

@@ -90,6 +90,23 @@ TEST_CASE(
     });
 }
 
+TEST_CASE("a store that can't be opened for want of room is told, and a new one leaves no empty file") {
+    TemporaryFolder folder;
+    { auto store = open_store(folder / "old.store"); }
+    FaultyDisk disk;
+    disk.bytes_left = 0;
+    for (const char* name : {"old.store", "new.store"}) {
+        const auto store = Store::open(folder / name);
+        REQUIRE_FALSE(store.has_value());
+        CHECK(store.error().kind == ErrorKind::no_space);
+        CHECK(store.error().to_do.find("try again") != std::string::npos);
+    }
+    CHECK_FALSE(std::filesystem::exists(folder / "new.store"));
+    CHECK(std::filesystem::exists(folder / "old.store"));
+    disk.bytes_left = -1;
+    CHECK(Store::open(folder / "new.store").has_value());
+}
+
 TEST_CASE("the writer tries again by itself when there is room, and says so") {
     TemporaryFolder folder;
     FaultyDisk disk;
@@ -162,7 +179,7 @@ TEST_CASE("what waits in memory is bounded: beyond it the session is cut, counte
         store->keep(evening, full_rep(RepId{0}));
         disk.writes_fail = false;
         REQUIRE(store->flush().has_value());
-        // Well again, but a session was cut: that is said until the end.
+        // Well again, but a session was cut: that is said until another one begins.
         REQUIRE(store->failure().has_value());
         CHECK(store->failure()->what.find("no longer kept") != std::string::npos);
         CHECK(store->committed(evening) == held - 1);
@@ -173,8 +190,10 @@ TEST_CASE("what waits in memory is bounded: beyond it the session is cut, counte
         store->append(SessionId{78}, next);
         REQUIRE(store->flush().has_value());
         CHECK(store->committed(SessionId{78}) == 9);
+        CHECK_FALSE(store->failure().has_value());
         store->append(evening, std::span(records).subspan(static_cast<std::size_t>(held), 1));
         CHECK(store->counters().records_refused == refused + 1);
+        CHECK(store->failure().has_value());
     });
 }
 
@@ -314,8 +333,27 @@ TEST_CASE("a session goes on in a store that was closed and opened again") {
         REQUIRE(store->flush().has_value());
         CHECK(bytes_of(stored_records(*store, evening)) == bytes_of(records));
         CHECK(store->find_session("last")->how == SessionEnd::stopped);
-        // Beginning it a second time is a fault, and changes nothing.
+    });
+}
+
+TEST_CASE("beginning a kept session a second time is refused and told, changes nothing, and holds nobody else up") {
+    in_both_modes([](StoreMode mode) {
+        TemporaryFolder folder;
+        const auto records = some_records(evening, 20);
+        {
+            auto store = open_store(folder / "a.store", options_for(mode));
+            store->append(evening, records);
+        }
+        auto store = open_store(folder / "a.store", options_for(mode));
+        store->append(evening, some_records(evening, 5, false, 99));
+        REQUIRE(store->flush().has_value());
+        CHECK(store->failure().has_value());
         store->append(SessionId{5}, some_records(SessionId{5}, 3));
+        REQUIRE(store->flush().has_value());
+        CHECK(store->counters().records_refused == 5);
+        CHECK(store->backlog().bytes == 0);
+        CHECK(store->committed(SessionId{5}) == 2);
+        CHECK(bytes_of(stored_records(*store, evening)) == bytes_of(records));
     });
 }
 
