@@ -90,8 +90,10 @@ std::optional<double> permutation_entropy(std::span<const double> values, std::s
     const std::size_t patterns = values.size() - order + 1;
     for (std::size_t i = 0; i < patterns; ++i) {
         std::array<std::size_t, order_max> ranked{0, 1, 2, 3, 4};
-        std::stable_sort(ranked.begin(), ranked.begin() + static_cast<std::ptrdiff_t>(order),
-                         [&](std::size_t a, std::size_t b) { return values[i + a] < values[i + b]; });
+        std::sort(ranked.begin(), ranked.begin() + static_cast<std::ptrdiff_t>(order),
+                  [&](std::size_t a, std::size_t b) {
+                      return values[i + a] != values[i + b] ? values[i + a] < values[i + b] : a < b;
+                  });
         std::size_t pattern = 0;
         for (std::size_t j = 0; j < order; ++j) pattern = pattern * order + ranked[j];
         counts[pattern] += 1.0;
