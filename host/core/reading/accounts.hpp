@@ -7,11 +7,8 @@
 //   every second   ln median of the last 3 of the same phase of two; spread learnt from 0.07; from the 3rd
 //   every third    the same for three; from the 4th
 //   neighbours     ln median of what followed the 3 most similar pasts of two; spread 0.07; stakes 0.9; from the 4th
-//   mode           the fullest window of 0.2 among the last 12; spread learnt from 0.07; stakes by its share; from the
-//   3rd
-//
-//   known          what earlier sessions taught about this athlete (known_athlete.hpp); from the 1st; none for
-//   strangers
+//   mode           fullest window of 0.2 among the last 12; spread learnt from 0.07; stakes its share; from the 3rd
+//   known          what earlier sessions taught about this athlete (known_athlete.hpp); from the 1st
 //
 // The figures above are those of TempoMethod::standard; settings_of() has both methods'.
 //
