@@ -164,16 +164,19 @@ Expected<DrillFile> drill_from(const TomlNode& root, const std::string& file, co
 
 Drill drill_of(DrillFile&& file) { return std::move(file.drill); }
 
-// The drill's name: its file's, in lower case, with hyphens for all that is neither letter nor digit.
-std::string name_of(const std::filesystem::path& path) {
+// In lower case, with hyphens for all that is neither letter nor digit.
+std::string plain_name(std::string_view text) {
     std::string name;
-    for (const char each : path.stem().string()) {
+    for (const char each : text) {
         const bool upper = each >= 'A' && each <= 'Z';
         const bool plain = (each >= 'a' && each <= 'z') || (each >= '0' && each <= '9');
         name += upper ? static_cast<char>(each - 'A' + 'a') : plain ? each : '-';
     }
     return name;
 }
+
+// A drill is named after its file.
+std::string name_of(const std::filesystem::path& path) { return plain_name(path.stem().string()); }
 
 Expected<DrillFile> read_file(const std::filesystem::path& path, const Settings& settings) {
     const auto root = parse_toml_file(path);
@@ -187,7 +190,7 @@ Expected<std::map<std::string, std::filesystem::path>> drill_files() {
     for (const std::filesystem::path& folder : drill_folders()) {
         std::error_code error;
         for (const auto& entry : std::filesystem::directory_iterator(folder, error))
-            if (entry.path().extension() == ".toml") files.emplace(entry.path().stem().string(), entry.path());
+            if (entry.path().extension() == ".toml") files.emplace(name_of(entry.path()), entry.path());
     }
     if (files.empty())
         return failure(ErrorKind::not_found, "there are no drills in " + (config_folder() / "drills").string(),
@@ -232,7 +235,8 @@ Expected<Drill> load_drill(const std::string& name_or_path, const Settings& sett
         return read_drill(name_or_path, settings);
     const auto files = drill_files();
     if (!files) return tl::make_unexpected(files.error());
-    if (const auto found = files->find(name_or_path); found != files->end()) return read_drill(found->second, settings);
+    if (const auto found = files->find(plain_name(name_or_path)); found != files->end())
+        return read_drill(found->second, settings);
     std::vector<std::string> names;
     for (const auto& [name, path] : *files) names.push_back(name);
     const auto meant = nearest_word(names, name_or_path);

@@ -56,8 +56,8 @@ TableReader::TableReader(const TomlNode& table, std::string file, std::string pr
 
 const TomlNode* TableReader::find(std::string_view key) const {
     const auto found = std::find_if(table_.members.begin(), table_.members.end(),
-                                    [key](const auto& member) { return member.first == key; });
-    return found == table_.members.end() ? nullptr : &found->second;
+                                    [key](const auto& member) { return member.key == key; });
+    return found == table_.members.end() ? nullptr : &found->node;
 }
 
 const TomlNode* TableReader::ask(std::string_view key) {

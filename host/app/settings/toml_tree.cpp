@@ -14,10 +14,10 @@ TomlNode node_from(const toml::node& from) {
     TomlNode node;
     node.line = static_cast<int>(from.source().begin.line);
     if (const auto* table = from.as_table()) {
-        for (const auto& [key, value] : *table) node.members.emplace_back(std::string(key.str()), node_from(value));
+        for (const auto& [key, value] : *table) node.members.push_back({std::string(key.str()), node_from(value)});
         // The library sorts by name; errors and lists follow the file.
         std::stable_sort(node.members.begin(), node.members.end(),
-                         [](const auto& a, const auto& b) { return a.second.line < b.second.line; });
+                         [](const auto& a, const auto& b) { return a.node.line < b.node.line; });
     } else if (const auto* array = from.as_array()) {
         node.kind = TomlNode::Kind::list;
         for (const auto& item : *array) node.items.push_back(node_from(item));

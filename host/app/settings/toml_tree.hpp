@@ -5,12 +5,13 @@
 #include <cstdint>
 #include <filesystem>
 #include <string>
-#include <utility>
 #include <vector>
 
 #include "core/error.hpp"
 
 namespace breakstep {
+
+struct TomlMember;
 
 struct TomlNode {
     enum class Kind : std::uint8_t { table, list, text, integer, real, boolean, other };
@@ -20,8 +21,13 @@ struct TomlNode {
     std::int64_t integer = 0;
     double real = 0;  ///< of an integer too
     bool boolean = false;
-    std::vector<std::pair<std::string, TomlNode>> members;  ///< of a table, in the file's order
-    std::vector<TomlNode> items;                            ///< of a list
+    std::vector<TomlMember> members;  ///< of a table, in the file's order
+    std::vector<TomlNode> items;      ///< of a list
+};
+
+struct TomlMember {
+    std::string key;
+    TomlNode node;
 };
 
 /// Fails (bad_input) with file and line if the text is no TOML; parse_toml_file also if the file is missing

@@ -292,7 +292,8 @@ TEST_CASE("a coach's own drills are found by name, and go before those of the pr
     std::ofstream(fs::path(folder) / "breakstep" / "drills" / "Derby Week_2.toml") << good;
     ::setenv("XDG_CONFIG_HOME", folder.c_str(), 1);
     const auto own = load_drill("hunted", Settings{});
-    const auto odd = load_drill("Derby Week_2", Settings{});
+    const auto odd = load_drill("derby-week-2", Settings{});
+    const auto as_typed = load_drill("Derby Week_2", Settings{});
     const auto shipped_one = load_drill("taking-turns", Settings{});
     const auto all = list_drills(Settings{});
     ::unsetenv("XDG_CONFIG_HOME");
@@ -301,6 +302,7 @@ TEST_CASE("a coach's own drills are found by name, and go before those of the pr
     CHECK(own->title == "a drill");
     REQUIRE(odd.has_value());
     CHECK(odd->name == "derby-week-2");
+    CHECK(as_typed.has_value());
     CHECK(shipped_one.has_value());
     REQUIRE(all.has_value());
     CHECK(all->size() == shipped().size() + 1);

@@ -118,7 +118,7 @@ TEST_CASE("default.toml names every key that is known") {
         std::size_t count = 1;
         for (const char c : allowed) count += c == ',' ? 1 : 0;
         CHECK(count == table.members.size());
-        for (const auto& member : table.members) CHECK(allowed.find(member.first) != std::string::npos);
+        for (const auto& member : table.members) CHECK(allowed.find(member.key) != std::string::npos);
     };
     const TomlNode tree = default_tree();
     names_all(tree, "");
