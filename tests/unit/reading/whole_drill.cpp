@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "allocations.hpp"
 #include "core/random.hpp"
 #include "core/reading/drill_reading.hpp"
 #include "core/reading/seconds.hpp"
@@ -251,4 +252,57 @@ TEST_CASE("what earlier sessions taught travels as text, and nonsense is refused
           std::string("rhythm 1 2 9 .5 0 0 0 .1 .1 1 0 0 0 0 0 0 0||"),
           std::string("rhythm 1 2 1 nan 0 0 0 .1 .1 1 0 0 0 0 0 0 0||")})
         CHECK_FALSE(known_rhythms_from(bad).has_value());
+}
+
+TEST_CASE("whole drills of athletes who can't be timed or guessed are told in at most 5 of 100") {
+    for (const TempoMethod method : {TempoMethod::standard, TempoMethod::ours}) {
+        constexpr int drills = 600;
+        int told = 0;
+        for (int number = 0; number < drills; ++number) {
+            DrillReadingSettings settings;
+            settings.method = method;
+            settings.labels[static_cast<std::size_t>(Stream::side) - clock_count] = {"left side", "right side"};
+            settings.labels[static_cast<std::size_t>(Stream::pad) - clock_count] = {"high pad", "low pad"};
+            DrillReading drill(settings);
+            Random random(99, static_cast<std::uint64_t>(number));
+            std::vector<PlannedCue> cues;
+            for (double onset = 3; onset < 60; onset += 1.7 + random.exponential(1.5))
+                cues.push_back({at(onset), at(onset + 0.5)});
+            drill.plan(cues, at(0));
+            // Inside 0.3 s, out for 0.15 s and a memoryless time: both clocks are memoryless after their shortest.
+            for (double time = 1; time < 60; time += 0.45 + random.exponential(0.7)) {
+                drill.entry(at(time));
+                drill.chose(Stream::side, static_cast<std::uint8_t>(random.below(2)));
+                drill.chose(Stream::pad, static_cast<std::uint8_t>(random.below(2)));
+                drill.left(at(time + 0.3));
+            }
+            drill.set_ended(at(60));
+            told += drill.sign() == Sign::tell ? 1 : 0;
+        }
+        CHECK(told <= drills * 0.05);
+    }
+}
+
+TEST_CASE("a long drill allocates nothing per entry") {
+    DrillReadingSettings settings;
+    settings.clocks = {true, true, true};
+    settings.labels = {{{"none", "one", "two", "three or more"},
+                        {"unbroken", "far", "back"},
+                        {"left side", "right side"},
+                        {"high pad", "low pad"},
+                        {"lift", "gap", "drop"}}};
+    DrillReading drill(settings);
+    Random random(12);
+    double time = 1;
+    std::uint64_t after_warm_up = 0;
+    for (int i = 0; i < 5'000; ++i) {
+        if (i == 300) after_warm_up = test::allocations();
+        drill.entry(at(time));
+        for (const Stream stream : {Stream::retreat, Stream::depth, Stream::side, Stream::pad, Stream::moment})
+            drill.chose(stream, static_cast<std::uint8_t>(random.below(2)));
+        drill.left(at(time + 0.2 + 0.1 * random.unit()));
+        time += 0.5 + random.exponential(0.8);
+    }
+    CHECK(drill.clock(Stream::entry)->history().size() == 4'999);
+    CHECK(test::allocations() <= after_warm_up + 16);  // the words of a sign, once or twice
 }
