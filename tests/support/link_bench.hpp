@@ -20,6 +20,7 @@ namespace breakstep::test {
 
 struct BenchSettings {
     double damage = 0;              ///< share of frames damaged, each way
+    double twice = 0;               ///< share of the rig's frames that come twice
     Duration delay = 200us;         ///< mean of an exponential delay of each chunk, each way
     std::size_t chunk_max = 64;     ///< bytes handed over at once, at random up to this
     Duration commit_within = 50ms;  ///< how long the application takes to keep an event, at most
@@ -204,6 +205,7 @@ class LinkBench {
                 damage_next_.reset();
                 frame[frame.size() / 2] ^= 0x40U;
             }
+            if (random_.chance(settings_.twice)) carry(frame, to_host_, host_line_free_);
             carry(std::move(frame), to_host_, host_line_free_);
         }
     }

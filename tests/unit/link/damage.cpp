@@ -112,6 +112,7 @@ Outcome evening(std::uint64_t seed, double damage, bool trouble) {
     rig_settings.pads = 4;
     BenchSettings bench_settings;
     bench_settings.damage = damage;
+    bench_settings.twice = 0.02;
     LinkBench bench(settings, rig_settings, bench_settings, seed);
     Account account(bench);
     Random random(seed, 21);
@@ -171,6 +172,7 @@ Outcome evening(std::uint64_t seed, double damage, bool trouble) {
     if (damage > 0) {
         CHECK(bench.link.counters().damaged > 0);
         CHECK(bench.link.counters().asked_again > 0);
+        CHECK(bench.link.counters().doubled > 0);
     }
     return {bench.rig.made().size(), account.told.size(), account.said_lost.size(), account.resets};
 }
