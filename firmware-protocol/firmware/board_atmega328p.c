@@ -243,7 +243,9 @@ static struct pad pads[BOARD_PADS] = {{.next = &pads[1], .next_channel = REFEREN
                                       {.next = &pads[2], .next_channel = REFERENCE | 2},
                                       {.next = &pads[3], .next_channel = REFERENCE | 3},
                                       {.next = &pads[0], .next_channel = REFERENCE | 0}};
-struct pad* volatile converting __attribute__((used)) = pads; /* named by the assembler text: not static */
+/* Named by the assembler text: not static. */
+struct pad* volatile converting __attribute__((used)) = pads;
+volatile uint8_t converted __attribute__((used)); /* not 0: since it was cleared last */
 
 /* By far the most frequent interrupt, 60,000 times a second, and every edge may have to wait for it: so its common way
  * is written by hand. It stores the level, starts the next pad's conversion, and is done unless the level is the
@@ -266,6 +268,7 @@ ISR(ADC_vect, ISR_NAKED) {
         "sts  %[admux], r24\n\t"
         "ldi  r24, %[converter]\n\t"
         "sts  %[adcsra], r24\n\t"
+        "sts  converted, r24\n\t"
         "ldd  r24, Z+4\n\t"
         "sts  converting, r24\n\t"
         "ldd  r24, Z+5\n\t"
@@ -557,8 +560,8 @@ uint32_t board_noise(void) {
     uint32_t noise = 0x9E3779B9UL;
     uint8_t i;
     for (i = 0; i < 64; ++i) {
-        const struct pad* const before = converting;
-        while (converting == before) {
+        converted = 0;
+        while (converted == 0) {
         }
         noise = ((noise << 5) | (noise >> 27)) ^ board_pad_level(i & (BOARD_PADS - 1)) ^ ((uint32_t)TCNT1 << 11);
         noise *= 0x01000193UL;
@@ -581,7 +584,6 @@ void board_light(bool on) {
 void board_work_again(void) { work = 1; }
 
 void board_wait(void) {
-    static struct pad* seen;
     for (;;) {
         cli();
         if (work) break;
@@ -592,8 +594,8 @@ void board_wait(void) {
     }
     work = 0;
     sei();
-    if (converting != seen) {
-        seen = converting;
+    if (converted != 0) {
+        converted = 0;
         wdt_reset();
     }
 }

@@ -1,0 +1,118 @@
+// The host's real engine (link, conduct, score) at one end of a line, the firmware on the simulated board at the other,
+// and an athlete who strikes at times that are known to the cycle. What drives it (lock-step or the wall clock) derives
+// from this.
+//
+// Owned by a leg of the truth test; single thread. Throws what BoardProcess throws.
+#pragma once
+
+#include <map>
+#include <optional>
+#include <vector>
+
+#include "app/engine/engine.hpp"
+#include "truth/board_process.hpp"
+#include "truth/ledger.hpp"
+#include "truth/sound_stream.hpp"
+#include "truth/true_time.hpp"
+
+namespace breakstep::tests {
+
+enum class CueKind : std::uint8_t { lamps, sound };
+
+struct LatencyError {
+    double us = 0;         ///< what the host said minus the truth
+    double stated_us = 0;  ///< its own uncertainty
+};
+
+struct LegReport {
+    std::vector<LatencyError> lamp_cued, host_cued;
+    std::vector<double> lamps_us;  ///< stamps of lamp changes against the truth
+    StampErrors stamps;
+    std::uint64_t reps = 0;            ///< with a latency
+    std::uint64_t unscored = 0;        ///< reps that should have had one and had none
+    std::uint64_t bound_too_wide = 0;  ///< reps that the host itself voided for that
+    std::uint64_t damaged = 0;         ///< bytes damaged on the way
+    std::uint64_t resets = 0;
+    void add(const LegReport& other);
+};
+
+class Bench {
+  public:
+    Bench(const EngineSettings& settings, const BoardOptions& board_options, std::uint64_t seed);
+    virtual ~Bench() = default;
+    Bench(const Bench&) = delete;
+    Bench& operator=(const Bench&) = delete;
+
+    /// A session of `reps` reps cued by one kind.
+    void run_session(CueKind cue, int reps);
+    /// Edges on every gate, `per_second` of them, with no session.
+    void run_edges(std::uint64_t edges, double per_second);
+    void connect();
+    void pass(Duration span);
+    /// Reps so far with a latency.
+    [[nodiscard]] int scored(CueKind cue) const;
+    LegReport report();
+
+  protected:
+    /// Takes what is due until `limit` at the latest, at least one thing; false if the limit is reached.
+    virtual bool step(HostTime limit) = 0;
+    virtual void write(const OutFrame& frame, HostTime now) = 0;
+
+    void drain(HostTime now);
+    void begin(const TrueTime& time, HostTime now);
+    /// The earliest of the engine's and the sound's own wishes.
+    [[nodiscard]] HostTime next_own_due() const;
+    void take_own_due(HostTime now);
+
+    Engine engine_;
+    BoardProcess board_;
+    std::optional<TrueTime> time_;
+    std::optional<SoundStream> sound_;
+    HostTime now_{};
+
+  private:
+    struct Rep {
+        std::uint64_t crossing = 0;          ///< of the athlete's strike
+        std::optional<std::uint64_t> onset;  ///< true cycle of the asked moment's beginning
+        std::optional<RepResult> result;
+        CueKind cue{};
+    };
+    void take(const JournalRecord& record);
+    void take(const RepOpened& rep);
+    void take(const PhaseBegan& phase);
+    void take(const CueOnset& onset);
+    void take(const LampsSet& lamps);
+    void start_when_asked();
+    std::uint64_t strike(std::uint64_t at);
+    void walk(std::uint64_t cycle, unsigned gate, bool broken);
+    [[nodiscard]] std::uint64_t cycle_of(TargetTime time) const;
+    [[nodiscard]] std::optional<std::uint64_t> lamp_change_near(std::uint64_t cycle) const;
+
+    Random random_;
+    Ledger ledger_;
+    EngineOutput out_;
+    CueKind cue_{};
+    std::uint64_t session_ = 0;
+    HostTime start_again_{};
+    bool session_done_ = false;
+    std::map<std::pair<std::uint64_t, std::int32_t>, Rep> reps_;
+    std::map<std::pair<std::uint64_t, std::int32_t>, std::pair<std::int32_t, std::int64_t>>
+        heard_;  ///< rep: index, frame
+    std::map<std::pair<std::uint64_t, std::int32_t>, std::int32_t> asked_index_;
+    std::vector<double> lamps_us_;
+    std::uint8_t lit_told_ = 0;
+};
+
+/// In simulated time: the board advances only as far as the host has decided what to do.
+struct LockStepSettings {
+    std::uint64_t seed = 1;
+    bool slow_latency_timer = false;
+    double damage = 0.001;
+    double drift = 0;  ///< of the rig's crystal
+};
+LegReport run_in_lock_step(const LockStepSettings& settings, int lamp_reps, int sound_reps, std::uint64_t edges);
+
+/// Over a pseudo-terminal at the pace of the wall clock.
+LegReport run_paced(std::uint64_t seed, double drift, int lamp_reps, int sound_reps);
+
+}  // namespace breakstep::tests

@@ -1,0 +1,179 @@
+// The truth test: hundreds of reps with known strikes, gates and lamps on the rig's real firmware, the host's answers
+// against the truth. In simulated time, with drift, damage and a slow latency timer; and beside it a few reps at the
+// pace of the wall clock over a pseudo-terminal. Ends with 0 only if every goal is met.
+#include <fmt/format.h>
+
+#include <CLI/CLI.hpp>
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+#include <future>
+#include <nlohmann/json.hpp>
+
+#include "core/random.hpp"
+#include "truth/bench.hpp"
+
+namespace {
+
+using namespace breakstep;
+using namespace breakstep::tests;
+
+struct Wanted {
+    int reps = 300, paced = 20;
+    std::uint64_t seed = 1, events = 100'000;
+    bool json = false;
+};
+
+double p99(std::vector<double> errors) {
+    if (errors.empty()) return std::nan("");
+    for (double& one : errors) one = std::abs(one);
+    std::sort(errors.begin(), errors.end());
+    return errors[std::min(errors.size() - 1, errors.size() * 99 / 100)];
+}
+
+std::vector<double> us_of(const std::vector<LatencyError>& errors) {
+    std::vector<double> us;
+    for (const LatencyError& one : errors) us.push_back(one.us);
+    return us;
+}
+
+struct Summary {
+    double bias_us = 0, sd_us = 0, covered = 0;
+};
+
+Summary summary(const LegReport& report) {
+    std::vector<LatencyError> all = report.lamp_cued;
+    all.insert(all.end(), report.host_cued.begin(), report.host_cued.end());
+    Summary found;
+    if (all.empty()) return found;
+    const auto n = static_cast<double>(all.size());
+    for (const LatencyError& one : all) {
+        found.bias_us += one.us / n;
+        found.covered += std::abs(one.us) <= one.stated_us ? 1 / n : 0;
+    }
+    for (const LatencyError& one : all) found.sd_us += (one.us - found.bias_us) * (one.us - found.bias_us) / n;
+    found.sd_us = std::sqrt(found.sd_us);
+    return found;
+}
+
+/// Two legs, each with its own board, crystal and line; the second behind the slow latency timer.
+LegReport run_simulated(const Wanted& wanted) {
+    Random random(wanted.seed, 1);
+    std::vector<std::future<LegReport>> legs;
+    for (int leg = 0; leg < 2; ++leg) {
+        LockStepSettings settings;
+        settings.seed = wanted.seed * 2 + static_cast<std::uint64_t>(leg);
+        settings.slow_latency_timer = leg == 1;
+        settings.drift = random.uniform(-200e-6, 200e-6);
+        const int reps = leg == 0 ? wanted.reps - wanted.reps / 2 : wanted.reps / 2;
+        const std::uint64_t edges = leg == 0 ? wanted.events - wanted.events / 4 : wanted.events / 4;
+        legs.push_back(std::async(std::launch::async, run_in_lock_step, settings, reps - reps / 2, reps / 2, edges));
+    }
+    LegReport all;
+    for (auto& leg : legs) all.add(leg.get());
+    return all;
+}
+
+struct Row {
+    const char* what;
+    double value;
+    double goal;  ///< at most; nan for none
+};
+
+bool print_table(const LegReport& simulated, const LegReport& paced, const LegReport& all) {
+    const Summary total = summary(all);
+    const double none = std::nan("");
+    const std::vector<Row> rows{{"gate on input capture, p99 us", p99(simulated.stamps.capture_us), 5},
+                                {"gate on INT0/INT1, p99 us", p99(simulated.stamps.interrupt_us), 20},
+                                {"gate on pin change, p99 us", p99(simulated.stamps.pin_change_us), none},
+                                {"pad from the first crossing, p99 us", p99(simulated.stamps.pads_us), 150},
+                                {"lamp's confirmed onset, p99 us", p99(simulated.lamps_us), none},
+                                {"latency, cued by lamps, p99 us", p99(us_of(simulated.lamp_cued)), none},
+                                {"latency, cued by sound, p99 us", p99(us_of(simulated.host_cued)), none},
+                                {"latency, paced, p99 us", p99([&] {
+                                     auto both = us_of(paced.lamp_cued);
+                                     const auto sound = us_of(paced.host_cued);
+                                     both.insert(both.end(), sound.begin(), sound.end());
+                                     return both;
+                                 }()),
+                                 none},
+                                {"bias us (published acceptance: 5000)", std::abs(total.bias_us), 5000},
+                                {"SD us (published acceptance: 10000)", total.sd_us, 10000},
+                                {"events lost", static_cast<double>(all.stamps.lost), 0},
+                                {"events doubled", static_cast<double>(all.stamps.doubled), 0},
+                                {"events altered", static_cast<double>(all.stamps.altered), 0},
+                                {"reps without a latency", static_cast<double>(all.unscored), 0},
+                                {"board resets", static_cast<double>(all.resets), 0}};
+    bool good = total.covered >= 0.99;
+    for (const Row& row : rows) {
+        const bool met = std::isnan(row.goal) || row.value <= row.goal;
+        good = good && met;
+        fmt::print("{:<40} {:>12.3f} {}\n", row.what, row.value, std::isnan(row.goal) ? "" : met ? "good" : "MISSED");
+    }
+    fmt::print("{:<40} {:>12.4f} {}\n", "truths inside the stated uncertainty", total.covered,
+               total.covered >= 0.99 ? "good" : "MISSED");
+    fmt::print("{} reps voided by the host while its clock's bound was over 0.5 ms\n", all.bound_too_wide);
+    fmt::print("{} reps, {} paced, {} events, {} bytes damaged on the way\n", simulated.reps, paced.reps,
+               all.stamps.events, all.damaged);
+    return good;
+}
+
+double rounded(double value) { return std::isnan(value) ? value : std::round(value * 1000) / 1000; }
+
+void print_json(const LegReport& simulated, const LegReport& paced, const LegReport& all) {
+    const Summary total = summary(all);
+    const auto number = [](double value) {
+        return std::isnan(value) ? nlohmann::ordered_json() : nlohmann::ordered_json(rounded(value));
+    };
+    nlohmann::ordered_json line;
+    line["reps"] = simulated.reps;
+    line["paced"] = paced.reps;
+    line["gate_capture_p99_us"] = number(p99(simulated.stamps.capture_us));
+    line["gate_int_p99_us"] = number(p99(simulated.stamps.interrupt_us));
+    line["gate_pinchange_p99_us"] = number(p99(simulated.stamps.pin_change_us));
+    line["pad_p99_us"] = number(p99(simulated.stamps.pads_us));
+    line["lamp_cued_p99_us"] = number(p99(us_of(all.lamp_cued)));
+    line["host_cued_p99_us"] = number(p99(us_of(all.host_cued)));
+    line["bias_us"] = number(total.bias_us);
+    line["sd_us"] = number(total.sd_us);
+    line["covered"] = std::floor(total.covered * 1e6) / 1e6;
+    line["lost"] = all.stamps.lost;
+    line["doubled"] = all.stamps.doubled;
+    line["altered"] = all.stamps.altered;
+    fmt::print("{}\n", line.dump());
+}
+
+int run(const Wanted& wanted) {
+    auto paced_leg = std::async(std::launch::async, [&wanted] {
+        if (wanted.paced <= 0) return LegReport{};
+        Random random(wanted.seed, 2);
+        return run_paced(wanted.seed * 2 + 1'000'003, random.uniform(-200e-6, 200e-6), wanted.paced - wanted.paced / 2,
+                         wanted.paced / 2);
+    });
+    const LegReport simulated = run_simulated(wanted);
+    const LegReport paced = paced_leg.get();
+    LegReport all = simulated;
+    all.add(paced);
+    const bool good = print_table(simulated, paced, all);
+    if (wanted.json) print_json(simulated, paced, all);
+    return good ? 0 : 1;
+}
+
+}  // namespace
+
+int main(int count, char** words) {
+    Wanted wanted;
+    CLI::App app{"The host's times against the truth, on the rig's real firmware"};
+    app.add_option("--reps", wanted.reps, "reps in simulated time")->check(CLI::Range(4, 100'000));
+    app.add_option("--paced", wanted.paced, "reps at the pace of the wall clock")->check(CLI::Range(0, 10'000));
+    app.add_option("--seed", wanted.seed, "of everything that is drawn");
+    app.add_option("--events", wanted.events, "gate edges besides, under damage")->check(CLI::Range(0, 100'000'000));
+    app.add_flag("--json", wanted.json, "end with one line of JSON");
+    CLI11_PARSE(app, count, words);
+    try {
+        return run(wanted);
+    } catch (const std::exception& fault) {
+        std::fprintf(stderr, "truth: %s\n", fault.what());
+        return 2;
+    }
+}
