@@ -89,6 +89,7 @@ class ByteWriter {
     void put(T value) { put(static_cast<std::underlying_type_t<T>>(value)); }
     void put(double value) { put(std::bit_cast<std::uint64_t>(value)); }
     void put(Duration value) { put(static_cast<std::int64_t>(value.count())); }
+    void put(HostTime value) { put(value.time_since_epoch()); }
     void put(TargetTime value) { (*this)(value.boot(), value.since_boot()); }
     void put(const std::string& value) {
         put(static_cast<std::uint32_t>(value.size()));
@@ -156,6 +157,11 @@ class ByteReader {
         std::int64_t count = 0;
         get(count);
         value = Duration(count);
+    }
+    void get(HostTime& value) {
+        Duration since_epoch{};
+        get(since_epoch);
+        value = HostTime(since_epoch);
     }
     void get(TargetTime& value) {
         BootId boot{};
