@@ -42,10 +42,11 @@ tl::unexpected<Error> refused(const std::string& path, int error) {
     }
 }
 
-// sp_open 0.1.1 is not exclusive; these two together keep other programs and other breakstep processes out.
-Expected<void> take_alone(int descriptor, const std::string& path) {
+// sp_open 0.1.1 is not exclusive. The lock keeps other breakstep processes out; TIOCEXCL, on serial ports, all others.
+// On a pty that mark would outlive us for as long as the far side is open, and lock out whoever comes next.
+Expected<void> take_alone(int descriptor, const std::string& path, bool is_pty) {
     if (flock(descriptor, LOCK_EX | LOCK_NB) != 0) return refused(path, errno == EWOULDBLOCK ? EBUSY : errno);
-    ioctl(descriptor, TIOCEXCL);
+    if (!is_pty && ioctl(descriptor, TIOCEXCL) != 0) return refused(path, errno);
     return {};
 }
 
@@ -89,12 +90,14 @@ Expected<OpenedPort> open_serial(sp_port* port, const std::string& path) {
     if (set_baud != baud)
         return failure(ErrorKind::device, "the port " + path + " does not do 500,000 baud",
                        "use the rig's own adapter, or one that can");
+    // What came in before nobody asked for.
+    sp_flush(port, SP_BUF_INPUT);
     int handle = -1;
     sp_get_port_handle(port, &handle);
     OpenedPort opened;
     opened.descriptor = fcntl(handle, F_DUPFD_CLOEXEC, 0);
     if (opened.descriptor < 0) return refused(path, errno);
-    if (auto alone = take_alone(opened.descriptor, path); !alone) {
+    if (auto alone = take_alone(opened.descriptor, path, false); !alone) {
         close(opened.descriptor);
         return tl::make_unexpected(alone.error());
     }
@@ -116,7 +119,8 @@ Expected<OpenedPort> open_terminal(const std::string& path) {
     if (tcgetattr(opened.descriptor, &settings) != 0)
         return give_up(failure(ErrorKind::device, path + " is no serial port and no terminal",
                                "name a port, as `breakstep rigs list` shows them"));
-    if (auto alone = take_alone(opened.descriptor, path); !alone) return give_up(tl::make_unexpected(alone.error()));
+    if (auto alone = take_alone(opened.descriptor, path, true); !alone)
+        return give_up(tl::make_unexpected(alone.error()));
     cfmakeraw(&settings);
     tcsetattr(opened.descriptor, TCSANOW, &settings);
     tcflush(opened.descriptor, TCIFLUSH);

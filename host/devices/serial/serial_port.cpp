@@ -34,6 +34,7 @@ struct SerialPort::State : std::enable_shared_from_this<State> {
         descriptor.async_read_some(boost::asio::buffer(buffer),
                                    [self = shared_from_this()](boost::system::error_code error, std::size_t size) {
                                        const HostTime arrived = host_now();
+                                       if (self->closed) return;
                                        if (error) return self->fail(error);
                                        self->callbacks.on_bytes(arrived, {self->buffer.data(), size});
                                        if (!self->closed) self->read();
@@ -67,7 +68,10 @@ struct SerialPort::State : std::enable_shared_from_this<State> {
     SerialCallbacks callbacks;
     boost::asio::posix::stream_descriptor descriptor;
     std::array<std::uint8_t, 4096> buffer{};
+    /// A line that nobody reads takes nothing any more: the oldest wait, newer ones are dropped.
+    static constexpr std::size_t waiting_max = 256;
     std::deque<Waiting> waiting;
+    std::uint64_t dropped = 0;
     bool writing = false, closed = false;
 };
 
@@ -90,6 +94,10 @@ Expected<std::unique_ptr<SerialPort>> SerialPort::open(boost::asio::io_context& 
 
 void SerialPort::write(std::uint32_t frame, std::span<const std::uint8_t> bytes) {
     if (state_->closed) return;
+    if (state_->waiting.size() >= State::waiting_max) {
+        ++state_->dropped;
+        return;
+    }
     state_->waiting.push_back({frame, {bytes.begin(), bytes.end()}});
     state_->write_next();
 }
@@ -97,5 +105,6 @@ void SerialPort::write(std::uint32_t frame, std::span<const std::uint8_t> bytes)
 const std::string& SerialPort::path() const { return state_->path; }
 bool SerialPort::is_pty() const { return state_->is_pty; }
 bool SerialPort::slow_latency_timer() const { return state_->slow_latency_timer; }
+std::uint64_t SerialPort::dropped() const { return state_->dropped; }
 
 }  // namespace breakstep

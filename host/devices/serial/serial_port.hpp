@@ -3,8 +3,8 @@
 // Asio owns the descriptor afterwards.
 //
 // One owner, on the thread that runs the io_context; the callbacks come on that thread too. The port is ours alone
-// while it is open (flock and TIOCEXCL). After `on_closed` nothing more comes and the object may be destroyed (not from
-// inside the callback: post it).
+// while it is open (a lock; on serial ports TIOCEXCL too). After `on_closed` nothing more comes and the object may be
+// destroyed (not from inside the callback: post it).
 #pragma once
 
 #include <cstdint>
@@ -52,7 +52,8 @@ class SerialPort {
     SerialPort(const SerialPort&) = delete;
     SerialPort& operator=(const SerialPort&) = delete;
 
-    /// Queues a frame; frames go out in order. Never blocks.
+    /// Queues a frame; frames go out in order. Never blocks: while 256 wait on a line that takes nothing, further ones
+    /// are dropped and counted.
     void write(std::uint32_t frame, std::span<const std::uint8_t> bytes);
 
     [[nodiscard]] const std::string& path() const;
@@ -60,6 +61,7 @@ class SerialPort {
     [[nodiscard]] bool is_pty() const;
     /// The adapter hands bytes over every 16 ms and could not be told otherwise.
     [[nodiscard]] bool slow_latency_timer() const;
+    [[nodiscard]] std::uint64_t dropped() const;
 
   private:
     struct State;
