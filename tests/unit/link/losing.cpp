@@ -1,189 +1,13 @@
-// Finding, refusing, losing and finding again.
-#include <doctest/doctest.h>
-
-#include "support/link_bench.hpp"
+// Losing a rig, or an event, or its clock, and finding it again.
+#include "session_fixture.hpp"
 
 namespace breakstep::test {
 namespace {
 
-struct Fixture {
-    explicit Fixture(LinkSettings link = {}, ModelRigSettings rig = {}, BenchSettings settings = {})
-        : bench(link, rig, settings, 17) {
-        bench.rig.power_on(bench.now());
-    }
-    LinkBench bench;
-
-    void connect() {
-        bench.plug();
-        REQUIRE(bench.run_until(2s, [&] { return bench.link.connected(); }));
-    }
-    [[nodiscard]] std::vector<VoidReason> losses() const {
-        std::vector<VoidReason> reasons;
-        for (const RigLost& lost : bench.all_of<RigLost>()) reasons.push_back(lost.reason);
-        return reasons;
-    }
-};
-
 using Reasons = std::vector<VoidReason>;
 
-TEST_CASE("a rig is found within a tenth of a second, with its channels and its state") {
-    Fixture f;
-    f.bench.rig.gate(f.bench.now(), 1, true);
-    f.bench.plug();
-    REQUIRE(f.bench.run_until(100ms, [&] { return f.bench.link.connected(); }));
-    const auto found = f.bench.all_of<RigConnected>();
-    REQUIRE(found.size() == 1);
-    CHECK(found[0].board == BoardId{0xB0A4D});
-    CHECK(found[0].boot == BootId{f.bench.rig.boot()});
-    CHECK(found[0].gates_broken == 0b010);
-    REQUIRE(found[0].channels.size() == 4 + 3 + 4 + 1);
-    CHECK(found[0].channels[5].kind == ChannelKind::gate);
-    CHECK(found[0].channels[5].role == static_cast<std::uint8_t>(GateRole::far_mark));
-    CHECK(found[0].channels[5].bound == 10us);
-    // What happened before the first meeting is not told.
-    CHECK(f.bench.all_of<GateEdge>().empty());
-}
-
-TEST_CASE("the bound is under 0.5 ms within a second of the port's opening, and it is told") {
-    Fixture f;
-    f.bench.plug();
-    REQUIRE(f.bench.run_until(1s, [&] { return !f.bench.all_of<ClockBound>().empty(); }));
-    CHECK(f.bench.all_of<ClockBound>()[0].bound < 500us);
-    CHECK(f.bench.link.bound() < 500us);
-}
-
-TEST_CASE("a rig that is switched on late is asked until it is there") {
-    Fixture f;
-    f.bench.rig.power_off();
-    f.bench.plug();
-    f.bench.run(3s);
-    CHECK(f.bench.frames_to_rig >= 12);
-    CHECK(f.bench.frames_to_rig <= 13);
-    f.bench.rig.power_on(f.bench.now());
-    CHECK(f.bench.run_until(400ms, [&] { return f.bench.link.connected(); }));
-}
-
-TEST_CASE("a channel or snapshot whose frame was damaged is asked for again") {
-    for (const std::uint8_t type : {WIRE_HELLO, WIRE_CHANNEL, WIRE_SNAPSHOT}) {
-        CAPTURE(int{type});
-        Fixture f;
-        f.bench.rig.due(f.bench.now());
-        f.bench.damage_next(type);
-        f.bench.plug();
-        REQUIRE(f.bench.run_until(600ms, [&] { return f.bench.link.connected(); }));
-        REQUIRE(f.bench.all_of<RigConnected>().size() == 1);
-        CHECK(f.bench.all_of<RigConnected>()[0].channels.size() == 12);
-    }
-}
-
-TEST_CASE("a snapshot from before an event is never told as the state at connecting") {
-    // The first account loses a channel; a gate breaks; the second account is whole.
-    Fixture f;
-    f.bench.damage_next(WIRE_CHANNEL);
-    f.bench.plug();
-    f.bench.run(3ms);
-    f.bench.rig.gate(f.bench.now(), 2, true);
-    REQUIRE(f.bench.run_until(600ms, [&] { return f.bench.link.connected(); }));
-    f.bench.run(100ms);
-    const auto connected = f.bench.all_of<RigConnected>();
-    REQUIRE(connected.size() == 1);
-    const bool told_later = !f.bench.all_of<GateEdge>().empty();
-    CHECK((connected[0].gates_broken == 0b100) != told_later);
-}
-
-TEST_CASE("a rig of another version is refused with both versions named, once, and left alone") {
-    ModelRigSettings rig;
-    rig.major = 2;
-    rig.minor = 7;
-    Fixture f({}, rig);
-    f.bench.plug();
-    f.bench.run(2s);
-    const auto refused = f.bench.all_of<RigRefused>();
-    REQUIRE(refused.size() == 1);
-    CHECK(refused[0].error.kind == ErrorKind::incompatible);
-    CHECK(refused[0].error.what.find("2.7") != std::string::npos);
-    CHECK(refused[0].error.what.find("1.0") != std::string::npos);
-    CHECK_FALSE(refused[0].error.to_do.empty());
-    CHECK(f.bench.all_of<RigConnected>().empty());
-    CHECK_FALSE(f.bench.rig.has_leave());
-    // Its unasked hello comes on; nothing more is sent to it.
-    CHECK(f.bench.frames_to_rig <= 2);
-}
-
-TEST_CASE("a hello of another version that is shorter than ours is understood as far as its version") {
-    Fixture f;
-    f.bench.rig.power_off();
-    f.bench.plug();
-    const std::uint8_t hello[] = {WIRE_HELLO, 3, 1, 42};
-    f.bench.rig.send_payload(hello);
-    f.bench.pump();
-    f.bench.run(50ms);
-    REQUIRE(f.bench.all_of<RigRefused>().size() == 1);
-    CHECK(f.bench.all_of<RigRefused>()[0].error.what.find("3.1") != std::string::npos);
-}
-
-TEST_CASE("a newer minor version is taken; its unknown events keep their place in the sequence") {
-    ModelRigSettings rig;
-    rig.minor = 9;
-    Fixture f({}, rig);
-    f.connect();
-    f.bench.rig.strike(f.bench.now(), 0, 100);
-    wire_message strange{};
-    strange.type = 0x1E;
-    f.bench.rig.make(f.bench.now(), strange);
-    f.bench.rig.make(f.bench.now(), strange);
-    f.bench.pump();
-    f.bench.run(500ms);
-    CHECK(f.bench.all_of<PadHit>().size() == 1);
-    // They need no keeping: acknowledged with what came before them.
-    CHECK(f.bench.rig.acknowledged() == 3);
-    f.bench.rig.strike(f.bench.now(), 1, 100);
-    f.bench.pump();
-    f.bench.run(500ms);
-    REQUIRE(f.bench.all_of<PadHit>().size() == 2);
-    CHECK(f.bench.all_of<PadHit>()[1].sequence == 4);
-    CHECK(f.bench.link.counters().stray >= 2);
-    CHECK(f.bench.link.counters().asked_again == 0);
-}
-
-TEST_CASE("another board than the wanted one is refused") {
-    LinkSettings settings;
-    settings.board = BoardId{77};
-    Fixture f(settings);
-    f.bench.plug();
-    f.bench.run(1s);
-    CHECK(f.bench.all_of<RigRefused>().size() == 1);
-    CHECK(f.bench.all_of<RigConnected>().empty());
-}
-
-TEST_CASE("a rig without pads is refused, unless gates alone are to be watched") {
-    ModelRigSettings rig;
-    rig.pads = 0;
-    Fixture f({}, rig);
-    f.bench.plug();
-    f.bench.run(1s);
-    CHECK(f.bench.all_of<RigRefused>().size() == 1);
-    LinkSettings settings;
-    settings.pads_needed = 0;
-    Fixture g(settings, rig);
-    g.connect();
-}
-
-TEST_CASE("the smallest rig, one pad and nothing else, is enough") {
-    ModelRigSettings rig;
-    rig.pads = 1;
-    rig.gates = rig.lamps = rig.syncs = 0;
-    Fixture f({}, rig);
-    f.connect();
-    f.bench.rig.strike(f.bench.now(), 0, 321);
-    f.bench.pump();
-    f.bench.run(50ms);
-    CHECK(f.bench.all_of<PadHit>().size() == 1);
-    CHECK(f.bench.link.order_lamps(f.bench.now(), f.bench.rig.time(f.bench.now() + 1s), 0b1111, 0b1) == 0);
-}
-
 TEST_CASE("a damaged last event is missed at the next ping and asked for") {
-    Fixture f;
+    SessionFixture f;
     f.connect();
     f.bench.run(3s);
     f.bench.damage_next(WIRE_PAD_HIT);
@@ -195,7 +19,7 @@ TEST_CASE("a damaged last event is missed at the next ping and asked for") {
 }
 
 TEST_CASE("a reset while connected is a board reset, told before the new boot") {
-    Fixture f;
+    SessionFixture f;
     f.connect();
     const BootId first{f.bench.rig.boot()};
     f.bench.run(1s);
@@ -212,7 +36,7 @@ TEST_CASE("a reset while connected is a board reset, told before the new boot") 
 }
 
 TEST_CASE("what the rig had told of and never sent is said to be lost when the board resets") {
-    Fixture f;
+    SessionFixture f;
     f.connect();
     f.bench.run(2s);
     f.bench.rig.strike(f.bench.now(), 0, 1);
@@ -253,7 +77,7 @@ TEST_CASE("what the rig had told of and never sent is said to be lost when the b
 }
 
 TEST_CASE("a reset whose every hello is damaged shows in the ping replies") {
-    Fixture f;
+    SessionFixture f;
     f.connect();
     f.bench.run(1s);
     f.bench.rig.power_on(f.bench.now());
@@ -264,7 +88,7 @@ TEST_CASE("a reset whose every hello is damaged shows in the ping replies") {
 }
 
 TEST_CASE("an unplugged rig that lived on goes on where it was, and tells what happened meanwhile") {
-    Fixture f;
+    SessionFixture f;
     f.connect();
     f.bench.rig.strike(f.bench.now(), 0, 10);
     f.bench.pump();
@@ -286,7 +110,7 @@ TEST_CASE("an unplugged rig that lived on goes on where it was, and tells what h
 }
 
 TEST_CASE("what a full ring overwrote while the rig was away is said to be lost, the rest told") {
-    Fixture f;
+    SessionFixture f;
     f.connect();
     f.bench.unplug();
     for (std::uint16_t i = 1; i <= 50; ++i) f.bench.rig.strike(f.bench.now(), 0, i);
@@ -305,7 +129,7 @@ TEST_CASE("what a full ring overwrote while the rig was away is said to be lost,
 }
 
 TEST_CASE("a line that falls silent is a lost link after a second; it is found again by itself") {
-    Fixture f;
+    SessionFixture f;
     f.connect();
     f.bench.run(2s);
     f.bench.set_silent(true);
@@ -325,7 +149,7 @@ TEST_CASE("a line that falls silent is a lost link after a second; it is found a
 TEST_CASE("lost replies alone do not lose the rig") {
     BenchSettings damaged;
     damaged.damage = 0.15;
-    Fixture f({}, {}, damaged);
+    SessionFixture f({}, {}, damaged);
     f.bench.plug();
     REQUIRE(f.bench.run_until(10s, [&] { return f.bench.link.connected(); }));
     f.bench.run(600s);
@@ -333,7 +157,7 @@ TEST_CASE("lost replies alone do not lose the rig") {
 }
 
 TEST_CASE("a host that was held up does not take its own sleep for the rig's silence") {
-    Fixture f;
+    SessionFixture f;
     f.connect();
     f.bench.run(2s);
     // The program did not run for three seconds: nothing was read and no ping sent. Its timer comes first.
@@ -344,7 +168,7 @@ TEST_CASE("a host that was held up does not take its own sleep for the rig's sil
 }
 
 TEST_CASE("a clock that jumps is told; the rig is greeted again and its clock fitted anew") {
-    Fixture f;
+    SessionFixture f;
     f.connect();
     f.bench.run(10s);
     f.bench.rig.jump(50ms);
@@ -367,7 +191,7 @@ TEST_CASE("a clock that jumps is told; the rig is greeted again and its clock fi
 TEST_CASE("the bound is told when it leaves the limit, too") {
     LinkSettings settings;
     settings.cue_bound = 150us;
-    Fixture f(settings);
+    SessionFixture f(settings);
     f.connect();
     f.bench.run(10s);
     // Under the limit and a quarter over it take turns.
@@ -409,7 +233,7 @@ TEST_CASE("bytes on a closed port, and everything asked while no rig is there, d
 }
 
 TEST_CASE("events held behind a hole come out when the rig is given up, the hole said") {
-    Fixture f;
+    SessionFixture f;
     f.connect();
     f.bench.run(2s);
     f.bench.damage_next(WIRE_PAD_HIT);
