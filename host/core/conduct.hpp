@@ -126,6 +126,8 @@ class Conduct {
     void take(std::vector<ConductCommand>& out);
     [[nodiscard]] const Scene& scene() const;
     [[nodiscard]] bool done() const;
+    /// nullopt while the session runs.
+    [[nodiscard]] std::optional<SessionEnd> how_it_ended() const;
 
   private:
     struct State;

@@ -164,6 +164,12 @@ void Conduct::State::close_as_void(VoidReason reason) {
 
 void Conduct::State::show_result(const RepResult& result, const Now& now) {
     const bool good = result.verdict == Verdict::on_time || result.verdict == Verdict::around;
+    if (!shown_reps.insert(static_cast<std::int32_t>(result.rep)).second) {
+        // It came again: the picture follows, but nothing is counted or sounded twice.
+        if (scene.verdict && scene.verdict->rep == result.rep) scene.verdict = result;
+        show();
+        return;
+    }
     if (result.scored && result.set == set) {
         ++set_scored;
         if (good) ++set_on_time;

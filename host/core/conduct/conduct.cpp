@@ -148,5 +148,6 @@ void Conduct::take(std::vector<ConductCommand>& out) {
 
 const Scene& Conduct::scene() const { return state_->scene; }
 bool Conduct::done() const { return state_->done; }
+std::optional<SessionEnd> Conduct::how_it_ended() const { return state_->ended; }
 
 }  // namespace breakstep

@@ -11,7 +11,8 @@ void Conduct::State::on_rig(const RigConnected& connected, const Now& now) {
     rig_lamps = 0;
     lamp_bound = Uncertainty{};
     for (const Channel& channel : connected.channels)
-        if (channel.kind == ChannelKind::lamp) {
+        // A role of a newer rig is kept in the list and means nothing here.
+        if (channel.kind == ChannelKind::lamp && channel.role <= static_cast<std::uint8_t>(LampRole::ready)) {
             rig_lamps = static_cast<LampSet>(rig_lamps | (1U << channel.role));
             lamp_bound = std::max(lamp_bound, channel.bound);
         }

@@ -54,6 +54,7 @@ void Conduct::State::begin_running(const Now&) {
     attempt = 0;
     set_scored = set_on_time = 0;
     last_end.reset();
+    interval_may_be_cued.reset();
     plan(set_begin, false);
     show();
 }
@@ -90,6 +91,7 @@ void Conduct::State::end_session(SessionEnd how, const Now& now) {
     append(SessionEnded{how});
     scene.kind = SceneKind::done;
     done = true;
+    ended = how;
     show();
     commands.push_back(SessionDone{how});
 }

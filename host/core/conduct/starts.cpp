@@ -34,14 +34,13 @@ void Conduct::State::open_called(StartKind start, std::uint16_t trigger, TargetT
 void Conduct::State::on_act(const ActSeen& act, const Now& now) {
     const bool called = drill.start == StartKind::drawn || drill.start == StartKind::hunted;
     if (!called || scene.kind != SceneKind::running || lost || scene.paused || !bound_good || !now.rig) return;
-    // The coin is thrown at every entry, whether or not an attack could follow: it must not depend on anything.
-    bool may_be_cued = true;
+    // The coin is thrown at every entry, whether or not an attack could follow, and holds until the next: it must not
+    // depend on anything the athlete does in between.
     if (act.act == Act::entry) {
-        may_be_cued = random.chance(drill.start == StartKind::hunted ? hunted_share : 1 - drill.withheld);
-        append(IntervalCoin{act.sequence, may_be_cued});
-    } else if (drill.start == StartKind::drawn) {
-        may_be_cued = !random.chance(drill.withheld);
+        interval_may_be_cued = random.chance(drill.start == StartKind::hunted ? hunted_share : 1 - drill.withheld);
+        append(IntervalCoin{act.sequence, *interval_may_be_cued});
     }
+    const bool may_be_cued = interval_may_be_cued.value_or(drill.start == StartKind::drawn);
     if (!may_be_cued || upcoming.empty() || !open_reps.empty()) return;
     if (drill.start == StartKind::drawn) {
         const auto delay = static_cast<std::int64_t>(

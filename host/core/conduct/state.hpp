@@ -5,6 +5,7 @@
 
 #include <deque>
 #include <map>
+#include <set>
 #include <vector>
 
 #include "core/conduct.hpp"
@@ -98,6 +99,7 @@ struct Conduct::State {
     Scene scene;
     std::vector<ConductCommand> commands;
     bool done = false;
+    std::optional<SessionEnd> ended;
 
     // the rig
     std::optional<RigConnected> rig;
@@ -125,6 +127,9 @@ struct Conduct::State {
     std::optional<TargetTime> last_end;    ///< scheduled end of the newest attack of this boot
     std::optional<TargetTime> wait_began;  ///< drawn, hunted: since when an act is waited for
     std::optional<HostTime> last_nudge;
+    /// Drawn, hunted: what the coin said of the interval that runs; nothing before the first entry of a set.
+    std::optional<bool> interval_may_be_cued;
+    std::set<std::int32_t> shown_reps;  ///< a result may come again, with a late contact or a void: it is shown once
 };
 
 }  // namespace breakstep

@@ -1,0 +1,71 @@
+// The program's commands. command_line.cpp turns what was typed into these options; each command prints its results to
+// stdout, everything else to stderr, and returns the exit code. Main thread.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+
+#include "core/error.hpp"
+
+namespace breakstep {
+
+/// 0: done. The others say what kind of trouble it was, so that a script can tell.
+enum ExitCode : int {
+    exit_done = 0,
+    exit_failed = 1,     ///< something that should work did not (a device, the system)
+    exit_bad_input = 2,  ///< what was typed, or a file that was named, can't be used
+    exit_no_rig = 3,     ///< no rig, or one that can't be used
+    exit_not_kept = 4,   ///< the store can't be opened or written
+};
+
+/// Prints "breakstep: WHAT; TO DO." to stderr and gives the code for its kind.
+[[nodiscard]] int complain(const Error& error);
+/// The same for errors about the store or the rig.
+[[nodiscard]] int complain(const Error& error, ExitCode code);
+
+/// Options that several commands share.
+struct CommonOptions {
+    std::string settings;              ///< a settings file beside the usual ones; "" for none
+    std::optional<std::string> store;  ///< overrides the settings' store
+    std::uint64_t seed = 0;
+    bool has_seed = false;
+    bool headless = false, fast = false, json = false;
+    std::string capture;  ///< "" for none
+};
+
+struct DrillOptions {
+    CommonOptions common;
+    std::string drill;    ///< name or file
+    std::string rig;      ///< port, "simulated", or "" to find one
+    std::string athlete;  ///< call-sign
+    double pace_limit_minutes = 120;
+};
+
+struct RigOptions {
+    CommonOptions common;
+    std::string port;    ///< "" to find one
+    double seconds = 0;  ///< watch: 0 until stopped
+};
+
+struct SimulateRigArguments {
+    std::string athlete;
+    std::uint64_t seed = 1;
+    double drift_ppm = 40;
+    double damage = 0;
+    double reset_after_seconds = 0;
+    double minutes = 0;
+};
+
+int run_demo(const CommonOptions& options);
+int run_drill(const DrillOptions& options);
+int list_drills(const CommonOptions& options);
+int list_rigs(const RigOptions& options);
+int check_rig(const RigOptions& options);
+int watch_rig(const RigOptions& options);
+int simulate_rig(const SimulateRigArguments& arguments);
+int rescore(const CommonOptions& options, const std::string& session);
+int replay(const CommonOptions& options, const std::string& capture);
+int make_pictures(const std::string& directory);
+
+}  // namespace breakstep

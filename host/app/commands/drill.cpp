@@ -1,0 +1,69 @@
+#include <fmt/format.h>
+
+#include <iostream>
+
+#include "app/commands/session_setup.hpp"
+#include "app/results/lists_json.hpp"
+#include "app/settings/drill_file.hpp"
+
+namespace breakstep {
+
+int run_drill(const DrillOptions& given) {
+    const CommonOptions& options = given.common;
+    const auto settings = load_settings(options.settings);
+    if (!settings) return complain(settings.error());
+    const auto drill = load_drill(given.drill, *settings);
+    if (!drill) return complain(drill.error());
+    const bool simulated = given.rig == "simulated";
+    if (options.fast && !simulated)
+        return complain({ErrorKind::bad_input, "--fast needs a simulated rig", "add --rig simulated"});
+    const std::string call_sign = given.athlete.empty() ? (simulated ? "Heron" : "guest") : given.athlete;
+    const auto profile = find_athlete(call_sign);
+    if (simulated && !profile) {
+        std::string known;
+        for (const AthleteProfile& each : demo_club())
+            known += (known.empty() ? "" : ", ") + std::string(each.call_sign);
+        return complain({ErrorKind::not_found, "there is no simulated athlete \"" + call_sign + "\"",
+                         "take one of these: " + known});
+    }
+    IdSource ids(options.fast && options.has_seed ? std::optional(options.seed) : std::nullopt);
+    const std::uint64_t seed = options.has_seed ? options.seed : ids.next();
+
+    auto store = open_store(options, *settings, StoreMode::inline_writes);
+    if (!store) return complain(store.error(), exit_not_kept);
+    const auto athlete = athlete_in(**store, call_sign, profile ? profile->lead : Side::right, ids);
+    if (!athlete) return complain(athlete.error(), exit_not_kept);
+    PlannedSession planned = plan_session(*drill, *settings, *athlete, seed, ids);
+    while ((*store)->find_session(id_text(planned.began.session))) planned.began.session = SessionId{ids.next()};
+    if (!simulated) planned.simulated.reset();
+
+    if (options.fast) {
+        const auto reports = run_fast({planned}, options, *settings, seed, **store);
+        if (!reports) return complain(reports.error());
+        if (auto closed = (*store)->close(); !closed) return complain(closed.error(), exit_not_kept);
+        print_reports(*reports, options.json);
+        return exit_done;
+    }
+    store->reset();
+    const LiveRun run = run_live({planned}, options, *settings, seed, given.rig);
+    if (!run.reports) return complain(run.reports.error(), run.code);
+    print_reports(*run.reports, options.json);
+    return run.reports->empty() || run.reports->front().how == SessionEnd::rig_gone ? exit_no_rig : exit_done;
+}
+
+int list_drills(const CommonOptions& options) {
+    const auto settings = load_settings(options.settings);
+    if (!settings) return complain(settings.error());
+    const auto drills = list_drills(*settings);
+    if (!drills) return complain(drills.error());
+    if (options.json) {
+        std::cout << drills_json(*drills);
+        return exit_done;
+    }
+    for (const Drill& drill : *drills)
+        std::cout << fmt::format("{:<26}{:<14}{:<9}{:>2} x {:<4}{}\n", drill.name, word(drill.level),
+                                 drill.test ? "test" : word(drill.start), drill.sets, drill.reps, drill.title);
+    return exit_done;
+}
+
+}  // namespace breakstep

@@ -1,0 +1,112 @@
+#include "app/commands/session_setup.hpp"
+
+#include <chrono>
+#include <iostream>
+#include <random>
+
+namespace breakstep {
+namespace {
+
+std::uint64_t system_number() {
+    std::random_device device;
+    return (static_cast<std::uint64_t>(device()) << 32U) ^ device();
+}
+
+}  // namespace
+
+IdSource::IdSource(std::optional<std::uint64_t> seed) : random_(seed ? *seed : system_number(), 0x1D) {}
+
+std::uint64_t IdSource::next() {
+    for (;;) {
+        const std::uint64_t id = (static_cast<std::uint64_t>(random_.next()) << 32U) | random_.next();
+        if (id != 0) return id;
+    }
+}
+
+std::int64_t unix_now() {
+    return std::chrono::duration_cast<std::chrono::seconds>(std::chrono::system_clock::now().time_since_epoch())
+        .count();
+}
+
+PlannedSession plan_session(const Drill& drill, const Settings& settings, const Athlete& athlete, std::uint64_t seed,
+                            IdSource& ids) {
+    PlannedSession planned;
+    planned.began.session = SessionId{ids.next()};
+    planned.began.athlete = athlete.id;
+    planned.began.unix_seconds = unix_now();
+    planned.began.seed = seed;
+    planned.began.athlete_lead = athlete.lead;
+    planned.began.drill = drill;
+    planned.names.club = settings.club;
+    planned.names.athlete = athlete.call_sign;
+    planned.names.drill_title = drill.title;
+    planned.names.seed = seed;
+    planned.names.lift = drill.opponent.lift;
+    planned.names.spread = drill.opponent.spread;
+    if (const auto profile = find_athlete(athlete.call_sign))
+        planned.simulated = AthleteSettings{*profile, drill.attacks, seed};
+    return planned;
+}
+
+Expected<Athlete> athlete_in(Store& store, const std::string& call_sign, Side lead, IdSource& ids) {
+    auto known = store.find_athlete(call_sign);
+    if (!known) return tl::make_unexpected(known.error());
+    if (*known) return **known;
+    Athlete athlete;
+    athlete.id = AthleteId{ids.next()};
+    athlete.call_sign = call_sign;
+    athlete.lead = lead;
+    athlete.added_unix_seconds = unix_now();
+    if (auto added = store.add_athlete(athlete); !added) return tl::make_unexpected(added.error());
+    return athlete;
+}
+
+EngineSettings engine_settings(const Settings& settings, std::uint64_t seed) {
+    EngineSettings engine;
+    engine.seed = seed;
+    if (!settings.rig_board.empty())
+        engine.link.board = BoardId{std::strtoull(settings.rig_board.c_str(), nullptr, 16)};
+    if (settings.sound_spread != unknown_uncertainty)
+        engine.sound_delay = CueDelay{settings.sound_delay, settings.sound_spread};
+    if (settings.screen_spread != unknown_uncertainty)
+        engine.screen_delay = CueDelay{settings.screen_delay, settings.screen_spread};
+    return engine;
+}
+
+std::filesystem::path store_path(const CommonOptions& options, const Settings& settings) {
+    if (options.store) return *options.store;
+    return settings.store.empty() ? default_store() : std::filesystem::path(settings.store);
+}
+
+Expected<std::unique_ptr<Store>> open_store(const CommonOptions& options, const Settings& settings, StoreMode mode,
+                                            std::function<void()> on_committed) {
+    StoreOptions wanted;
+    wanted.mode = mode;
+    wanted.create_folders = !options.store && settings.store.empty();
+    wanted.on_committed = std::move(on_committed);
+    if (mode == StoreMode::inline_writes) wanted.inline_commit_records = 64;
+    return Store::open(store_path(options, settings), wanted);
+}
+
+SessionReport report_of(const PlannedSession& planned, const Score& score, std::optional<SessionEnd> how) {
+    SessionReport report;
+    report.id = planned.began.session;
+    report.athlete = planned.names.athlete;
+    report.drill = planned.began.drill.name;
+    report.title = planned.began.drill.title;
+    report.seed = planned.began.seed;
+    report.how = how;
+    report.reps = score.reps();
+    report.totals = score.totals();
+    return report;
+}
+
+void print_reports(const std::vector<SessionReport>& reports, bool json) {
+    if (json) {
+        std::cout << sessions_json(reports);
+        return;
+    }
+    for (const SessionReport& report : reports) print_session(std::cout, report);
+}
+
+}  // namespace breakstep

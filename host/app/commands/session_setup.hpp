@@ -1,0 +1,67 @@
+// What demo, drill and rescore share: opening the store, making sessions, running them fast or live. Main thread.
+#pragma once
+
+#include <filesystem>
+#include <functional>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "app/commands/commands.hpp"
+#include "app/drivers/driver_core.hpp"
+#include "app/results/results.hpp"
+#include "app/settings/settings.hpp"
+#include "core/random.hpp"
+#include "devices/simulated/simulated_target.hpp"
+#include "store/store.hpp"
+
+namespace breakstep {
+
+/// One session to be run: who, what, and (in a simulation) with which athlete's model.
+struct PlannedSession {
+    SessionBegan began;
+    SceneNames names;
+    std::optional<AthleteSettings> simulated;
+};
+
+/// Ids are drawn from the seed where results must be the same each time, else from the system. Never 0.
+class IdSource {
+  public:
+    explicit IdSource(std::optional<std::uint64_t> seed);
+    [[nodiscard]] std::uint64_t next();
+
+  private:
+    Random random_;
+};
+
+/// Seconds of the wall clock, for people's dates only.
+[[nodiscard]] std::int64_t unix_now();
+
+[[nodiscard]] PlannedSession plan_session(const Drill& drill, const Settings& settings, const Athlete& athlete,
+                                          std::uint64_t seed, IdSource& ids);
+/// The athlete of this call-sign, added to the store if new.
+[[nodiscard]] Expected<Athlete> athlete_in(Store& store, const std::string& call_sign, Side lead, IdSource& ids);
+
+[[nodiscard]] EngineSettings engine_settings(const Settings& settings, std::uint64_t seed);
+[[nodiscard]] std::filesystem::path store_path(const CommonOptions& options, const Settings& settings);
+[[nodiscard]] Expected<std::unique_ptr<Store>> open_store(const CommonOptions& options, const Settings& settings,
+                                                          StoreMode mode, std::function<void()> on_committed = {});
+
+[[nodiscard]] SessionReport report_of(const PlannedSession& planned, const Score& score,
+                                      std::optional<SessionEnd> how);
+void print_reports(const std::vector<SessionReport>& reports, bool json);
+
+/// Runs the sessions in virtual time on one simulated target; `store` must write inline.
+[[nodiscard]] Expected<std::vector<SessionReport>> run_fast(const std::vector<PlannedSession>& sessions,
+                                                            const CommonOptions& options, const Settings& settings,
+                                                            std::uint64_t seed, Journal& journal);
+
+struct LiveRun {
+    Expected<std::vector<SessionReport>> reports;
+    ExitCode code = exit_done;  ///< if reports is an error
+};
+/// Runs them in real time. `port` "simulated" starts a simulated rig on a pty, "" looks for a rig.
+[[nodiscard]] LiveRun run_live(const std::vector<PlannedSession>& sessions, const CommonOptions& options,
+                               const Settings& settings, std::uint64_t seed, const std::string& port);
+
+}  // namespace breakstep

@@ -1,0 +1,97 @@
+#include "app/drivers/driver_core.hpp"
+
+#include <utility>
+
+namespace breakstep {
+
+DriverCore::DriverCore(const EngineSettings& settings, Journal& journal, CueOutput& cues, CaptureWriter* capture,
+                       std::function<void(const OutFrame&)> write)
+    : engine_(settings), journal_(journal), cues_(cues), capture_(capture), write_(std::move(write)) {}
+
+void DriverCore::call(const EngineCall& call, HostTime now) {
+    if (capture_ != nullptr) capture_->write(call);
+    apply(engine_, call);
+    deliver(now);
+}
+
+void DriverCore::sent(FrameId frame, HostTime at) {
+    const EngineCall call = SentCall{frame, at};
+    if (capture_ != nullptr) capture_->write(call);
+    apply(engine_, call);
+}
+
+void DriverCore::start(const SessionBegan& session, SceneNames names, HostTime now) {
+    names_ = std::move(names);
+    session_ = session.session;
+    committed_ = appended_ = -1;
+    session_end_.reset();
+    call(InputCall{StartSession{session}, now}, now);
+}
+
+void DriverCore::deliver(HostTime now) {
+    engine_.drain(out_);
+    frames_.insert(frames_.end(), out_.frames.begin(), out_.frames.end());
+    if (out_.session && !out_.records.empty()) {
+        journal_.append(*out_.session, out_.records);
+        appended_ = out_.records.back().position;
+    }
+    for (const ScoreResult& result : out_.results) {
+        if (const auto* rep = std::get_if<RepResult>(&result)) journal_.keep(*out_.session, *rep);
+        if (on_result) on_result(result);
+    }
+    for (const SoundCommand& sound : out_.sounds) cues_.play(sound);
+    for (const LinkEvent& answer : out_.rig_answers)
+        if (on_rig_answer) on_rig_answer(answer);
+    if (out_.scene_changed) scene_waits_ = true;
+    if (out_.session_done) {
+        session_end_ = out_.session_done;
+        journal_.keep_totals(*session_, engine_.score()->totals());
+    }
+    out_.clear();
+    // The port may answer at once (a fast run), so what is left to write is taken out first.
+    std::vector<OutFrame> frames = std::exchange(frames_, {});
+    for (const OutFrame& frame : frames) write_(frame);
+    frames.clear();
+    if (frames_.empty()) frames_ = std::move(frames);
+    if (scene_waits_) show_scene(now);
+}
+
+void DriverCore::show_scene(HostTime now) {
+    scene_waits_ = false;
+    if (engine_.conduct() == nullptr) return;
+    shown_as_saved_ = committed_ == appended_;
+    cues_.show(stage_view(engine_.conduct()->scene(), names_, *engine_.score(), engine_.link(), now, shown_as_saved_));
+}
+
+void DriverCore::follow_journal(HostTime now) {
+    if (!session_) return;
+    const std::int64_t committed = journal_.committed(*session_);
+    if (committed > committed_) {
+        committed_ = committed;
+        call(CommittedCall{*session_, committed, now}, now);
+    }
+    const std::optional<Error> trouble = journal_.failure();
+    if (trouble.has_value() != journal_in_trouble_) {
+        journal_in_trouble_ = trouble.has_value();
+        if (on_journal_trouble) on_journal_trouble(trouble);
+        const CoachAct act = trouble ? CoachAct::pause : CoachAct::go_on;
+        call(InputCall{Coach{{act, 0}}, now}, now);
+    }
+    const bool saved = committed_ == appended_;
+    if (saved != shown_as_saved_ && engine_.conduct() != nullptr) show_scene(now);
+}
+
+void DriverCore::poll(HostTime now) {
+    while (const auto block = cues_.next_block()) {
+        const EngineCall asked = AudioBlockCall{block->first, block->frames, block->asked_at, now};
+        if (capture_ != nullptr) capture_->write(asked);
+        apply(engine_, asked);
+    }
+    while (const auto started = cues_.next_started())
+        call(OnsetCall{started->id, started->started, started->late, now}, now);
+    while (const auto shown = cues_.next_shown())
+        call(ShownCall{shown->rep, shown->index, shown->at, shown->frame, now}, now);
+    follow_journal(now);
+}
+
+}  // namespace breakstep

@@ -1,0 +1,69 @@
+// What the live and the fast driver share: an engine whose every call may be captured, and where everything that comes
+// out of it goes: records and results to the journal, sounds and scenes to the cue output, frames to the driver's port.
+//
+// Owned by a driver, used on its thread only. A journal that can't write any more pauses the drill until it can.
+#pragma once
+
+#include <functional>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "app/drivers/cue_output.hpp"
+#include "app/engine/capture.hpp"
+#include "app/engine/engine.hpp"
+#include "app/scene/scene_view.hpp"
+#include "core/journal.hpp"
+
+namespace breakstep {
+
+class DriverCore {
+  public:
+    /// `capture` may be null; it, `journal` and `cues` must outlive this. `write` takes each frame to the port and
+    /// calls sent() with the time just before its first byte goes.
+    DriverCore(const EngineSettings& settings, Journal& journal, CueOutput& cues, CaptureWriter* capture,
+               std::function<void(const OutFrame&)> write);
+
+    /// Makes the call and delivers all that comes of it.
+    void call(const EngineCall& call, HostTime now);
+    void sent(FrameId frame, HostTime at);
+    /// Looks for commits of the journal and for what the cue output did.
+    void poll(HostTime now);
+
+    void start(const SessionBegan& session, SceneNames names, HostTime now);
+    /// How the session ended, once it has.
+    [[nodiscard]] const std::optional<SessionEnd>& session_end() const { return session_end_; }
+    /// Everything of the session so far is safely on disk.
+    [[nodiscard]] bool all_committed() const { return committed_ == appended_; }
+    /// Called for each result as it comes (a rep's verdict on a terminal); may be empty.
+    std::function<void(const ScoreResult&)> on_result;
+    /// Called for each thing the link says that is no record of a session: refusals, levels, counters.
+    std::function<void(const LinkEvent&)> on_rig_answer;
+    /// Called once when the journal fails, with the error, and once when it writes again, with nothing.
+    std::function<void(const std::optional<Error>&)> on_journal_trouble;
+
+    [[nodiscard]] Engine& engine() { return engine_; }
+    [[nodiscard]] const Engine& engine() const { return engine_; }
+
+  private:
+    void deliver(HostTime now);
+    void follow_journal(HostTime now);
+    void show_scene(HostTime now);
+
+    Engine engine_;
+    Journal& journal_;
+    CueOutput& cues_;
+    CaptureWriter* capture_;
+    std::function<void(const OutFrame&)> write_;
+    EngineOutput out_;
+    std::vector<OutFrame> frames_;
+    SceneNames names_;
+    std::optional<SessionId> session_;
+    std::int64_t committed_ = -1, appended_ = -1;
+    bool journal_in_trouble_ = false;
+    bool scene_waits_ = false, shown_as_saved_ = false;
+    std::optional<SessionEnd> session_end_;
+};
+
+}  // namespace breakstep

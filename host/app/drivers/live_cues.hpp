@@ -1,0 +1,46 @@
+// The cue output of a live run: the sound device and the window, each only if it is there. Opened and closed on the
+// main thread; as a CueOutput used by the engine's thread.
+#pragma once
+
+#include <memory>
+#include <optional>
+#include <string>
+
+#include "app/drivers/cue_output.hpp"
+#include "devices/audio/audio_device.hpp"
+#include "devices/stage/stage_window.hpp"
+
+namespace breakstep {
+
+class LiveCues final : public CueOutput {
+  public:
+    struct Wanted {
+        bool sound = true, stage = true;
+        std::string sounds_directory;
+        AudioSettings audio;
+        StageSettings window;
+    };
+    /// Opens what is wanted and there; what is missing is said in missing(), one line each.
+    explicit LiveCues(const Wanted& wanted);
+
+    void play(const SoundCommand& command) override;
+    void show(const StageView& view) override;
+    [[nodiscard]] std::optional<CueStarted> next_started() override;
+    [[nodiscard]] std::optional<BlockAsked> next_block() override;
+    [[nodiscard]] std::optional<BorderShown> next_shown() override;
+
+    [[nodiscard]] bool has_sound() const { return audio_.has_value(); }
+    /// Main thread only.
+    [[nodiscard]] StageWindow* window() { return window_ ? &*window_ : nullptr; }
+    [[nodiscard]] const std::vector<std::string>& missing() const { return missing_; }
+    [[nodiscard]] std::uint64_t sounds_refused() const { return sounds_refused_; }
+
+  private:
+    std::unique_ptr<CueMixer> mixer_;
+    std::optional<AudioDevice> audio_;
+    std::optional<StageWindow> window_;
+    std::vector<std::string> missing_;
+    std::uint64_t sounds_refused_ = 0;
+};
+
+}  // namespace breakstep

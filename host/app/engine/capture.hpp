@@ -1,0 +1,125 @@
+// A capture: every call that a driver made to the engine, in order, with its arguments, and the settings and seed it
+// started from. Played back it gives the identical journal; that is how a live run is proved equal to a fast one, and
+// how a fault in the hall is brought home.
+//
+// EngineCall is a plain value. CaptureWriter is owned by the driver, on its thread; it writes through a buffer and says
+// in close() whether all of it reached the file. The file: a line of text naming the version, the settings, then
+// (kind, size, bytes) per call.
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <fstream>
+#include <functional>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "app/engine/engine.hpp"
+#include "core/error.hpp"
+
+namespace breakstep {
+
+struct PortCall {
+    bool open = false;
+    HostTime now;
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(open, now);
+    }
+};
+struct BytesCall {
+    HostTime arrived;
+    std::string received;
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(arrived, received);
+    }
+};
+struct DueCall {
+    HostTime now;
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(now);
+    }
+};
+struct SentCall {
+    FrameId frame{};
+    HostTime at;
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(frame, at);
+    }
+};
+struct CommittedCall {
+    SessionId session{};
+    std::int64_t position = 0;
+    HostTime now;
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(session, position, now);
+    }
+};
+struct OnsetCall {
+    std::uint64_t sound = 0;
+    AudioFrame frame{};
+    bool late = false;
+    HostTime now;
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(sound, frame, late, now);
+    }
+};
+struct ShownCall {
+    RepId rep{};
+    std::int32_t index = 0;
+    HostTime shown_at;
+    std::int64_t frame = 0;
+    HostTime now;
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(rep, index, shown_at, frame, now);
+    }
+};
+struct AudioBlockCall {
+    AudioFrame first{};
+    std::int32_t frames = 0;
+    HostTime asked_at, now;
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(first, frames, asked_at, now);
+    }
+};
+struct InputCall {
+    EngineInput input;
+    HostTime now;
+};
+
+using EngineCall = std::variant<PortCall, BytesCall, DueCall, SentCall, CommittedCall, OnsetCall, ShownCall,
+                                AudioBlockCall, InputCall>;
+
+void apply(Engine& engine, const EngineCall& call);
+
+class CaptureWriter {
+  public:
+    /// Fails if the file can't be made.
+    [[nodiscard]] static Expected<CaptureWriter> create(const std::filesystem::path& path,
+                                                        const EngineSettings& settings);
+    void write(const EngineCall& call);
+    /// Fails (no_space) if not all of it could be written.
+    [[nodiscard]] Expected<void> close();
+
+  private:
+    CaptureWriter(std::filesystem::path path, std::ofstream file) : path_(std::move(path)), file_(std::move(file)) {}
+    std::filesystem::path path_;
+    std::ofstream file_;
+    std::string scratch_;
+};
+
+/// Reads a capture call by call: first the settings, then each call in order. Fails: not_found, incompatible, damaged
+/// (a capture that was cut off gives every whole call first).
+[[nodiscard]] Expected<void> read_capture(const std::filesystem::path& path,
+                                          const std::function<void(const EngineSettings&)>& begin,
+                                          const std::function<void(const EngineCall&)>& each);
+
+}  // namespace breakstep

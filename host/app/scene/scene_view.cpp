@@ -1,0 +1,195 @@
+#include "app/scene/scene_view.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "app/scene/advice.hpp"
+#include "core/random.hpp"
+
+namespace breakstep {
+namespace {
+
+AthleteZone zone_on_stage(Zone zone) {
+    switch (zone) {
+        case Zone::inside:
+            return AthleteZone::inside_near;
+        case Zone::between:
+            return AthleteZone::between;
+        case Zone::beyond:
+            return AthleteZone::beyond_far;
+        case Zone::back:
+            return AthleteZone::beyond_back;
+        case Zone::unknown:
+            break;
+    }
+    return AthleteZone::unknown;
+}
+
+AttackTimeline timeline(AttackKind kind, const std::vector<AttackPhase>& phases) {
+    AttackTimeline attack;
+    attack.kind = kind;
+    for (const AttackPhase& phase : phases)
+        if (phase.length > Duration{}) attack.phases.push_back(phase);
+    return attack;
+}
+
+Duration pretended_lift(const SceneNames& names, RepId rep) {
+    Random random(names.seed, static_cast<std::uint64_t>(rep));
+    const auto mean = static_cast<double>(names.lift.mean.count());
+    for (int tries = 0; tries < 100; ++tries) {
+        const Duration length(static_cast<std::int64_t>(random.lognormal(mean, names.spread)));
+        if (length >= names.lift.shortest && length <= names.lift.longest) return length;
+    }
+    return names.lift.mean;
+}
+
+StageMessage message_for(VoidReason reason) {
+    switch (reason) {
+        case VoidReason::board_reset:
+            return {"The rig has restarted.", "Wait a moment: it is being found again."};
+        case VoidReason::clock_jump:
+            return {"A clock has jumped.", "Wait a moment: it is being measured anew."};
+        default:
+            return {"The rig does not answer.", "Check the cable."};
+    }
+}
+
+StageRest rest_of(const Scene& scene, const SceneNames& names, const Score& score) {
+    StageRest rest;
+    rest.set = scene.set + 1;
+    rest.sets = scene.sets;
+    std::vector<RepResult> reps;
+    for (const RepResult& rep : score.reps())
+        if (rep.set == scene.set) reps.push_back(rep);
+    const Advice advice = advice_for(reps);
+    rest.advice = advice.line;
+    rest.reason = advice.reason;
+    for (const RepResult& rep : reps)
+        if (!rep.catch_trial) rest.reps.push_back(strip_rep(rep));
+    rest.tempo = tempo_strip(score, scene.set);
+    rest.next = names.next;
+    rest.then = names.then;
+    rest.begin = scene.rest_begin;
+    rest.end = scene.rest_end;
+    return rest;
+}
+
+void add_attacks(StageView& view, const Scene& scene, const SceneNames& names, const Link& link) {
+    for (const SceneAttack& attack : scene.attacks) {
+        const auto toe_off = link.host_time_from(attack.toe_off);
+        if (!toe_off) continue;
+        StageAttack shown;
+        shown.rep = static_cast<std::uint32_t>(attack.rep);
+        shown.toe_off = toe_off->at;
+        shown.timeline = timeline(attack.kind, attack.phases);
+        if (attack.kind == AttackKind::feint) shown.timeline.feint_lift = pretended_lift(names, attack.rep);
+        view.attacks.push_back(std::move(shown));
+    }
+}
+
+void add_count(StageView& view, const Scene& scene, const Link& link) {
+    if (!scene.count_begin) return;
+    const auto begin = link.host_time_from(*scene.count_begin);
+    if (!begin) return;
+    view.count = StageCount{begin->at, scene.count_step};
+}
+
+StageNudge nudge_of(const SignRaised& sign, HostTime since) {
+    StageNudge nudge;
+    nudge.words = sign.cause.empty() ? "Same beat" : sign.cause;
+    nudge.words.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(nudge.words.front())));
+    nudge.sign = sign.sign;
+    nudge.since = since;
+    Duration at{};
+    nudge.entries.push_back(at);
+    for (const Duration interval : sign.last_intervals) nudge.entries.push_back(at += interval);
+    return nudge;
+}
+
+}  // namespace
+
+StripRep strip_rep(const RepResult& rep) {
+    StripRep row;
+    row.number = rep.number;
+    row.attack = timeline(rep.asked.kind, rep.phases);
+    row.verdict = rep.verdict;
+    row.commit = rep.commit_from_onset;
+    row.contact = rep.contact_from_onset;
+    return row;
+}
+
+std::optional<TempoStrip> tempo_strip(const Score& score, std::int32_t set) {
+    constexpr std::size_t enough = 3;
+    TempoStrip strip;
+    std::optional<TargetTime> begin;
+    for (const IntervalRead& read : score.intervals()) {
+        if (read.set != set) continue;
+        if (begin && !begin->same_boot(read.began)) continue;
+        if (!begin) begin = read.began;
+        TempoEntry entry;
+        entry.at = read.began + read.length - *begin;
+        entry.interval = read.length;
+        entry.cut = read.cut;
+        if (read.window_begin && read.window_end) entry.announced = TempoWindow{*read.window_begin, *read.window_end};
+        entry.caught = read.caught;
+        strip.length = std::max(strip.length, entry.at);
+        strip.entries.push_back(entry);
+    }
+    if (strip.entries.size() < enough || strip.length <= Duration{}) return std::nullopt;
+    const SessionTotals totals = score.totals();
+    strip.sign = totals.sign;
+    strip.windows = totals.windows;
+    strip.caught = totals.caught;
+    strip.chance = static_cast<int>(std::lround(totals.caught_by_chance));
+    return strip;
+}
+
+StageView stage_view(const Scene& scene, const SceneNames& names, const Score& score, const Link& link, HostTime,
+                     bool saved) {
+    StageView view;
+    view.athlete = names.athlete;
+    view.lead = scene.lead;
+    view.zone = zone_on_stage(scene.zone);
+    view.rep = scene.number;
+    view.reps = scene.reps;
+    if (scene.trouble) view.message = message_for(*scene.trouble);
+    switch (scene.kind) {
+        case SceneKind::waiting_for_rig:
+            view.screen = StageScreen::live;
+            if (!view.message) view.message = StageMessage{"Looking for the rig.", "Is it plugged in?"};
+            break;
+        case SceneKind::awaiting_start:
+            view.screen = StageScreen::live;
+            view.prompt = "Strike a pad to start.";
+            break;
+        case SceneKind::counting:
+            view.screen = StageScreen::live;
+            add_count(view, scene, link);
+            break;
+        case SceneKind::running:
+            view.screen = StageScreen::live;
+            add_attacks(view, scene, names, link);
+            break;
+        case SceneKind::resting:
+        case SceneKind::done:
+            view.screen = StageScreen::rest;
+            view.rest = rest_of(scene, names, score);
+            view.saved = saved;
+            break;
+    }
+    if (scene.verdict && view.screen == StageScreen::live) {
+        const RepResult& rep = *scene.verdict;
+        StageVerdict verdict;
+        verdict.verdict = rep.verdict;
+        if (rep.scored) verdict.asked = rep.asked.moment;
+        verdict.struck = rep.phase;
+        verdict.reason = rep.void_reason;
+        verdict.nothing_came = rep.catch_trial;
+        verdict.since = scene.verdict_since;
+        view.verdict = verdict;
+    }
+    if (scene.nudge && view.screen == StageScreen::live) view.nudge = nudge_of(*scene.nudge, scene.nudge_since);
+    return view;
+}
+
+}  // namespace breakstep

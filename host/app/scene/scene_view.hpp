@@ -1,0 +1,30 @@
+// From what conduct and score know to what the stage draws: rig times become host times, reps become strips.
+// Pure; called on the engine's thread.
+#pragma once
+
+#include <string>
+
+#include "core/conduct.hpp"
+#include "core/score.hpp"
+#include "devices/stage/stage_view.hpp"
+#include "link/link.hpp"
+
+namespace breakstep {
+
+/// What the scene itself does not know: names, and who comes next.
+struct SceneNames {
+    std::string club, athlete, drill_title;
+    std::string next, then;  ///< call-signs at the rig after this athlete's last set; "" for none
+    std::uint64_t seed = 0;
+    LengthRange lift;  ///< of the opponent: what a feint pretends
+    double spread = 0.1;
+};
+
+[[nodiscard]] StageView stage_view(const Scene& scene, const SceneNames& names, const Score& score, const Link& link,
+                                   HostTime now, bool saved);
+
+/// The strip's row of a rep, and a set's rhythm, also for results pages.
+[[nodiscard]] StripRep strip_rep(const RepResult& rep);
+[[nodiscard]] std::optional<TempoStrip> tempo_strip(const Score& score, std::int32_t set);
+
+}  // namespace breakstep
