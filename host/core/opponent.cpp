@@ -11,7 +11,7 @@ namespace {
 
 constexpr std::array<std::string_view, 3> level_words{"beginner", "intermediate", "advanced"};
 
-// A real beginner's spread (DESIGN.md section 7: untidy opponents).
+// A real beginner's spread.
 constexpr double untidy_spread = 0.30;
 
 // So many redraws that a range holding even 1 % of the law is met all but surely. A range narrower than that (both ends
@@ -72,7 +72,7 @@ std::optional<Level> from_word<Level>(std::string_view text) {
 }
 
 OpponentSettings opponent_defaults(Level level) {
-    // The table of DESIGN.md section 7, in ms.
+    // Our default table, in ms (DEVELOPERS.md); loosely anchored in published kick times.
     OpponentSettings settings;
     switch (level) {
         case Level::beginner:

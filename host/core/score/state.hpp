@@ -1,4 +1,4 @@
-// The state of Score. How a contact finds its rep, and other interpretations that DESIGN.md leaves to the code:
+// The state of Score. How a contact finds its rep, and other interpretations of the verdicts' order:
 //
 // - Score collects what the rig saw by stamp; RepClosed decides. Rep k's stretch is [end of rep k - 1, its own end),
 // and

@@ -7,7 +7,7 @@
 
 namespace breakstep::scoring {
 
-/// A median of fewer scored contacts says more about luck than about the athlete (DESIGN.md section 2).
+/// A median of fewer scored contacts says more about luck than about the athlete.
 inline constexpr std::size_t fewest_for_median = 20;
 
 /// Fills in counts, rates, errors and the median. Void reps count only as voids.

@@ -2,7 +2,7 @@
 //
 // Values; any thread. The figures are our own and loosely anchored: visual reaction about 215 ms in adults (Woods 2015:
 // 213 ms with the hardware's share taken out) and longer in children (Dev Med Child Neurol 1984), the ex-Gaussian shape
-// (CHECKS of the field, 200/20/50), a counter's movement of 200 to 300 ms. Where no source is named, common practice.
+// (200/20/50, from memory), a counter's movement of 200 to 300 ms. Where no source is named, common practice.
 #pragma once
 
 #include <array>

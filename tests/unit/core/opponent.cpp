@@ -54,7 +54,7 @@ Moments draw_many(const OpponentSettings& settings, AttackKind kind, std::size_t
 }  // namespace
 
 TEST_CASE("each attack kind has the phases of the trade") {
-    // The sequences as DESIGN.md section 7 words them; common practice, no source.
+    // The sequences in words; common practice, no source.
     CHECK(sequence(AttackKind::single) == "lift up pull-back drop gap");
     CHECK(sequence(AttackKind::rebound, 1) == "lift up pull-back up pull-back drop gap");
     CHECK(sequence(AttackKind::rebound, 4) ==
@@ -102,7 +102,7 @@ TEST_CASE("an untidy opponent spreads twice as wide as a beginner and keeps to t
     CHECK(untidy.shortest >= settings.gap.shortest);
     CHECK(untidy.longest <= settings.gap.longest);
 
-    // With room on both sides the spread is the 30 % of DESIGN.md section 7.
+    // With room on both sides the spread is the 30 % of an untidy opponent.
     settings.gap = {350ms, 1ms, 10s};
     CHECK(draw_many(settings, AttackKind::single, 4, 3).spread == doctest::Approx(0.30).epsilon(0.05));
 }

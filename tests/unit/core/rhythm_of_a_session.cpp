@@ -56,7 +56,7 @@ const std::vector<double> golden{.82, .79, .85, .80, .83, .78, .81, 1.40, .82, .
 }  // namespace
 
 TEST_CASE("the golden intervals through gates give the golden windows") {
-    // READING's first golden trace: H 8 of n 9, C 2.458316, Timeable 84.7134.
+    // The first golden trace: H 8 of n 9, C 2.458316, Timeable 84.7134.
     Session session;
     session.start_outside();
     session.plan({{60s, 61s}});
