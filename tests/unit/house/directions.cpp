@@ -1,0 +1,105 @@
+// The directions of the parts, from their includes.
+#include <doctest/doctest.h>
+
+#include <filesystem>
+#include <fstream>
+#include <map>
+#include <set>
+#include <string>
+#include <vector>
+
+namespace fs = std::filesystem;
+
+namespace {
+
+const fs::path source = BREAKSTEP_SOURCE_DIR;
+
+std::vector<std::string> includes_of(const fs::path& file) {
+    std::vector<std::string> found;
+    std::ifstream in(file);
+    for (std::string line; std::getline(in, line);) {
+        if (!line.starts_with("#include ")) continue;
+        const auto open = line.find_first_of("<\"", 9), close = line.find_last_of(">\"");
+        if (open != std::string::npos && close > open) found.push_back(line.substr(open + 1, close - open - 1));
+    }
+    return found;
+}
+
+std::vector<fs::path> files_below(const fs::path& folder) {
+    std::vector<fs::path> files;
+    for (const auto& entry : fs::recursive_directory_iterator(folder)) {
+        const auto extension = entry.path().extension();
+        if (extension == ".cpp" || extension == ".hpp" || extension == ".c" || extension == ".h")
+            files.push_back(entry.path());
+    }
+    return files;
+}
+
+bool begins_with_any(const std::string& include, const std::set<std::string>& parts) {
+    for (const std::string& part : parts)
+        if (include.starts_with(part)) return true;
+    return false;
+}
+
+const std::set<std::string> own_parts{"core/", "link/",  "devices/", "report/", "store/",
+                                      "app/",  "wire/", "sounds/"};
+
+}  // namespace
+
+TEST_CASE("each part includes only what its direction allows") {
+    const std::map<std::string, std::set<std::string>> allowed{
+        {"core", {"core/"}},
+        {"link", {"core/", "link/", "wire/"}},
+        {"devices/serial", {"core/", "devices/serial/"}},
+        {"devices/audio", {"core/", "devices/audio/"}},
+        {"devices/stage", {"core/", "devices/stage/", "report/drawing/"}},
+        {"devices/simulated", {"core/", "devices/simulated/", "wire/"}},
+        {"report/drawing", {"core/", "report/drawing/"}},
+        {"store", {"core/", "store/"}},
+    };
+    for (const auto& [part, parts] : allowed)
+        for (const fs::path& file : files_below(source / "host" / part))
+            for (const std::string& include : includes_of(file)) {
+                CAPTURE(file.string());
+                CAPTURE(include);
+                if (begins_with_any(include, own_parts)) CHECK(begins_with_any(include, parts));
+            }
+}
+
+TEST_CASE("core knows only the standard library and tl::expected, link the wire library too") {
+    for (const char* part : {"core", "link"})
+        for (const fs::path& file : files_below(source / "host" / part))
+            for (const std::string& include : includes_of(file)) {
+                CAPTURE(file.string());
+                const bool standard = include.find('/') == std::string::npos && include.find('.') == std::string::npos;
+                const bool known = begins_with_any(include, {"core/", "link/", "wire/", "tl/expected.hpp"});
+                CHECK_MESSAGE((standard || known), include);
+                CHECK_MESSAGE((include != "random" && include != "thread" && include != "fstream" &&
+                               include != "iostream"),
+                              include);
+            }
+}
+
+TEST_CASE("the protocol's folder includes nothing of the host") {
+    for (const fs::path& file : files_below(source / "firmware-protocol"))
+        for (const std::string& include : includes_of(file)) {
+            CAPTURE(file.string());
+            CHECK_FALSE(begins_with_any(include, {"core/", "link/", "devices/", "report/", "store/", "app/"}));
+        }
+}
+
+TEST_CASE("core and link read no clock") {
+    for (const char* part : {"core", "link"})
+        for (const fs::path& file : files_below(source / "host" / part)) {
+            std::ifstream in(file);
+            int number = 0;
+            for (std::string line; std::getline(in, line);) {
+                ++number;
+                if (line.find("//") != std::string::npos) line.resize(line.find("//"));
+                CAPTURE(file.string());
+                CAPTURE(number);
+                for (const char* word : {"steady_clock", "system_clock", "high_resolution_clock", "clock_gettime"})
+                    CHECK(line.find(word) == std::string::npos);
+            }
+        }
+}
