@@ -24,8 +24,8 @@ void shorten(Drill& drill) {
     drill.rest = 10s;
 }
 
-Expected<std::vector<PlannedSession>> plan_evening(const CommonOptions& options, const Settings& settings,
-                                                   Store& store, std::uint64_t seed) {
+Expected<std::vector<PlannedSession>> plan_evening(const CommonOptions& options, const Settings& settings, Store& store,
+                                                   std::uint64_t seed) {
     IdSource ids(seed);
     std::vector<PlannedSession> sessions;
     for (const Turn& turn : evening) {
@@ -67,9 +67,10 @@ int run_demo(const CommonOptions& given) {
             code = complain(sessions.error());
         } else if (options.fast) {
             const auto reports = run_fast(*sessions, options, *settings, seed, **store);
+            const bool unwritten = (*store)->failure().has_value();
             const auto closed = (*store)->close();
             if (!reports)
-                code = complain(reports.error());
+                code = unwritten ? complain(reports.error(), exit_not_kept) : complain(reports.error());
             else if (!closed)
                 code = complain(closed.error(), exit_not_kept);
             else

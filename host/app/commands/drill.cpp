@@ -39,6 +39,7 @@ int run_drill(const DrillOptions& given) {
 
     if (options.fast) {
         const auto reports = run_fast({planned}, options, *settings, seed, **store);
+        if (!reports && (*store)->failure()) return complain(reports.error(), exit_not_kept);
         if (!reports) return complain(reports.error());
         if (auto closed = (*store)->close(); !closed) return complain(closed.error(), exit_not_kept);
         print_reports(*reports, options.json);

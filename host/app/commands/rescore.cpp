@@ -57,10 +57,11 @@ int rescore(const CommonOptions& options, const std::string& typed) {
     if (!report) return complain(report.error());
     print_reports({*report}, options.json);
     if (same) return exit_done;
-    return complain({ErrorKind::damaged, "the kept reps of session " + id_text(session->id) + " differ from its journal",
-                     session->how ? "keep the store as it is and report this with it"
-                                  : "the session was cut off: the journal is what counts"},
-                    exit_failed);
+    return complain(
+        {ErrorKind::damaged, "the kept reps of session " + id_text(session->id) + " differ from its journal",
+         session->how ? "keep the store as it is and report this with it"
+                      : "the session was cut off: the journal is what counts"},
+        exit_failed);
 }
 
 int replay(const CommonOptions& options, const std::string& path) {

@@ -50,10 +50,9 @@ void print_check(const RigCheck& check) {
         if (channel.kind == ChannelKind::pad)
             std::cout << fmt::format("  pad   {}\n", word(static_cast<PadRole>(channel.role)));
         if (channel.kind == ChannelKind::gate)
-            std::cout << fmt::format("  gate  {:<8}{}\n", word(static_cast<GateRole>(channel.role)),
-                                     (check.rig.gates_broken >> channel.index & 1U) != 0
-                                         ? "blocked: clear its beam or align it"
-                                         : "clear");
+            std::cout << fmt::format(
+                "  gate  {:<8}{}\n", word(static_cast<GateRole>(channel.role)),
+                (check.rig.gates_broken >> channel.index & 1U) != 0 ? "blocked: clear its beam or align it" : "clear");
         if (channel.kind == ChannelKind::lamp)
             std::cout << fmt::format("  lamp  {}\n", word(static_cast<LampRole>(channel.role)));
         if (channel.kind == ChannelKind::sync) std::cout << "  sync input\n";
@@ -136,9 +135,8 @@ int watch_rig(const RigOptions& options) {
     };
     const auto begin = std::chrono::steady_clock::now();
     const std::chrono::duration<double> longest(options.seconds);
-    const auto outcome = watch_until(driver, [&] {
-        return options.seconds > 0 && std::chrono::steady_clock::now() - begin >= longest;
-    });
+    const auto outcome =
+        watch_until(driver, [&] { return options.seconds > 0 && std::chrono::steady_clock::now() - begin >= longest; });
     return outcome ? exit_done : complain(outcome.error(), exit_no_rig);
 }
 

@@ -13,9 +13,8 @@ constexpr Duration between_athletes = 5s;
 
 }  // namespace
 
-Expected<std::vector<SessionReport>> run_fast(const std::vector<PlannedSession>& sessions,
-                                              const CommonOptions& options, const Settings& settings,
-                                              std::uint64_t seed, Journal& journal) {
+Expected<std::vector<SessionReport>> run_fast(const std::vector<PlannedSession>& sessions, const CommonOptions& options,
+                                              const Settings& settings, std::uint64_t seed, Journal& journal) {
     EngineSettings engine = engine_settings(settings, seed);
     std::unique_ptr<CueMixer> mixer;
     if (settings.sound) {

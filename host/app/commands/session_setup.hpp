@@ -47,8 +47,7 @@ class IdSource {
 [[nodiscard]] Expected<std::unique_ptr<Store>> open_store(const CommonOptions& options, const Settings& settings,
                                                           StoreMode mode, std::function<void()> on_committed = {});
 
-[[nodiscard]] SessionReport report_of(const PlannedSession& planned, const Score& score,
-                                      std::optional<SessionEnd> how);
+[[nodiscard]] SessionReport report_of(const PlannedSession& planned, const Score& score, std::optional<SessionEnd> how);
 void print_reports(const std::vector<SessionReport>& reports, bool json);
 
 /// Runs the sessions in virtual time on one simulated target; `store` must write inline.

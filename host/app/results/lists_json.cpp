@@ -23,10 +23,14 @@ Json attack_json(const AttackChoice& attack) {
 
 std::string channel_role(const Channel& channel) {
     switch (channel.kind) {
-        case ChannelKind::pad: return std::string(word(static_cast<PadRole>(channel.role)));
-        case ChannelKind::gate: return std::string(word(static_cast<GateRole>(channel.role)));
-        case ChannelKind::lamp: return std::string(word(static_cast<LampRole>(channel.role)));
-        case ChannelKind::sync: return "sync";
+        case ChannelKind::pad:
+            return std::string(word(static_cast<PadRole>(channel.role)));
+        case ChannelKind::gate:
+            return std::string(word(static_cast<GateRole>(channel.role)));
+        case ChannelKind::lamp:
+            return std::string(word(static_cast<LampRole>(channel.role)));
+        case ChannelKind::sync:
+            return "sync";
     }
     return "unknown";
 }
@@ -92,8 +96,9 @@ std::string rig_check_json(const RigCheck& check) {
         channels.push_back(one);
     }
     json["channels"] = channels;
-    json["link"] = {{"frames", check.link.frames},   {"damaged", check.link.damaged}, {"unknown", check.link.unknown},
-                    {"asked_again", check.link.asked_again}, {"lost", check.link.lost}, {"doubled", check.link.doubled}};
+    json["link"] = {{"frames", check.link.frames},   {"damaged", check.link.damaged},
+                    {"unknown", check.link.unknown}, {"asked_again", check.link.asked_again},
+                    {"lost", check.link.lost},       {"doubled", check.link.doubled}};
     json["rig_counters"] = check.counters ? Json(check.counters->values) : Json(nullptr);
     return json.dump() + "\n";
 }

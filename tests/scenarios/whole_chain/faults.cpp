@@ -95,12 +95,10 @@ TEST_CASE("at 3 % damaged frames no strike is lost, doubled or altered, and ever
 TEST_CASE("a pulled cable costs no strike that the rig kept, and the set goes on") {
     for (std::uint64_t seed = 11; seed <= 15; ++seed) {
         CAPTURE(seed);
-        const Outcome outcome = run_with(seed,
-                                         {{20s, FaultKind::unplug},
-                                          {23s, FaultKind::plug_in},
-                                          {50s, FaultKind::unplug},
-                                          {52s, FaultKind::plug_in}},
-                                         0.03);
+        const Outcome outcome = run_with(
+            seed,
+            {{20s, FaultKind::unplug}, {23s, FaultKind::plug_in}, {50s, FaultKind::unplug}, {52s, FaultKind::plug_in}},
+            0.03);
         CHECK(outcome.missing == 0);
         CHECK(outcome.doubled == 0);
         CHECK(outcome.altered == 0);
@@ -111,8 +109,7 @@ TEST_CASE("a pulled cable costs no strike that the rig kept, and the set goes on
 TEST_CASE("a board's reset voids what it may have erased and nothing else") {
     for (std::uint64_t seed = 21; seed <= 25; ++seed) {
         CAPTURE(seed);
-        const Outcome outcome =
-            run_with(seed, {{22s, FaultKind::board_reset}, {61s, FaultKind::board_reset}}, 0.03);
+        const Outcome outcome = run_with(seed, {{22s, FaultKind::board_reset}, {61s, FaultKind::board_reset}}, 0.03);
         CHECK(outcome.resets == 2);
         CHECK(outcome.missing == 0);
         CHECK(outcome.doubled == 0);

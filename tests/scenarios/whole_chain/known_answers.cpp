@@ -1,5 +1,5 @@
-// A scripted rig strikes at chosen delays after the lamps it sees; real bytes bring it to the host. Each verdict is known
-// beforehand, and each latency by the truth of the simulation.
+// A scripted rig strikes at chosen delays after the lamps it sees; real bytes bring it to the host. Each verdict is
+// known beforehand, and each latency by the truth of the simulation.
 #include <doctest/doctest.h>
 
 #include <cmath>
@@ -42,16 +42,20 @@ RepResult played(const Known& known, std::uint64_t seed) {
 // The beginner's mean lengths: lift 180, up 270, pull-back 220, drop 200, gap 350, carry 600, hands 400.
 constexpr Known cases[] = {
     {"a strike in the lift that was asked", AttackKind::single, Moment::lift, 0, 90ms, Verdict::on_time, Phase::lift},
-    {"a strike in the lift where the drop was asked", AttackKind::single, Moment::drop, 0, 90ms, Verdict::early, Phase::lift},
+    {"a strike in the lift where the drop was asked", AttackKind::single, Moment::drop, 0, 90ms, Verdict::early,
+     Phase::lift},
     {"a strike while the leg is up", AttackKind::single, Moment::drop, 1, 100ms, Verdict::clash, Phase::up},
     {"a strike into the pull-back", AttackKind::single, Moment::drop, 2, 100ms, Verdict::clash, Phase::pull_back},
     {"a strike in the drop", AttackKind::single, Moment::drop, 3, 100ms, Verdict::on_time, Phase::drop},
-    {"a strike in the drop where the lift was asked", AttackKind::single, Moment::lift, 3, 100ms, Verdict::late, Phase::drop},
-    {"a strike in the gap where the drop was asked", AttackKind::single, Moment::drop, 4, 100ms, Verdict::late, Phase::gap},
+    {"a strike in the drop where the lift was asked", AttackKind::single, Moment::lift, 3, 100ms, Verdict::late,
+     Phase::drop},
+    {"a strike in the gap where the drop was asked", AttackKind::single, Moment::drop, 4, 100ms, Verdict::late,
+     Phase::gap},
     {"a strike in the gap that was asked", AttackKind::single, Moment::gap, 4, 100ms, Verdict::on_time, Phase::gap},
     {"a strike after the attack", AttackKind::single, Moment::drop, 4, 500ms, Verdict::late, Phase::guard},
     {"a spin under a held leg", AttackKind::carry, Moment::drop, 1, 300ms, Verdict::around, Phase::up, Counter::spin},
-    {"a hand into a held leg", AttackKind::carry, Moment::drop, 1, 300ms, Verdict::clash, Phase::up, Counter::front_hand},
+    {"a hand into a held leg", AttackKind::carry, Moment::drop, 1, 300ms, Verdict::clash, Phase::up,
+     Counter::front_hand},
     {"a strike into hands", AttackKind::leg_to_hands, Moment::gap, 5, 100ms, Verdict::clash, Phase::hands},
     {"a strike at a feint", AttackKind::feint, Moment::drop, 0, 150ms, Verdict::took_the_feint, Phase::lift},
     {"a strike in the second lift of a reset", AttackKind::reset, Moment::lift, 5, 90ms, Verdict::on_time, Phase::lift},
@@ -62,7 +66,8 @@ constexpr Known cases[] = {
 
 }  // namespace
 
-TEST_CASE("every known strike gets its verdict through real bytes, with a latency that is true within its uncertainty") {
+TEST_CASE(
+    "every known strike gets its verdict through real bytes, with a latency that is true within its uncertainty") {
     std::uint64_t seed = 100;
     for (const Known& known : cases) {
         CAPTURE(known.what);

@@ -41,8 +41,7 @@ bool begins_with_any(const std::string& include, const std::set<std::string>& pa
     return false;
 }
 
-const std::set<std::string> own_parts{"core/", "link/",  "devices/", "report/", "store/",
-                                      "app/",  "wire/", "sounds/"};
+const std::set<std::string> own_parts{"core/", "link/", "devices/", "report/", "store/", "app/", "wire/", "sounds/"};
 
 }  // namespace
 
@@ -74,9 +73,9 @@ TEST_CASE("core knows only the standard library and tl::expected, link the wire 
                 const bool standard = include.find('/') == std::string::npos && include.find('.') == std::string::npos;
                 const bool known = begins_with_any(include, {"core/", "link/", "wire/", "tl/expected.hpp"});
                 CHECK_MESSAGE((standard || known), include);
-                CHECK_MESSAGE((include != "random" && include != "thread" && include != "fstream" &&
-                               include != "iostream"),
-                              include);
+                CHECK_MESSAGE(
+                    (include != "random" && include != "thread" && include != "fstream" && include != "iostream"),
+                    include);
             }
 }
 

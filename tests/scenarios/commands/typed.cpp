@@ -1,0 +1,245 @@
+// The program as a person or a script types it: results, messages and exit codes. What is judged is what was said.
+#include <doctest/doctest.h>
+
+#include <fcntl.h>
+#include <sys/file.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <array>
+#include <csignal>
+#include <cstdio>
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
+#include <nlohmann/json.hpp>
+#include <string>
+
+#include "store/store.hpp"
+
+using namespace breakstep;
+namespace fs = std::filesystem;
+
+namespace {
+
+struct Said {
+    int code = -1;
+    std::string out, err;
+};
+
+/// A folder of its own for one test, with the environment pointing into it.
+struct Room {
+    Room() {
+        char name[] = "/tmp/breakstep-commands-XXXXXX";
+        folder = mkdtemp(name);
+    }
+    ~Room() {
+        std::error_code ignored;
+        fs::remove_all(folder, ignored);
+    }
+    [[nodiscard]] std::string file(const std::string& name) const { return (folder / name).string(); }
+    void write(const std::string& name, const std::string& text) const { std::ofstream(folder / name) << text; }
+
+    [[nodiscard]] Said run(const std::string& arguments) const {
+        const std::string command = "cd " + folder.string() + " && HOME=" + folder.string() +
+                                    " XDG_CONFIG_HOME= XDG_DATA_HOME= BREAKSTEP_CONFIG= timeout 120 " +
+                                    BREAKSTEP_PROGRAM + " " + arguments + " >out.txt 2>err.txt </dev/null";
+        const int status = std::system(command.c_str());
+        return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, text("out.txt"), text("err.txt")};
+    }
+    [[nodiscard]] std::string text(const std::string& name) const {
+        std::ifstream in(folder / name);
+        return {std::istreambuf_iterator<char>(in), {}};
+    }
+
+    fs::path folder;
+};
+
+bool has(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
+
+/// A program at the far side of a pty that prints the path it serves. Ended by its id.
+class Served {
+  public:
+    explicit Served(const std::string& command) {
+        pipe_ = popen(("echo $$; exec " + command).c_str(), "r");
+        id_ = std::atoi(line().c_str());
+        path = line();
+        if (path.starts_with("rig at ")) path = path.substr(7);
+    }
+    ~Served() {
+        if (id_ > 0) kill(id_, SIGTERM);
+        if (pipe_ != nullptr) pclose(pipe_);
+    }
+    std::string path;
+
+  private:
+    std::string line() {
+        std::array<char, 256> text{};
+        if (pipe_ == nullptr || fgets(text.data(), text.size(), pipe_) == nullptr) return "";
+        std::string read = text.data();
+        while (!read.empty() && (read.back() == '\n' || read.back() == ' ')) read.pop_back();
+        return read;
+    }
+
+    FILE* pipe_ = nullptr;
+    pid_t id_ = 0;
+};
+
+}  // namespace
+
+TEST_CASE("the demo prints one JSON object, the same for the same seed, and rescore agrees") {
+    const Room room;
+    const Said first = room.run("demo --headless --fast --json --seed 11 --store a.db");
+    REQUIRE(first.code == 0);
+    const auto json = nlohmann::json::parse(first.out);
+    REQUIRE(json.at("sessions").size() >= 3);
+    for (const auto& session : json.at("sessions")) {
+        CHECK(session.at("athlete").is_string());
+        CHECK(session.at("drill").is_string());
+        REQUIRE(session.at("reps").size() >= 5);
+        for (const auto& rep : session.at("reps"))
+            for (const char* key :
+                 {"moment", "phase", "verdict", "scored", "latency_ms", "uncertainty_ms", "commit_ms"})
+                CHECK(rep.contains(key));
+        CHECK(session.at("totals").contains("on_time_rate"));
+    }
+    CHECK(json.at("sessions").at(0).at("totals").at("can_be_timed") == "yes");
+    CHECK(json.at("sessions").at(1).at("totals").at("can_be_timed") == "no sign");
+    CHECK(room.run("demo --headless --fast --json --seed 11 --store b.db").out == first.out);
+    CHECK(room.run("demo --headless --fast --json --seed 12 --store c.db").out != first.out);
+    for (std::size_t i = 0; i < json.at("sessions").size(); ++i) {
+        const Said again = room.run("rescore " + std::to_string(i + 1) + " --json --store a.db");
+        REQUIRE(again.code == 0);
+        const auto session = nlohmann::json::parse(again.out).at("sessions").at(0);
+        CHECK(session.at("reps") == json.at("sessions").at(i).at("reps"));
+        CHECK(session.at("totals") == json.at("sessions").at(i).at("totals"));
+    }
+}
+
+TEST_CASE("the store holds every event and rep of the demo") {
+    const Room room;
+    const Said demo = room.run("demo --headless --fast --json --seed 3 --store a.db");
+    REQUIRE(demo.code == 0);
+    const auto json = nlohmann::json::parse(demo.out);
+    StoreOptions options;
+    options.mode = StoreMode::read_only;
+    const auto store = Store::open(room.file("a.db"), options);
+    REQUIRE(store.has_value());
+    CHECK((*store)->check().has_value());
+    const auto sessions = (*store)->sessions();
+    REQUIRE(sessions.has_value());
+    REQUIRE(sessions->size() == json.at("sessions").size());
+    for (std::size_t i = 0; i < sessions->size(); ++i) {
+        CHECK((*sessions)[i].how == SessionEnd::finished);
+        CHECK((*store)->reps((*sessions)[i].id)->size() == json.at("sessions").at(i).at("reps").size());
+    }
+}
+
+TEST_CASE("what is typed wrong is said, with what to do, and a code that is not 0") {
+    const Room room;
+    room.write("broken.toml", "title = \"x\"\nrepps = 3\n[[attack]]\nkind = \"single\"\n");
+    struct Wrong {
+        const char* arguments;
+        int code;
+        const char* says;
+    };
+    for (const Wrong& wrong : {
+             Wrong{"", 2, ""},
+             Wrong{"dmeo", 2, ""},
+             Wrong{"drill no-such-drill --rig simulated --fast", 2, "take one of these"},
+             Wrong{"drill broken.toml --rig simulated --fast", 2, "line 2: repps"},
+             Wrong{"drill feints --rig simulated --fast --athlete Dodo", 2, "take one of these"},
+             Wrong{"drill feints --fast", 2, "--rig simulated"},
+             Wrong{"drill feints --rig /dev/nowhere --headless --store a.db", 3, "no port /dev/nowhere"},
+             Wrong{"drill feints --rig /dev/null --headless --store a.db", 3, "no serial port"},
+             Wrong{"rigs check --rig /dev/nowhere", 3, "no port /dev/nowhere"},
+             Wrong{"rescore 5 --store nowhere.db", 2, "nowhere.db"},
+             Wrong{"demo --headless --fast --store /nowhere/x.db", 4, "/nowhere"},
+             Wrong{"demo --headless --fast --settings none.toml", 2, "none.toml"},
+             Wrong{"replay none.capture", 2, "none.capture"},
+             Wrong{"demo --seed banana", 2, "seed"},
+         }) {
+        CAPTURE(wrong.arguments);
+        const Said said = room.run(wrong.arguments);
+        CHECK(said.code == wrong.code);
+        CHECK_MESSAGE(has(said.err + said.out, wrong.says), said.err);
+        CHECK_FALSE(said.err.empty());
+    }
+}
+
+TEST_CASE("a store that another breakstep writes to is said to be in use") {
+    const Room room;
+    StoreOptions options;
+    const auto other = Store::open(room.file("a.db"), options);
+    REQUIRE(other.has_value());
+    const Said said = room.run("demo --headless --fast --store a.db");
+    CHECK(said.code == 4);
+    CHECK(has(said.err, "another"));
+}
+
+TEST_CASE("a rig on a pty is checked, run, and its run is played again identically") {
+    const Room room;
+    const Served rig(std::string(BREAKSTEP_PROGRAM) + " simulate-rig --seed 4 --minutes 1.2");
+    REQUIRE(rig.path.starts_with("/dev/pts/"));
+    const Said check = room.run("rigs check --json --rig " + rig.path);
+    REQUIRE_MESSAGE(check.code == 0, check.err);
+    const auto json = nlohmann::json::parse(check.out);
+    CHECK(json.at("channels").size() == 15);
+    CHECK(json.at("bound_us") < 500);
+    room.write("short.toml",
+               "title = \"short\"\nsets = 1\nreps = 3\nlevel = \"beginner\"\n[[attack]]\nkind = \"single\"\nmoment = "
+               "\"drop\"\n");
+    const Said run =
+        room.run("drill short.toml --headless --json --store s.db --capture c.capture --seed 6 --rig " + rig.path);
+    REQUIRE_MESSAGE(run.code == 0, run.err);
+    CHECK(nlohmann::json::parse(run.out).at("sessions").at(0).at("ended") == "finished");
+    const Said again = room.run("replay c.capture --store s.db");
+    CHECK(again.code == 0);
+    CHECK(has(again.out, "identical"));
+    CHECK(room.run("rescore last --store s.db").code == 0);
+}
+
+TEST_CASE("a port that another program holds is said to be in use") {
+    const Room room;
+    const Served rig(std::string(BREAKSTEP_PROGRAM) + " simulate-rig --minutes 0.15");
+    REQUIRE(rig.path.starts_with("/dev/pts/"));
+    const int held = open(rig.path.c_str(), O_RDWR | O_NOCTTY);
+    REQUIRE(held >= 0);
+    REQUIRE(flock(held, LOCK_EX | LOCK_NB) == 0);
+    const Said said = room.run("rigs check --rig " + rig.path);
+    CHECK(said.code == 3);
+    CHECK(has(said.err, "another program holds it"));
+    close(held);
+}
+
+TEST_CASE("a rig that a stranger wrote from the protocol's words runs a drill") {
+    const Room room;
+    const Served rig("timeout 60 python3 " BREAKSTEP_SOURCE_DIR
+                     "/tests/scenarios/stranger_rig.py --strike-at 2 --again 4");
+    REQUIRE(rig.path.starts_with("/dev/pts/"));
+    room.write("short.toml",
+               "title = \"short\"\nsets = 1\nreps = 2\nlevel = \"beginner\"\n[[attack]]\nkind = \"single\"\nmoment = "
+               "\"drop\"\n");
+    const Said run = room.run("drill short.toml --headless --json --store s.db --seed 6 --rig " + rig.path);
+    REQUIRE_MESSAGE(run.code == 0, run.err);
+    const auto session = nlohmann::json::parse(run.out).at("sessions").at(0);
+    CHECK(session.at("ended") == "finished");
+    for (const auto& rep : session.at("reps")) CHECK(rep.at("verdict") != "void");
+}
+
+TEST_CASE("a full disk is said, and what was recorded before is kept") {
+    const Room room;
+    // A limit on file size stands for the full disk: the same write fails the same way.
+    const std::string command = "cd " + room.folder.string() + " && HOME=" + room.folder.string() +
+                                " bash -c 'ulimit -f 96; trap \"\" XFSZ; exec " BREAKSTEP_PROGRAM
+                                " demo --headless --fast --seed 2 --store a.db' >out.txt 2>err.txt";
+    const int status = std::system(command.c_str());
+    REQUIRE(WIFEXITED(status));
+    CHECK(WEXITSTATUS(status) == 4);
+    CHECK_MESSAGE(!room.text("err.txt").empty(), "it said nothing");
+    StoreOptions options;
+    options.mode = StoreMode::read_only;
+    const auto store = Store::open(room.file("a.db"), options);
+    REQUIRE(store.has_value());
+    CHECK((*store)->check().has_value());
+}
