@@ -28,10 +28,11 @@ struct LegReport {
     std::vector<LatencyError> lamp_cued, host_cued;
     std::vector<double> lamps_us;  ///< stamps of lamp changes against the truth
     StampErrors stamps;
-    std::uint64_t reps = 0;            ///< with a latency
-    std::uint64_t unscored = 0;        ///< reps that should have had one and had none
-    std::uint64_t bound_too_wide = 0;  ///< reps that the host itself voided for that
-    std::uint64_t damaged = 0;         ///< bytes damaged on the way
+    std::uint64_t reps = 0;      ///< with a latency
+    std::uint64_t unscored = 0;  ///< reps that should have had one and had none
+    std::uint64_t voided =
+        0;  ///< reps that the host itself voided: its clock's bound grew too wide, or the link was lost
+    std::uint64_t damaged = 0;  ///< bytes damaged on the way
     std::uint64_t resets = 0;
     void add(const LegReport& other);
 };

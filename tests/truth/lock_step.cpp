@@ -85,7 +85,7 @@ LegReport run_in_lock_step(const LockStepSettings& settings, int lamp_reps, int 
         }
     }
     // With the slow timer events wait longer for their acknowledgement, and the rig keeps 34 of them.
-    if (edges != 0) bench.run_edges(edges, settings.slow_latency_timer ? 200 : 400);
+    if (edges != 0) bench.run_edges(edges, settings.slow_latency_timer ? 120 : 250);
     LegReport report = bench.report();
     report.damaged = bench.damaged();
     return report;

@@ -112,7 +112,8 @@ bool print_table(const LegReport& simulated, const LegReport& paced, const LegRe
     }
     fmt::print("{:<40} {:>12.4f} {}\n", "truths inside the stated uncertainty", total.covered,
                total.covered >= 0.99 ? "good" : "MISSED");
-    fmt::print("{} reps voided by the host while its clock's bound was over 0.5 ms\n", all.bound_too_wide);
+    fmt::print("{} reps voided by the host itself, simulated; {} paced (clock bound over 0.5 ms, link lost)\n",
+               simulated.voided, paced.voided);
     fmt::print("{} reps, {} paced, {} events, {} bytes damaged on the way\n", simulated.reps, paced.reps,
                all.stamps.events, all.damaged);
     return good;
@@ -144,14 +145,14 @@ void print_json(const LegReport& simulated, const LegReport& paced, const LegRep
 }
 
 int run(const Wanted& wanted) {
-    auto paced_leg = std::async(std::launch::async, [&wanted] {
-        if (wanted.paced <= 0) return LegReport{};
+    // One after the other: what keeps the wall clock's time needs the processor to itself.
+    LegReport paced;
+    if (wanted.paced > 0) {
         Random random(wanted.seed, 2);
-        return run_paced(wanted.seed * 2 + 1'000'003, random.uniform(-200e-6, 200e-6), wanted.paced - wanted.paced / 2,
-                         wanted.paced / 2);
-    });
+        const double drift = random.uniform(-200e-6, 200e-6);
+        paced = run_paced(wanted.seed * 2 + 1'000'003, drift, wanted.paced - wanted.paced / 2, wanted.paced / 2);
+    }
     const LegReport simulated = run_simulated(wanted);
-    const LegReport paced = paced_leg.get();
     LegReport all = simulated;
     all.add(paced);
     const bool good = print_table(simulated, paced, all);
