@@ -24,6 +24,10 @@ constexpr Duration slow_repeat = 50ms;
 // The protocol's: acknowledgements at least so far apart.
 constexpr Duration acknowledge_spacing = 10ms;
 
+// So many exchanges after connecting every reply is fitted; then, while the bound is good, about one each second.
+constexpr std::int32_t settled_trips = 64;
+constexpr Duration settled_fit_period = 900ms;
+
 }  // namespace
 
 void Link::State::take_bytes(HostTime arrived, std::span<const std::uint8_t> received) {
@@ -171,6 +175,9 @@ void Link::State::set_slow(bool is_slow) {
 }
 
 void Link::State::fit(HostTime now) {
+    // A line settled over a minute of readings hardly moves in a second, and the fit is the dearest thing the link does.
+    if (trips > settled_trips && bound_was_good && now - last_fit < settled_fit_period) return;
+    last_fit = now;
     if (clock.fit() == RigClock::Fit::jumped) {
         if (byte_time > Duration{} && trips <= trips_told) {
             // Before the line is known, times taken off for bytes are the likelier fault; to take off none is never

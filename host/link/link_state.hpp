@@ -93,6 +93,7 @@ struct Link::State {
     std::optional<Promise> promise;
     std::optional<TargetTime> complete;
     bool bound_was_good = false;
+    HostTime last_fit{};
 };
 
 }  // namespace breakstep
