@@ -51,6 +51,14 @@ class SmallRig {
         over_ = true;
         thread_.join();
     }
+    /// From writing a hello to having read the acknowledgement that answers it.
+    Duration ask_and_wait() {
+        answered_ = 0;
+        const HostTime at = host_now();
+        send(hello());
+        while (answered_ == 0) std::this_thread::yield();
+        return Duration(answered_) - at.time_since_epoch();
+    }
     /// Returns when the frame was written.
     HostTime break_gate() {
         wire_message event{};
@@ -65,6 +73,21 @@ class SmallRig {
   private:
     [[nodiscard]] static std::uint64_t ticks() {
         return static_cast<std::uint64_t>(host_now().time_since_epoch().count() / WIRE_TICK_NS);
+    }
+    [[nodiscard]] wire_message hello() const {
+        wire_message message{};
+        message.type = WIRE_HELLO;
+        message.as.hello = {WIRE_VERSION_MAJOR,
+                            WIRE_VERSION_MINOR,
+                            1,
+                            1,
+                            1,
+                            1,
+                            0,
+                            0,
+                            sequence_,
+                            static_cast<std::uint16_t>(sequence_ + 1)};
+        return message;
     }
     void send(const wire_message& message) const {
         std::uint8_t frame[WIRE_FRAME_MAX];
@@ -86,19 +109,9 @@ class SmallRig {
     }
     void answer(const wire_message& message) {
         wire_message reply{};
+        if (message.type == WIRE_ACKNOWLEDGE) answered_ = host_now().time_since_epoch().count();
         if (message.type == WIRE_HELLO_REQUEST) {
-            reply.type = WIRE_HELLO;
-            reply.as.hello = {WIRE_VERSION_MAJOR,
-                              WIRE_VERSION_MINOR,
-                              1,
-                              1,
-                              1,
-                              1,
-                              0,
-                              0,
-                              sequence_,
-                              static_cast<std::uint16_t>(sequence_ + 1)};
-            send(reply);
+            send(hello());
             for (const std::uint8_t kind : {WIRE_KIND_PAD, WIRE_KIND_GATE}) {
                 reply = {};
                 reply.type = WIRE_CHANNEL;
@@ -120,18 +133,20 @@ class SmallRig {
     int end_;
     std::atomic<bool> over_{false};
     std::atomic<std::uint16_t> sequence_{0};
+    std::atomic<std::int64_t> answered_{0};
     std::thread thread_;
 };
 
-// A thread that waits for a byte and stamps it: what the machine itself needs.
+// A thread that gives each byte back, and one that waits for it as SmallRig waits: what the machine itself needs.
 class Echo {
   public:
-    explicit Echo(const Pty& pty) : pty_(pty), thread_([this] { serve(); }) {}
+    explicit Echo(const Pty& pty) : pty_(pty), far_([this] { give_back(); }), near_([this] { wait(); }) {}
     ~Echo() {
         over_ = true;
         const char byte = 0;
         if (write(pty_.near_end, &byte, 1) != 1) std::abort();
-        thread_.join();
+        far_.join();
+        near_.join();
     }
     Duration once() {
         arrived_ = 0;
@@ -143,14 +158,23 @@ class Echo {
     }
 
   private:
-    void serve() {
+    void give_back() {
         char byte = 0;
-        while (!over_ && read(pty_.far_end, &byte, 1) == 1) arrived_ = host_now().time_since_epoch().count();
+        while (read(pty_.far_end, &byte, 1) == 1 && !over_)
+            if (write(pty_.far_end, &byte, 1) != 1) std::abort();
+    }
+    void wait() {
+        char bytes[512];
+        while (!over_) {
+            pollfd waiting{pty_.near_end, POLLIN, 0};
+            if (poll(&waiting, 1, 5) <= 0) continue;
+            if (read(pty_.near_end, bytes, sizeof bytes) > 0) arrived_ = host_now().time_since_epoch().count();
+        }
     }
     const Pty& pty_;
     std::atomic<bool> over_{false};
     std::atomic<std::int64_t> arrived_{0};
-    std::thread thread_;
+    std::thread far_, near_;
 };
 
 double median_us(std::vector<Duration>& values) {
@@ -164,7 +188,7 @@ LiveCues no_cues() {
     return LiveCues(nothing);
 }
 
-void event_over_a_pty(benchmark::State& state) {
+void answer_over_a_pty(benchmark::State& state) {
     const Pty rig_pty, echo_pty;
     SmallRig rig(rig_pty);
     Echo echo(echo_pty);
@@ -183,23 +207,28 @@ void event_over_a_pty(benchmark::State& state) {
     };
     driver.watch();
     while (ready_us == 0) std::this_thread::sleep_for(std::chrono::milliseconds(1));
-    std::vector<Duration> events, echoes;
+    std::vector<Duration> events, answers, echoes;
+    constexpr auto idle = std::chrono::microseconds(300);
     for (auto _ : state) {
         recorded = 0;
         const HostTime at = rig.break_gate();
         while (recorded == 0) std::this_thread::yield();
         events.push_back(Duration(recorded) - at.time_since_epoch());
+        std::this_thread::sleep_for(idle);
+        answers.push_back(rig.ask_and_wait());
+        std::this_thread::sleep_for(idle);
         echoes.push_back(echo.once());
-        std::this_thread::sleep_for(std::chrono::microseconds(300));
+        std::this_thread::sleep_for(idle);
     }
     driver.stop();
     while (!driver.finished()) std::this_thread::sleep_for(std::chrono::milliseconds(1));
-    const double event = median_us(events), idle = median_us(echoes);
-    state.counters["event_median_us"] = event;
-    state.counters["echo_median_us"] = idle;
-    state.counters["ratio"] = event / idle;
+    const double answer = median_us(answers), byte = median_us(echoes);
+    state.counters["answer_median_us"] = answer;
+    state.counters["echo_median_us"] = byte;
+    state.counters["ratio"] = answer / byte;
+    state.counters["one_way_median_us"] = median_us(events);
     state.counters["ready_ms"] = static_cast<double>(ready_us) / 1000;
 }
-BENCHMARK(event_over_a_pty)->Iterations(3000)->Unit(benchmark::kMicrosecond);
+BENCHMARK(answer_over_a_pty)->Iterations(3000)->Unit(benchmark::kMicrosecond);
 
 }  // namespace

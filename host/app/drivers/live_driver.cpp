@@ -61,7 +61,7 @@ struct LiveDriver::State {
     const LiveSettings settings;
     Journal& journal;
     DriverCore core;
-    asio::io_context context;
+    asio::io_context context{1};  // one thread runs it
     asio::executor_work_guard<asio::io_context::executor_type> work{context.get_executor()};
     asio::steady_timer due_timer{context}, poll_timer{context}, search_timer{context};
     asio::signal_set signals{context, SIGINT, SIGTERM};

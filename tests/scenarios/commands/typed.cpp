@@ -199,6 +199,32 @@ TEST_CASE("a rig on a pty is checked, run, and its run is played again identical
     CHECK(room.run("rescore last --store s.db").code == 0);
 }
 
+TEST_CASE("garbage on a port, and a rig of another version, are said for what they are") {
+    const Room room;
+    // Each opens a pty, prints its path, and writes: noise, or a hello of version 9.
+    room.write("noise.py",
+               "import os, pty, sys, time, tty\n"
+               "near, far = pty.openpty()\ntty.setraw(far)\nprint(os.ttyname(far), flush=True)\n"
+               "for i in range(600):\n    os.write(near, bytes((i * 73 + k * k) % 256 for k in range(64)))\n"
+               "    time.sleep(0.05)\n");
+    room.write("version.py",
+               "import os, pty, struct, time, tty, zlib\n"
+               "near, far = pty.openpty()\ntty.setraw(far)\nprint(os.ttyname(far), flush=True)\n"
+               "hello = bytes([1, 9, 0]) + struct.pack('<QIBBBBHH', 7, 5, 1, 0, 0, 0, 0, 1)\n"
+               "plain = hello + struct.pack('<I', zlib.crc32(hello))\n"
+               "frame = b''.join(bytes([len(p) + 1]) + p for p in plain.split(bytes(1))) + bytes(1)\n"
+               "for i in range(100):\n    os.write(near, bytes(1) + frame)\n    time.sleep(0.2)\n");
+    const Served noise("python3 " + room.file("noise.py"));
+    const Said garbage = room.run("rigs check --rig " + noise.path);
+    CHECK(garbage.code == 3);
+    CHECK(has(garbage.err, "answers as a rig"));
+    const Served other("python3 " + room.file("version.py"));
+    const Said version = room.run("drill feints --headless --store a.db --rig " + other.path);
+    CHECK(version.code == 3);
+    CHECK(has(version.err, "version 9.0"));
+    CHECK(has(version.err, "newer breakstep"));
+}
+
 TEST_CASE("a port that another program holds is said to be in use") {
     const Room room;
     const Served rig(std::string(BREAKSTEP_PROGRAM) + " simulate-rig --minutes 0.15");

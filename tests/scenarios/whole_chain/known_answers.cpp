@@ -102,3 +102,27 @@ TEST_CASE("who does nothing has missed, and who walks off behind has given groun
     REQUIRE(run.score().reps().size() == 1);
     CHECK(word(run.score().reps().front().verdict) == "gave ground");
 }
+
+TEST_CASE("walking away behind during the count cancels it, and the set starts with the next strike") {
+    Drill drill = small_drill();
+    drill.reps = 1;
+    drill.wait_extra = Duration{};
+    FastRun run(302);
+    Script script;
+    // The rig is ready a moment after the beginning; the script strikes 1 s later, and the count then takes 2.6 s.
+    script.at_times.push_back({FastRun::begin + 2500ms, ScriptPass{GateRole::back_mark, 60ms, 40ms}});
+    run.target.set_script(run.driver.now(), script);
+    REQUIRE(run.run(drill, 302) == SessionEnd::finished);
+    std::vector<TargetTime> starts;
+    std::optional<TargetTime> back;
+    for (const JournalRecord& record : run.records()) {
+        if (const auto* start = std::get_if<StartStruck>(&record.event)) starts.push_back(start->at);
+        if (const auto* gate = std::get_if<GateEdge>(&record.event); gate != nullptr && gate->broken && !back)
+            back = gate->at;
+    }
+    REQUIRE(back.has_value());
+    REQUIRE(starts.size() == 2);
+    CHECK(starts[0] < *back);
+    CHECK(*back < starts[1]);
+    CHECK(run.score().reps().size() == 1);
+}

@@ -138,7 +138,7 @@ TEST_CASE("lamps change at the ordered time, all at once, and the event tells wh
     Random random(21);
     Errors ordered, told;
     std::uint8_t lit = 0;
-    for (std::uint16_t order = 1; order <= 120; ++order) {
+    for (std::uint16_t order = 1; order <= 300; ++order) {
         const auto now = static_cast<std::uint64_t>(host.ticks_at(host.board.cycle()));
         wire_message message = message_of(WIRE_LAMP_ORDER);
         const std::uint64_t at = now + 40'000 + random.below(200'000);
@@ -161,7 +161,8 @@ TEST_CASE("lamps change at the ordered time, all at once, and the event tells wh
     }
     MESSAGE("lamps: onset mean " << ordered.mean() << " us, worst " << ordered.worst() << "; told worst "
                                  << told.worst());
-    CHECK(ordered.p99() <= 5);
+    // An alarm may have to wait for one other interrupt, of which the longest takes 10 us.
+    CHECK(ordered.p99() <= 10);
     CHECK(ordered.worst() <= 25);  // when the alarm had to wait for another interrupt
     CHECK(told.worst() <= 2);      // the declared bound, 4 ticks
 }
