@@ -2,6 +2,7 @@
 
 #include <iostream>
 
+#include "app/commands/known_prior.hpp"
 #include "app/commands/session_setup.hpp"
 #include "app/results/lists_json.hpp"
 #include "app/settings/drill_file.hpp"
@@ -36,6 +37,9 @@ int run_drill(const DrillOptions& given) {
     PlannedSession planned = plan_session(*drill, *settings, *athlete, seed, ids);
     while ((*store)->find_session(id_text(planned.began.session))) planned.began.session = SessionId{ids.next()};
     if (!simulated) planned.simulated.reset();
+    const auto prior = known_prior(**store, athlete->id);
+    if (!prior) return complain(prior.error(), exit_not_kept);
+    planned.began.prior = *prior;
 
     if (options.fast) {
         const auto reports = run_fast({planned}, options, *settings, seed, **store);

@@ -96,7 +96,8 @@ void add_count(StageView& view, const Scene& scene, const Link& link) {
 
 StageNudge nudge_of(const SignRaised& sign, HostTime since) {
     StageNudge nudge;
-    nudge.words = sign.cause.empty() ? "Same beat" : sign.cause;
+    // Two words an athlete takes in while moving.
+    nudge.words = sign.cause.empty() || sign.cause == "one beat" ? "Same beat" : sign.cause;
     nudge.words.front() = static_cast<char>(std::toupper(static_cast<unsigned char>(nudge.words.front())));
     nudge.sign = sign.sign;
     nudge.since = since;

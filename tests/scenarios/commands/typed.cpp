@@ -225,6 +225,31 @@ TEST_CASE("garbage on a port, and a rig of another version, are said for what th
     CHECK(has(version.err, "newer breakstep"));
 }
 
+TEST_CASE("a drill begins with what earlier sessions of the athlete taught") {
+    const Room room;
+    for (int session = 0; session < 3; ++session)
+        REQUIRE(room.run("drill drop-of-a-single-kick --rig simulated --fast --athlete Heron --store a.db --seed " +
+                         std::to_string(20 + session))
+                    .code == 0);
+    StoreOptions options;
+    options.mode = StoreMode::read_only;
+    const auto store = Store::open(room.file("a.db"), options);
+    REQUIRE(store.has_value());
+    std::vector<std::string> priors;
+    const auto sessions = (*store)->sessions();
+    REQUIRE(sessions.has_value());
+    for (const SessionSummary& session : *sessions) {
+        const auto read = (*store)->read_records(session.id, [&](const JournalRecord& record) {
+            if (const auto* began = std::get_if<SessionBegan>(&record.event)) priors.push_back(began->prior);
+        });
+        REQUIRE(read.has_value());
+    }
+    REQUIRE(priors.size() == 3);
+    CHECK(priors[0].empty());
+    CHECK_FALSE(priors[1].empty());
+    CHECK(priors[2] != priors[1]);
+}
+
 TEST_CASE("a port that another program holds is said to be in use") {
     const Room room;
     const Served rig(std::string(BREAKSTEP_PROGRAM) + " simulate-rig --minutes 0.15");
