@@ -1,0 +1,87 @@
+#include "core/progress/agreement.hpp"
+
+#include <vector>
+
+#include <doctest/doctest.h>
+
+#include "unit/progress/near.hpp"
+
+#include "core/progress/false_discovery.hpp"
+#include "core/progress/shrinkage.hpp"
+#include "core/reading/timeable_index.hpp"
+
+using namespace breakstep::progress;
+using breakstep::test::near;
+using doctest::Approx;
+
+TEST_CASE("Wilson's interval in Newcombe's cases") {
+    // Newcombe 1998 (cases), computed in R 4.2.
+    struct Case {
+        std::uint64_t hits, of;
+        double low, high;
+    };
+    for (const Case& known : {Case{81, 263, .2552885, .3662096}, Case{15, 148, .0623864, .1604872},
+                              Case{0, 20, 0, .1611251}, Case{1, 29, .0061132, .1717552}, Case{10, 10, .7224672, 1}}) {
+        const auto interval = breakstep::reading::wilson(known.hits, known.of);
+        CHECK(interval.low == near(known.low, 1e-5));
+        CHECK(interval.high == near(known.high, 1e-6));
+    }
+}
+
+TEST_CASE("reliable change of the couple's example") {
+    // Jacobson & Truax 1991; inputs from memory.
+    const auto change = *reliable_change(7.5, .80, 32.5, 47.5);
+    CHECK(change.index == near(3.162278, 1e-6));
+    CHECK(change.needed == near(9.297096, 1e-6));
+    CHECK_FALSE(reliable_change(0, .8, 1, 2));
+    CHECK_FALSE(reliable_change(7, 1, 1, 2));
+}
+
+TEST_CASE("repeatability of two trials") {
+    // Weir 2005, data recalled from memory.
+    const std::vector<std::vector<double>> trials{{146, 148, 170, 90, 157, 156, 176, 205},
+                                                  {140, 152, 152, 99, 145, 153, 167, 218}};
+    const auto found = *repeatability(trials);
+    CHECK(found.icc_agreement == near(.949975, 1e-6));
+    CHECK(found.icc_consistency == near(.947016, 1e-6));
+    CHECK(found.error == near(7.556927, 1e-6));
+    CHECK(found.minimal_difference == near(20.946732, 1e-6));
+}
+
+TEST_CASE("no repeatability from one trial, from trials that don't match, or from equal values") {
+    CHECK_FALSE(repeatability(std::vector<std::vector<double>>{{1, 2, 3}}));
+    CHECK_FALSE(repeatability(std::vector<std::vector<double>>{{1, 2, 3}, {1, 2}}));
+    CHECK_FALSE(repeatability(std::vector<std::vector<double>>{{2, 2, 2}, {2, 2, 2}}));
+}
+
+TEST_CASE("eighteen batters shrunk to their mean") {
+    // Efron & Morris 1975; seen in a public text.
+    std::vector<double> averages;
+    for (const int hits : {18, 17, 16, 15, 14, 14, 13, 12, 11, 11, 10, 10, 10, 10, 10, 9, 8, 7})
+        averages.push_back(hits / 45.0);
+    double mean = 0;
+    for (const double average : averages) mean += average / 18;
+    const double variance = mean * (1 - mean) / 45;
+    CHECK(variance == near(.00433284, 1e-6));
+    const auto shrunk = *shrink(averages, variance);
+    CHECK(shrunk.mean == near(.265432, 1e-6));
+    CHECK(shrunk.kept == near(.211653, 1e-5));
+    CHECK(shrunk.values.front() == near(.293914, 2.1e-6));
+    CHECK(shrunk.values.back() == near(.242176, 2.1e-6));
+}
+
+TEST_CASE("figures that differ by less than their own scatter are all the mean") {
+    const auto shrunk = *shrink(std::vector<double>{1, 2, 3, 4}, 100);
+    CHECK(shrunk.kept == 0);
+    CHECK(shrunk.values == std::vector<double>(4, 2.5));
+    CHECK_FALSE(shrink(std::vector<double>{1, 2, 3}, 1));
+}
+
+TEST_CASE("p-values adjusted as R's p.adjust does it") {
+    // R 4.2: p.adjust(p, "BH").
+    const std::vector<double> p{.01, .04, .03, .005, .5, .04};
+    const std::vector<double> expected{.03, .048, .048, .03, .5, .048};
+    const auto adjusted = false_discovery_adjusted(p);
+    for (std::size_t i = 0; i < p.size(); ++i) CHECK(adjusted[i] == near(expected[i], 1e-12));
+    CHECK(false_discovery_adjusted({}).empty());
+}
