@@ -1,18 +1,18 @@
-// What the coach writes into the store: athletes, calibrations, backups.
-#include <algorithm>
+// What the coach writes into the store: athletes, imported measures, calibrations.
+#include <cmath>
 #include <string>
-#include <system_error>
+#include <utility>
 
 #include "store/database.hpp"
+#include "store/iso_date.hpp"
 #include "store/store_state.hpp"
+#include "store/text_rules.hpp"
 #include "store/values.hpp"
 
 namespace breakstep {
 namespace {
 
 using columns::Binder;
-
-constexpr std::size_t name_characters_max = 200;
 
 columns::ColumnNames athlete_columns() {
     columns::ColumnNames names;
@@ -33,36 +33,53 @@ void bind_athlete(Binder& binder, const Athlete& athlete) {
     }
 }
 
-std::size_t characters_in(std::string_view text) {
-    // Every UTF-8 byte that does not continue a character begins one.
-    return static_cast<std::size_t>(std::count_if(
-        text.begin(), text.end(), [](char byte) { return (static_cast<unsigned char>(byte) & 0xC0U) != 0x80U; }));
+Expected<void> refuse(std::string what, std::string to_do) {
+    return failure(ErrorKind::bad_input, std::move(what), std::move(to_do));
 }
 
-bool has_control(std::string_view text) {
-    return std::any_of(text.begin(), text.end(), [](char byte) {
-        const auto value = static_cast<unsigned char>(byte);
-        return value < 0x20 || value == 0x7f;
-    });
+// `whose`: "the athlete's", "a measure's".
+Expected<void> usable_name(const std::string& name, const std::string& whose) {
+    if (const auto at = not_utf8_at(name))
+        return refuse(whose + " text has a character in it that is not UTF-8 (byte " + std::to_string(*at + 1) + ")",
+                      "save the file as UTF-8, or type the text again");
+    if (characters_in(name) > name_characters_max)
+        return refuse(whose + " text beginning \"" + name.substr(0, 40) + "\" is too long",
+                      "use at most " + std::to_string(name_characters_max) + " characters");
+    if (has_control(name))
+        return refuse(whose + " text has a line break or another control character in it", "write it in one line");
+    return {};
+}
+
+Expected<void> usable_consent(const Consent& consent) {
+    const auto given = date_from(consent.on), until = date_from(consent.until);
+    if (!given || consent.by.empty())
+        return refuse("a consent needs the day on which it was given and by whom", "give the date as 2024-09-30");
+    if (!consent.until.empty() && !until)
+        return refuse("the consent's last day \"" + consent.until + "\" is no date", "give it as 2025-09-30");
+    if (until && *until < *given) return refuse("the consent would end before it was given", "look at both dates");
+    return usable_name(consent.by, "a consent's");
 }
 
 Expected<void> usable(const Athlete& athlete) {
-    const auto refuse = [](std::string what, std::string to_do) {
-        return failure(ErrorKind::bad_input, std::move(what), std::move(to_do));
-    };
     if (athlete.id == AthleteId{}) return refuse("an athlete needs an id", "draw a random one that is not 0");
     for (const std::string* name :
-         {&athlete.call_sign, &athlete.real_name, &athlete.grade, &athlete.height_band, &athlete.group}) {
-        if (characters_in(*name) > name_characters_max)
-            return refuse("the athlete's text beginning \"" + name->substr(0, 40) + "\" is too long",
-                          "use at most " + std::to_string(name_characters_max) + " characters");
-        if (has_control(*name))
-            return refuse("an athlete's text has a line break or another control character in it",
-                          "write it in one line");
-    }
+         {&athlete.call_sign, &athlete.real_name, &athlete.grade, &athlete.height_band, &athlete.group})
+        if (Expected<void> good = usable_name(*name, "an athlete's"); !good) return good;
+    if (not_utf8_at(athlete.notes) || has_control_in_notes(athlete.notes))
+        return refuse("the notes have a character in them that is no text", "type them again");
+    if (characters_in(athlete.notes) > notes_characters_max)
+        return refuse("the notes are too long", "use at most " + std::to_string(notes_characters_max) + " characters");
     if (athlete.birth_year && (*athlete.birth_year < 1900 || *athlete.birth_year > 2200))
         return refuse("the birth year " + std::to_string(*athlete.birth_year) + " can't be", "give it as four digits");
-    return {};
+    return athlete.consent ? usable_consent(*athlete.consent) : Expected<void>{};
+}
+
+Expected<void> usable(const Measure& measure) {
+    if (measure.measure.empty()) return refuse("a measure has no name", "name it");
+    if (!date_from(measure.date))
+        return refuse('"' + measure.date + "\" is no date of the calendar", "give dates as 2024-09-30");
+    if (!std::isfinite(measure.value)) return refuse("a measure's value is no number", "give a number, such as 312.5");
+    return usable_name(measure.measure, "a measure's");
 }
 
 // Whether another athlete has the call-sign.
@@ -85,36 +102,51 @@ Error taken_error(const Athlete& athlete) {
     return {ErrorKind::bad_input, "the call-sign \"" + athlete.call_sign + "\" is taken", "choose another one"};
 }
 
-// Runs `work`, which may refuse, on the writer's connection in a transaction that is committed if it did not.
-Expected<void> in_transaction(Store::State& state, const std::function<Expected<void>(SQLite::Database&)>& work) {
-    if (!state.writer)
-        return failure(ErrorKind::system, "the store " + state.path.string() + " was opened for reading only",
-                       "open it for writing");
-    Expected<void> answer;
-    Expected<void> ran = state.writer->run([&](SQLite::Database& database) {
-        SQLite::Transaction transaction(database, SQLite::TransactionBehavior::IMMEDIATE);
-        answer = work(database);
-        if (answer) transaction.commit();
-    });
-    return ran ? answer : ran;
+Expected<void> insert(SQLite::Database& database, const Athlete& athlete) {
+    if (is_known(database, athlete.id)) return refuse("an athlete of this id is there already", "draw another id");
+    if (is_taken(database, athlete)) return tl::make_unexpected(taken_error(athlete));
+    const columns::ColumnNames names = athlete_columns();
+    SQLite::Statement insert(database,
+                             "INSERT INTO athletes (" + names.list() + ") VALUES (" + names.placeholders() + ")");
+    Binder binder(insert);
+    bind_athlete(binder, athlete);
+    insert.exec();
+    return {};
+}
+
+// One statement for many rows.
+Expected<void> insert_all(SQLite::Database& database, std::span<const Measure> measures) {
+    columns::ColumnNames names;
+    const Measure shape;
+    columns::visit_measure(shape, names);
+    SQLite::Statement insert(database, "INSERT INTO measures (" + names.list() + ") VALUES (" + names.placeholders() +
+                                           ") ON CONFLICT DO NOTHING");
+    for (const Measure& measure : measures) {
+        if (!is_known(database, measure.athlete))
+            return refuse("a measure belongs to an athlete who is not in the store", "add the athlete first");
+        Binder binder(insert);
+        columns::visit_measure(measure, binder);
+        if (insert.exec() == 0)
+            return refuse("the athlete has a value of \"" + measure.measure + "\" on " + measure.date + " already",
+                          "import each value once");
+        insert.reset();
+    }
+    return {};
 }
 
 }  // namespace
 
-Expected<void> Store::add_athlete(const Athlete& athlete) {
-    if (Expected<void> good = usable(athlete); !good) return good;
+Expected<void> Store::add_athlete(const Athlete& athlete) { return add_all({&athlete, 1}, {}); }
+
+Expected<void> Store::add_all(std::span<const Athlete> athletes, std::span<const Measure> measures) {
+    for (const Athlete& athlete : athletes)
+        if (Expected<void> good = usable(athlete); !good) return good;
+    for (const Measure& measure : measures)
+        if (Expected<void> good = usable(measure); !good) return good;
     return in_transaction(*state_, [&](SQLite::Database& database) -> Expected<void> {
-        if (is_known(database, athlete.id))
-            return breakstep::failure(ErrorKind::bad_input, "an athlete of this id is there already",
-                                      "draw another id");
-        if (is_taken(database, athlete)) return tl::make_unexpected(taken_error(athlete));
-        const columns::ColumnNames names = athlete_columns();
-        SQLite::Statement insert(database,
-                                 "INSERT INTO athletes (" + names.list() + ") VALUES (" + names.placeholders() + ")");
-        Binder binder(insert);
-        bind_athlete(binder, athlete);
-        insert.exec();
-        return {};
+        for (const Athlete& athlete : athletes)
+            if (Expected<void> added = insert(database, athlete); !added) return added;
+        return insert_all(database, measures);
     });
 }
 
@@ -173,14 +205,6 @@ Expected<void> Store::add_calibration(const Calibration& calibration) {
         insert.exec();
         return {};
     });
-}
-
-Expected<void> Store::backup(const std::filesystem::path& copy) const {
-    std::error_code problem;
-    if (std::filesystem::exists(copy, problem))
-        return breakstep::failure(ErrorKind::bad_input, copy.string() + " is there already",
-                                  "name a new file: a backup never overwrites one");
-    return state_->reader.copy_to(copy);
 }
 
 }  // namespace breakstep

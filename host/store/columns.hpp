@@ -121,6 +121,20 @@ void visit_consent(Row& consent, Visitor&& visitor) {
     visitor("consent_until", consent.until);
 }
 
+template <class Row, class Visitor>
+void visit_measure(Row& measure, Visitor&& visitor) {
+    visitor("athlete", measure.athlete);
+    visitor("measure", measure.measure);
+    visitor("date", measure.date);
+    visitor("value", measure.value);
+}
+
+template <class Row, class Visitor>
+void visit_backup(Row& backup, Visitor&& visitor) {
+    visitor("path", backup.path);
+    visitor("made_unix_s", backup.made_unix_seconds);
+}
+
 /// Without the counts, which are asked apart.
 template <class Row, class Visitor>
 void visit_session(Row& session, Visitor&& visitor) {

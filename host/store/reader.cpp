@@ -207,6 +207,34 @@ Expected<std::optional<Athlete>> Reader::find_athlete(std::string_view call_sign
     });
 }
 
+Expected<std::vector<Measure>> Reader::measures() {
+    return with_connection([&] {
+        SQLite::Statement query(*database_, "SELECT " + columns_of<Measure>([](auto& row, auto& names) {
+                                                columns::visit_measure(row, names);
+                                            }) + " FROM measures ORDER BY athlete, measure, date");
+        std::vector<Measure> measures;
+        while (query.executeStep()) {
+            RowReader row(query);
+            columns::visit_measure(measures.emplace_back(), row);
+        }
+        return measures;
+    });
+}
+
+Expected<std::vector<BackupNote>> Reader::backups() {
+    return with_connection([&] {
+        SQLite::Statement query(*database_, "SELECT " + columns_of<BackupNote>([](auto& row, auto& names) {
+                                                columns::visit_backup(row, names);
+                                            }) + " FROM backups ORDER BY number");
+        std::vector<BackupNote> backups;
+        while (query.executeStep()) {
+            RowReader row(query);
+            columns::visit_backup(backups.emplace_back(), row);
+        }
+        return backups;
+    });
+}
+
 Expected<std::vector<Calibration>> Reader::calibrations() {
     return with_connection([&] {
         SQLite::Statement query(*database_, "SELECT " + columns_of<Calibration>([](auto& row, auto& names) {

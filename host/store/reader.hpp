@@ -34,6 +34,8 @@ class Reader {
     [[nodiscard]] Expected<std::optional<SessionTotals>> totals(SessionId session);
     [[nodiscard]] Expected<std::vector<Athlete>> athletes();
     [[nodiscard]] Expected<std::optional<Athlete>> find_athlete(std::string_view call_sign);
+    [[nodiscard]] Expected<std::vector<Measure>> measures();
+    [[nodiscard]] Expected<std::vector<BackupNote>> backups();
     [[nodiscard]] Expected<std::vector<Calibration>> calibrations();
     [[nodiscard]] Expected<void> integrity();
     [[nodiscard]] Expected<void> copy_to(const std::filesystem::path& copy);

@@ -135,7 +135,24 @@ CREATE TABLE calibrations (
 ) STRICT;
 )sql";
 
-constexpr std::array<std::string_view, 1> all_steps{first};
+// Past results that were imported, and where copies of this store were put, so that erasing can name them.
+constexpr std::string_view second = R"sql(
+CREATE TABLE measures (
+    athlete INTEGER NOT NULL REFERENCES athletes (id) ON DELETE CASCADE,
+    measure TEXT NOT NULL CHECK (length(measure) BETWEEN 1 AND 200),
+    date    TEXT NOT NULL CHECK (date GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]'),
+    value   REAL NOT NULL,
+    PRIMARY KEY (athlete, measure, date)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE backups (
+    number      INTEGER PRIMARY KEY,
+    path        TEXT NOT NULL,
+    made_unix_s INTEGER NOT NULL
+) STRICT;
+)sql";
+
+constexpr std::array<std::string_view, 2> all_steps{first, second};
 
 }  // namespace
 

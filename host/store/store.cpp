@@ -153,6 +153,8 @@ Expected<std::int64_t> Store::read_reps(const std::function<void(SessionId, cons
 }
 Expected<std::optional<SessionTotals>> Store::totals(SessionId session) const { return state_->reader.totals(session); }
 Expected<std::vector<Athlete>> Store::athletes() const { return state_->reader.athletes(); }
+Expected<std::vector<Measure>> Store::measures() const { return state_->reader.measures(); }
+Expected<std::vector<BackupNote>> Store::backups() const { return state_->reader.backups(); }
 Expected<std::vector<Calibration>> Store::calibrations() const { return state_->reader.calibrations(); }
 
 Expected<std::optional<Athlete>> Store::find_athlete(std::string_view call_sign) const {

@@ -120,6 +120,10 @@ class Store final : public Journal {
     [[nodiscard]] Expected<std::vector<Athlete>> athletes() const;
     /// Null if there is none of that call-sign (letter case aside).
     [[nodiscard]] Expected<std::optional<Athlete>> find_athlete(std::string_view call_sign) const;
+    /// Imported past results, by athlete, measure and date.
+    [[nodiscard]] Expected<std::vector<Measure>> measures() const;
+    /// Copies made by backup(), oldest first, whether or not they still exist.
+    [[nodiscard]] Expected<std::vector<BackupNote>> backups() const;
     /// Newest first.
     [[nodiscard]] Expected<std::vector<Calibration>> calibrations() const;
     /// Reads everything: SQLite's own check, then that positions have no holes and every event can be decoded.
@@ -131,10 +135,14 @@ class Store final : public Journal {
     [[nodiscard]] Expected<void> add_athlete(const Athlete& athlete);
     /// By id. Fails (not_found), or as add_athlete.
     [[nodiscard]] Expected<void> change_athlete(const Athlete& athlete);
-    /// The athlete with all sessions, events and reps, out of free pages and write-ahead log too.
+    /// All of them or, if one can't be, none: fails (bad_input) as add_athlete does, or if a measure's athlete is
+    /// unknown, its date none, its name or value unusable, or the athlete has a value of that measure and date already.
+    [[nodiscard]] Expected<void> add_all(std::span<const Athlete> athletes, std::span<const Measure> measures);
+    /// The athlete with all sessions, events, reps and measures, out of free pages and write-ahead log too.
     [[nodiscard]] Expected<void> erase_athlete(AthleteId id);
     [[nodiscard]] Expected<void> add_calibration(const Calibration& calibration);
-    /// A copy of the whole store in a new file; an existing file is never overwritten.
+    /// A copy of the whole store in a new file, its owner's alone, checked and on the disk when this returns; an
+    /// existing file is never overwritten. Noted in the store unless it was opened for reading only.
     [[nodiscard]] Expected<void> backup(const std::filesystem::path& copy) const;
 
     struct State;  ///< internal

@@ -1,4 +1,5 @@
-// What the store holds beside the journal, as values: athletes, sessions, calibrations. Any thread.
+// What the store holds beside the journal, as values: athletes, imported measures, sessions,
+// calibrations. Any thread.
 //
 // The athlete table is the one place where names and call-signs stand; everything else knows an athlete by a random id.
 #pragma once
@@ -28,6 +29,22 @@ struct Athlete {
     std::optional<Consent> consent;
     std::int64_t added_unix_seconds = 0;
     bool operator==(const Athlete&) const = default;
+};
+
+/// A past result that was imported: one athlete, one date, one measure have one value.
+struct Measure {
+    AthleteId athlete{};
+    std::string measure;  ///< its name, 1 to 200 characters, letter case counts: "reaction_ms"
+    std::string date;     ///< ISO
+    double value = 0;     ///< finite; the unit is the measure's own
+    bool operator==(const Measure&) const = default;
+};
+
+/// Where and when a copy of the store was put, as far as the store knows.
+struct BackupNote {
+    std::string path;  ///< absolute
+    std::int64_t made_unix_seconds = 0;
+    bool operator==(const BackupNote&) const = default;
 };
 
 /// A session as the list shows it. Taken from its first and last event; `how` is null while it runs, and for one that

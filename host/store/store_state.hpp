@@ -1,7 +1,8 @@
-// What a Store is made of. Internal to host/store: store.cpp and athletes.cpp share it.
+// What a Store is made of. Internal to host/store: store.cpp, athletes.cpp and backup.cpp share it.
 #pragma once
 
 #include <filesystem>
+#include <functional>
 #include <memory>
 #include <utility>
 
@@ -22,5 +23,10 @@ struct Store::State {
     mutable Reader reader;
     StoreCounters counters_of_reader;
 };
+
+/// Runs `work`, which may refuse, on the writer's connection in a transaction that is committed if it did not. Fails
+/// (system) for a store that was opened for reading only.
+[[nodiscard]] Expected<void> in_transaction(Store::State& state,
+                                            const std::function<Expected<void>(SQLite::Database&)>& work);
 
 }  // namespace breakstep

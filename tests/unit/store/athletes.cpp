@@ -191,6 +191,9 @@ TEST_CASE("what was erased is found nowhere in the store's files, and the others
     store->append(SessionId{1}, theirs);
     store->append(SessionId{2}, others);
     store->keep(SessionId{1}, full_rep(RepId{0}));
+    const std::vector<Measure> measures{{gone.id, "hsjwkqzvtdnyplrx", "2024-03-02", 250},
+                                        {stays.id, "reaction_ms", "2024-03-02", 260}};
+    REQUIRE(store->add_all({}, measures).has_value());
     // Moved about a little, so that pages hold old copies.
     for (int i = 0; i < 20; ++i) {
         gone.notes += " " + std::to_string(i) + std::string(100, 'n');
@@ -203,13 +206,15 @@ TEST_CASE("what was erased is found nowhere in the store's files, and the others
     const auto traces = [&] {
         const std::string all = everything_in(folder.path());
         int found = 0;
-        for (const char* planted : {"zqxjkvbpwmfyghdn", "ngetuoacrhslmkip", "wpvbqzxjykfmgduh", "mqwnebrvtcyxuzia"})
+        for (const char* planted :
+             {"zqxjkvbpwmfyghdn", "ngetuoacrhslmkip", "wpvbqzxjykfmgduh", "mqwnebrvtcyxuzia", "hsjwkqzvtdnyplrx"})
             found += all.find(planted) != std::string::npos ? 1 : 0;
         return found;
     };
     CHECK(traces() == 0);
     CHECK(store->athletes().value() == std::vector<Athlete>{stays});
     CHECK(store->sessions().value().size() == 1);
+    CHECK(store->measures().value() == std::vector<Measure>{measures[1]});
     CHECK(bytes_of(stored_records(*store, SessionId{2})) == bytes_of(others));
     CHECK(store->erase_athlete(gone.id).error().kind == ErrorKind::not_found);
     // A session of the erased athlete that still ran is cut, and told.
