@@ -25,6 +25,7 @@ void DriverCore::start(const SessionBegan& session, SceneNames names, HostTime n
     session_ = session.session;
     committed_ = appended_ = -1;
     session_end_.reset();
+    health_ = {};
     call(InputCall{StartSession{session}, now}, now);
 }
 
@@ -35,6 +36,7 @@ void DriverCore::deliver(HostTime now) {
         journal_.append(*out_.session, out_.records);
         appended_ = out_.records.back().position;
     }
+    watch_health();
     for (const ScoreResult& result : out_.results) {
         if (const auto* rep = std::get_if<RepResult>(&result)) journal_.keep(*out_.session, *rep);
         if (on_result) on_result(result);
@@ -42,6 +44,8 @@ void DriverCore::deliver(HostTime now) {
     for (const SoundCommand& sound : out_.sounds) cues_.play(sound);
     for (const LinkEvent& answer : out_.rig_answers)
         if (on_rig_answer) on_rig_answer(answer);
+    for (const TargetTime began : out_.test_sounds)
+        if (on_test_sound) on_test_sound(began);
     if (out_.scene_changed) scene_waits_ = true;
     if (out_.session_done) {
         session_end_ = out_.session_done;
@@ -54,6 +58,15 @@ void DriverCore::deliver(HostTime now) {
     frames.clear();
     if (frames_.empty()) frames_ = std::move(frames);
     if (scene_waits_) show_scene(now);
+}
+
+void DriverCore::watch_health() {
+    notices_.clear();
+    for (const JournalRecord& record : out_.records) health_.fold(record.event, notices_);
+    if (const auto now = engine_.link().complete_until(); now && session_ && !session_end_)
+        health_.time_is(*now, notices_);
+    if (!on_health) return;
+    for (const HealthNotice& notice : notices_) on_health(notice);
 }
 
 void DriverCore::show_scene(HostTime now) {

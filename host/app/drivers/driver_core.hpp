@@ -14,6 +14,7 @@
 #include "app/engine/capture.hpp"
 #include "app/engine/engine.hpp"
 #include "app/scene/scene_view.hpp"
+#include "app/trust/rig_health.hpp"
 #include "core/journal.hpp"
 
 namespace breakstep {
@@ -40,6 +41,10 @@ class DriverCore {
     std::function<void(const ScoreResult&)> on_result;
     /// Called for each thing the link says that is no record of a session: refusals, levels, counters.
     std::function<void(const LinkEvent&)> on_rig_answer;
+    /// Called for each trouble of the rig that is noticed during a session.
+    std::function<void(const HealthNotice&)> on_health;
+    /// Called when a TestSound left this computer, in rig time.
+    std::function<void(TargetTime)> on_test_sound;
     /// Called once when the journal fails, with the error, and once when it writes again, with nothing.
     std::function<void(const std::optional<Error>&)> on_journal_trouble;
 
@@ -50,6 +55,7 @@ class DriverCore {
     void deliver(HostTime now);
     void follow_journal(HostTime now);
     void show_scene(HostTime now);
+    void watch_health();
 
     Engine engine_;
     Journal& journal_;
@@ -64,6 +70,8 @@ class DriverCore {
     bool journal_in_trouble_ = false;
     bool scene_waits_ = false, shown_as_saved_ = false;
     std::optional<SessionEnd> session_end_;
+    RigHealth health_;
+    std::vector<HealthNotice> notices_;
 };
 
 }  // namespace breakstep

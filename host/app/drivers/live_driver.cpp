@@ -244,6 +244,8 @@ void LiveDriver::State::run() {
         }
         if (driver.on_rig_answer) driver.on_rig_answer(answer);
     };
+    core.on_health = [this](const HealthNotice& seen) { notice(seen.what + "; " + seen.to_do); };
+    core.on_test_sound = driver.on_test_sound;
     core.on_journal_trouble = [this](const std::optional<Error>& trouble) {
         notice(trouble ? trouble->text() + " (the drill waits; nothing recorded is lost)"
                        : "writing again: the drill goes on");

@@ -30,6 +30,7 @@ void EngineOutput::clear() {
     results.clear();
     sounds.clear();
     rig_answers.clear();
+    test_sounds.clear();
     session.reset();
     scene_changed = false;
     session_done.reset();
@@ -49,6 +50,7 @@ struct Engine::State {
     void run_commands(const Now& now);
     void run(ConductCommand& command, const Now& now);
     void play(const PlaySound& sound, const Now& now);
+    void test_sound(const Now& now);
     void start(const StartSession& start, const Now& now);
     void follow_gates(const GateEdge& edge);
 
@@ -73,6 +75,7 @@ struct Engine::State {
 
     std::uint64_t next_sound = 1;
     std::unordered_map<std::uint64_t, CueRef> sounds;
+    std::vector<std::uint64_t> test_sounds;  ///< ids under way
 
     EngineOutput out;
     EngineCounters counters;
@@ -206,6 +209,16 @@ void Engine::State::play(const PlaySound& sound, const Now& now) {
     out.sounds.push_back(SoundOrder{id, sound.sound, frame.at});
 }
 
+void Engine::State::test_sound(const Now& now) {
+    if (!settings.devices.sound || !audio_clock.has_fit()) {
+        ++counters.sounds_without_clock;
+        return;
+    }
+    const std::uint64_t id = next_sound++;
+    test_sounds.push_back(id);
+    out.sounds.push_back(SoundOrder{id, CueSound::count, audio_clock.audio_frame_from(now.host + sound_ahead).at});
+}
+
 void Engine::State::start(const StartSession& wanted, const Now& now) {
     if (running) broken_invariant("a session was started while another one runs");
     session = wanted.session;
@@ -280,6 +293,11 @@ void Engine::committed(SessionId session, std::int64_t position, HostTime now) {
 void Engine::onset(std::uint64_t sound, AudioFrame frame, bool late, HostTime now) {
     State& s = *state_;
     if (late) ++s.counters.sounds_late;
+    if (std::erase(s.test_sounds, sound) > 0 && s.audio_clock.has_fit()) {
+        if (const auto began = s.link.target_time_from(s.audio_clock.host_time_from(frame).at))
+            s.out.test_sounds.push_back(began->at);
+        return;
+    }
     const auto found = s.sounds.find(sound);
     if (found == s.sounds.end()) return;
     const CueRef cue = found->second;
@@ -340,6 +358,8 @@ void Engine::input(const EngineInput& command, HostTime now) {
         s.link.set_setting(now, change->key, change->index, change->value);
     } else if (const auto* ask = std::get_if<AskSetting>(&command)) {
         s.link.get_setting(now, ask->key, ask->index);
+    } else if (std::holds_alternative<TestSound>(command)) {
+        s.test_sound(both);
     }
     s.pump(now);
 }
@@ -356,6 +376,7 @@ void Engine::drain(EngineOutput& out) {
     move_all(s.out.results, out.results);
     move_all(s.out.sounds, out.sounds);
     move_all(s.out.rig_answers, out.rig_answers);
+    move_all(s.out.test_sounds, out.test_sounds);
     if (s.out.session) out.session = s.out.session;
     out.scene_changed = out.scene_changed || s.out.scene_changed;
     if (s.out.session_done) out.session_done = s.out.session_done;

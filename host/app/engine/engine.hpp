@@ -52,7 +52,10 @@ struct ChangeSetting {
 struct AskSetting {
     std::uint8_t key = 0, index = 0;
 };
-using EngineInput = std::variant<StartSession, Coach, ToggleVoid, AskCounters, SwitchLevels, ChangeSetting, AskSetting>;
+/// Plays the count's sound as soon as it can be placed; when it left comes out as EngineOutput::test_sounds.
+struct TestSound {};
+using EngineInput =
+    std::variant<StartSession, Coach, ToggleVoid, AskCounters, SwitchLevels, ChangeSetting, AskSetting, TestSound>;
 
 /// A sound to be started at a frame of the device's stream.
 struct SoundOrder {
@@ -71,7 +74,8 @@ struct EngineOutput {
     std::vector<SoundCommand> sounds;
     std::vector<LinkEvent>
         rig_answers;  ///< RigRefused, PadLevel, RigCounters, SettingValue; outside sessions also rig events
-    std::optional<SessionId> session;  ///< whose records and results these are
+    std::vector<TargetTime> test_sounds;  ///< when each left this computer, without any device's delay
+    std::optional<SessionId> session;     ///< whose records and results these are
     bool scene_changed = false;
     std::optional<SessionEnd> session_done;
     void clear();

@@ -1,0 +1,263 @@
+#include "app/trust/calibration.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "wire/wire.h"
+
+namespace breakstep {
+namespace {
+
+// A level is a strike if it is well above the floor of its pad.
+constexpr std::uint16_t strike_above_noise = 25;
+// Levels come every 50 ms for each pad; one blow is over after a few of them.
+constexpr Duration strike_span = 250ms;
+constexpr std::uint16_t threshold_least = 10, threshold_most = 1000;
+// A delay outside this is some other sound.
+constexpr Duration delay_most = 500ms;
+constexpr std::size_t sounds_needed = 20;
+
+}  // namespace
+
+RigCalibration::RigCalibration(const RigConnected& rig, bool with_sound) : with_sound_(with_sound) {
+    for (const Channel& channel : rig.channels) {
+        if (channel.kind == ChannelKind::pad && channel.role <= static_cast<std::uint8_t>(PadRole::low_right)) {
+            PadFinding pad;
+            pad.pad = static_cast<PadRole>(channel.role);
+            pad.index = channel.index;
+            findings_.pads.push_back(pad);
+        }
+        if (channel.kind == ChannelKind::gate && channel.role <= static_cast<std::uint8_t>(GateRole::hip)) {
+            GateFinding gate;
+            gate.gate = static_cast<GateRole>(channel.role);
+            findings_.gates.push_back(gate);
+        }
+        if (channel.kind == ChannelKind::sync) has_sync_ = true;
+    }
+}
+
+PadFinding* RigCalibration::finding(PadRole pad) {
+    const auto found = std::find_if(findings_.pads.begin(), findings_.pads.end(),
+                                    [pad](const PadFinding& each) { return each.pad == pad; });
+    return found == findings_.pads.end() ? nullptr : &*found;
+}
+
+void RigCalibration::begin(HostTime now) {
+    stage_ = Stage::noise;
+    steps_.push_back(EngineInput{SwitchLevels{true}});
+    say("Nobody touches the target for two seconds.");
+    due_ = now + quiet_time;
+}
+
+void RigCalibration::take(std::vector<CalibrationStep>& out) {
+    for (CalibrationStep& step : steps_) out.push_back(std::move(step));
+    steps_.clear();
+}
+
+void RigCalibration::due(HostTime now) {
+    if (strike_ends_ && now >= *strike_ends_) finish_strike(now);
+    if (!due_ || now < *due_) return;
+    switch (stage_) {
+        case Stage::noise:
+            stage_ = Stage::pads;
+            at_ = 0;
+            next_pad(now);
+            break;
+        case Stage::pads:
+            finish_pad(now);
+            break;
+        case Stage::gates:
+            finish_gate(now);
+            break;
+        case Stage::sound:
+            next_sound(now);
+            break;
+        case Stage::idle:
+        case Stage::done:
+            due_.reset();
+            break;
+    }
+}
+
+void RigCalibration::event(const LinkEvent& event, HostTime now) {
+    if (const auto* level = std::get_if<PadLevel>(&event)) on_level(*level, now);
+    if (const auto* edge = std::get_if<GateEdge>(&event); edge != nullptr && stage_ == Stage::gates) {
+        GateFinding& gate = findings_.gates[at_];
+        if (edge->gate != gate.gate) return;
+        ++(edge->broken ? gate.breaks : gate.restores);
+        if (!gate_seen_ && edge->broken) {
+            gate_seen_ = true;
+            say("Now clear it again.");
+            due_ = now + gate_watch;
+        }
+    }
+    if (const auto* sync = std::get_if<SyncEdge>(&event); sync != nullptr && stage_ == Stage::sound && sync->rising) {
+        if (!sound_at_ || !sound_at_->same_boot(sync->at)) return;
+        const Duration delay = sync->at - *sound_at_;
+        if (delay < Duration{} || delay > delay_most) return;
+        delays_.push_back(delay);
+        sound_at_.reset();
+    }
+}
+
+void RigCalibration::on_level(const PadLevel& level, HostTime now) {
+    PadFinding* pad = finding(level.pad);
+    if (pad == nullptr) return;
+    if (stage_ == Stage::noise) pad->noise = std::max(pad->noise, level.level);
+    if (stage_ != Stage::pads || at_ >= findings_.pads.size()) return;
+    PadFinding& asked = findings_.pads[at_];
+    if (level.pad == asked.pad) {
+        steps_.push_back(CalibrationLevel{level.pad, level.level});
+        if (level.level > asked.noise + strike_above_noise) {
+            peak_ = std::max(peak_, level.level);
+            if (!strike_ends_) strike_ends_ = now + strike_span;
+        }
+    } else {
+        // A neighbour's level counts if it comes with the strike, just before it in the stream included.
+        auto& other = others_[static_cast<std::size_t>(level.pad)];
+        other = strike_ends_ ? std::max(other, level.level) : level.level;
+    }
+    if (strike_ends_ && (!due_ || *strike_ends_ < *due_)) due_ = *strike_ends_;
+}
+
+void RigCalibration::next_pad(HostTime now) {
+    strike_ends_.reset();
+    peak_ = 0;
+    others_ = {};
+    if (at_ >= findings_.pads.size()) {
+        steps_.push_back(EngineInput{SwitchLevels{false}});
+        stage_ = Stage::gates;
+        at_ = 0;
+        next_gate(now);
+        return;
+    }
+    say(fmt::format("Strike the pad {} lightly, {} times.", word(findings_.pads[at_].pad), light_strikes));
+    due_ = now + strike_patience;
+}
+
+void RigCalibration::finish_strike(HostTime now) {
+    PadFinding& pad = findings_.pads[at_];
+    pad.strikes.push_back(peak_);
+    for (const PadFinding& other : findings_.pads) {
+        const auto i = static_cast<std::size_t>(other.pad);
+        if (other.pad == pad.pad || others_[i] <= other.noise) continue;
+        pad.crosstalk[i] = std::max(pad.crosstalk[i], static_cast<double>(others_[i] - other.noise) / peak_);
+    }
+    strike_ends_.reset();
+    peak_ = 0;
+    others_ = {};
+    due_ = now + strike_patience;
+    if (pad.strikes.size() >= light_strikes) finish_pad(now);
+}
+
+void RigCalibration::finish_pad(HostTime now) {
+    if (strike_ends_) return finish_strike(now);
+    PadFinding& pad = findings_.pads[at_];
+    pad.dead = pad.strikes.empty();
+    if (!pad.dead) {
+        // Half way, on the scale of ratios, between the floor and the lightest strike that should count.
+        const double lightest = *std::min_element(pad.strikes.begin(), pad.strikes.end());
+        const double floor = std::max<double>(1, pad.noise);
+        const double middle = std::sqrt(floor * lightest);
+        pad.threshold =
+            static_cast<std::uint16_t>(std::clamp<long>(std::lround(middle), threshold_least, threshold_most));
+        steps_.push_back(EngineInput{ChangeSetting{WIRE_SETTING_PAD_THRESHOLD, pad.index, pad.threshold}});
+    } else {
+        say(fmt::format("Nothing came from the pad {}.", word(pad.pad)));
+    }
+    ++at_;
+    next_pad(now);
+}
+
+void RigCalibration::next_gate(HostTime now) {
+    gate_seen_ = false;
+    if (at_ < findings_.gates.size()) {
+        say(fmt::format("Block the gate {} with a hand, hold it for a second, then clear it.",
+                        word(findings_.gates[at_].gate)));
+        due_ = now + gate_patience;
+        return;
+    }
+    if (with_sound_ && has_sync_) {
+        stage_ = Stage::sound;
+        findings_.sound.emplace();
+        say(fmt::format("Hold the sync microphone to the loudspeaker: {} sounds follow.", sounds));
+        due_ = now + 2 * sound_period;
+        return;
+    }
+    stage_ = Stage::done;
+    due_.reset();
+    steps_.push_back(CalibrationDone{});
+}
+
+void RigCalibration::finish_gate(HostTime now) {
+    GateFinding& gate = findings_.gates[at_];
+    // One hand breaks a beam once and clears it once; more is a bad alignment or a loose plug.
+    const bool once = gate.breaks == 1 && gate.restores == 1;
+    gate.verdict = gate.breaks == 0 ? GateVerdict::dead : once ? GateVerdict::good : GateVerdict::flickers;
+    if (gate.verdict == GateVerdict::dead) say(fmt::format("Nothing came from the gate {}.", word(gate.gate)));
+    ++at_;
+    next_gate(now);
+}
+
+void RigCalibration::sound_began(TargetTime at) { sound_at_ = at; }
+
+void RigCalibration::next_sound(HostTime now) {
+    if (findings_.sound->played >= sounds) {
+        finish_sound();
+        return;
+    }
+    sound_at_.reset();
+    ++findings_.sound->played;
+    steps_.push_back(CalibrationSound{});
+    due_ = now + sound_period;
+}
+
+void RigCalibration::finish_sound() {
+    SoundFinding& sound = *findings_.sound;
+    sound.heard = static_cast<std::int32_t>(delays_.size());
+    if (delays_.size() >= sounds_needed) {
+        std::sort(delays_.begin(), delays_.end());
+        sound.delay = delays_[delays_.size() / 2];
+        // Of thirty repeats the farthest stands for 99 in 100.
+        sound.spread = std::max(sound.delay - delays_.front(), delays_.back() - sound.delay);
+    } else {
+        say("The sounds were not heard: is the microphone at the loudspeaker, and the sound loud enough?");
+    }
+    stage_ = Stage::done;
+    due_.reset();
+    steps_.push_back(CalibrationDone{});
+}
+
+std::vector<std::string> finding_lines(const CalibrationFindings& findings) {
+    std::vector<std::string> lines;
+    for (const PadFinding& pad : findings.pads) {
+        if (pad.dead) {
+            lines.push_back(fmt::format("pad {:<11} DEAD: look at its plug, clamp and disc", word(pad.pad)));
+            continue;
+        }
+        const auto most = std::max_element(pad.crosstalk.begin(), pad.crosstalk.end());
+        lines.push_back(fmt::format("pad {:<11} noise {}, lightest strike {}, threshold {}, crosstalk at most {:.0f} %",
+                                    word(pad.pad), pad.noise, *std::min_element(pad.strikes.begin(), pad.strikes.end()),
+                                    pad.threshold, 100 * *most));
+    }
+    for (const GateFinding& gate : findings.gates) {
+        const char* verdict = gate.verdict == GateVerdict::good       ? "good"
+                              : gate.verdict == GateVerdict::flickers ? "FLICKERS: align it, tighten its plug"
+                                                                      : "DEAD: look at its plug, lamp and alignment";
+        lines.push_back(fmt::format("gate {:<10} {}", word(gate.gate), verdict));
+    }
+    if (findings.sound) {
+        if (findings.sound->spread == unknown_uncertainty)
+            lines.push_back(fmt::format("sound           heard {} of {}: not measured", findings.sound->heard,
+                                        findings.sound->played));
+        else
+            lines.push_back(fmt::format("sound           {:.1f} ms late, give or take {:.2f}",
+                                        static_cast<double>(findings.sound->delay.count()) / 1e6,
+                                        static_cast<double>(findings.sound->spread.count()) / 1e6));
+    }
+    return lines;
+}
+
+}  // namespace breakstep

@@ -1,0 +1,115 @@
+// Calibrating a rig: one question at a time, answered by what the rig reports. Noise floors, then a few light strikes
+// on each pad (thresholds, crosstalk, dead pads), then each gate blocked and cleared (dead or flickering gates), then
+// thirty sounds through the sync input (the loudspeaker's delay and its spread).
+//
+// Pure: times and the link's events come in, commands and words come out. Owned by the command, on the engine's thread.
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "app/engine/engine.hpp"
+
+namespace breakstep {
+
+struct PadFinding {
+    PadRole pad{};
+    std::uint8_t index = 0;              ///< channel index, as settings want it
+    std::uint16_t noise = 0;             ///< the highest level while nobody struck
+    std::vector<std::uint16_t> strikes;  ///< peaks of the light strikes
+    std::uint16_t threshold = 0;         ///< to be set; 0 for a dead pad
+    bool dead = false;
+    /// Share of a strike that reached each other pad, the most seen; by PadRole.
+    std::array<double, 4> crosstalk{};
+};
+
+enum class GateVerdict : std::uint8_t { good, flickers, dead };
+struct GateFinding {
+    GateRole gate{};
+    std::int32_t breaks = 0, restores = 0;
+    GateVerdict verdict = GateVerdict::dead;
+};
+
+struct SoundFinding {
+    std::int32_t heard = 0, played = 0;
+    Duration delay{};                          ///< median
+    Uncertainty spread = unknown_uncertainty;  ///< half-width that held 99 in 100 of the repeats
+};
+
+struct CalibrationFindings {
+    std::vector<PadFinding> pads;
+    std::vector<GateFinding> gates;
+    std::optional<SoundFinding> sound;  ///< none: no sync input, or no sound device
+};
+
+/// What to say to the coach.
+struct CalibrationPrompt {
+    std::string text;
+};
+/// A level bar for the pad that is being struck: 0 .. 1023.
+struct CalibrationLevel {
+    PadRole pad{};
+    std::uint16_t level = 0;
+};
+/// Play the count sound now; its begin comes back by sound_began().
+struct CalibrationSound {};
+struct CalibrationDone {};
+using CalibrationStep =
+    std::variant<CalibrationPrompt, CalibrationLevel, EngineInput, CalibrationSound, CalibrationDone>;
+
+class RigCalibration {
+  public:
+    static constexpr Duration quiet_time = 2s;
+    static constexpr std::size_t light_strikes = 5;
+    static constexpr Duration strike_patience = 20s, gate_patience = 15s, gate_watch = 3s;
+    static constexpr std::int32_t sounds = 30;
+    static constexpr Duration sound_period = 700ms;
+
+    RigCalibration(const RigConnected& rig, bool with_sound);
+
+    void begin(HostTime now);
+    void event(const LinkEvent& event, HostTime now);
+    /// The sound was put on the stream so that it leaves the computer at `at`, in rig time.
+    void sound_began(TargetTime at);
+    void due(HostTime now);
+    [[nodiscard]] std::optional<HostTime> next_due() const { return due_; }
+    void take(std::vector<CalibrationStep>& out);
+    [[nodiscard]] const CalibrationFindings& findings() const { return findings_; }
+    [[nodiscard]] bool done() const { return stage_ == Stage::done; }
+
+  private:
+    enum class Stage : std::uint8_t { idle, noise, pads, gates, sound, done };
+    void next_pad(HostTime now);
+    void next_gate(HostTime now);
+    void next_sound(HostTime now);
+    void on_level(const PadLevel& level, HostTime now);
+    void finish_strike(HostTime now);
+    void finish_pad(HostTime now);
+    void finish_gate(HostTime now);
+    void finish_sound();
+    void say(std::string text) { steps_.push_back(CalibrationPrompt{std::move(text)}); }
+    [[nodiscard]] PadFinding* finding(PadRole pad);
+
+    bool with_sound_, has_sync_ = false;
+    Stage stage_ = Stage::idle;
+    std::optional<HostTime> due_;
+    CalibrationFindings findings_;
+    std::vector<CalibrationStep> steps_;
+    std::size_t at_ = 0;
+    // the strike under way, from the level stream: it needs no threshold
+    std::uint16_t peak_ = 0;
+    std::array<std::uint16_t, 4> others_{};
+    std::optional<HostTime> strike_ends_;
+    bool gate_seen_ = false;
+    std::optional<TargetTime> sound_at_;
+    std::vector<Duration> delays_;
+};
+
+/// One line for each finding, for people.
+[[nodiscard]] std::vector<std::string> finding_lines(const CalibrationFindings& findings);
+
+}  // namespace breakstep

@@ -1,0 +1,165 @@
+// A calibration of the simulated rig with planted faults: noise and light strikes of known strength, a dead pad, a
+// flickering gate, a loudspeaker 37 ms late. Real bytes both ways, virtual time.
+#include "app/trust/calibration.hpp"
+
+#include <doctest/doctest.h>
+
+#include <cmath>
+#include <map>
+#include <set>
+#include <utility>
+
+#include "support/fast_run.hpp"
+
+using namespace breakstep;
+
+namespace {
+
+struct Planted {
+    std::set<PadRole> dead_pads;
+    std::set<GateRole> flickering, dead_gates;
+    Duration speaker = 37ms;
+    double strength = 0.3;  // of the light strikes
+};
+
+// Does what the prompts ask, as a coach would, with the planted faults.
+class Coached {
+  public:
+    Coached(std::uint64_t seed, const Planted& planted) : planted_(planted), run_(seed, quiet_target(seed), true) {
+        DriverCore& core = run_.driver.core();
+        core.on_rig_answer = [this](const LinkEvent& event) { events_.push_back(event); };
+        core.on_test_sound = [this](TargetTime at) { sounds_.push_back(at); };
+    }
+
+    CalibrationFindings calibrated() {
+        run_.driver.pass(3s);
+        const auto& rig = run_.driver.core().engine().link().rig();
+        REQUIRE(rig.has_value());
+        RigCalibration calibration(*rig, true);
+        events_.clear();
+        calibration.begin(run_.driver.now());
+        std::vector<CalibrationStep> steps;
+        for (int guard = 0; guard < 40'000 && !calibration.done(); ++guard) {
+            steps.clear();
+            calibration.take(steps);
+            for (const CalibrationStep& step : steps) follow(step);
+            run_.driver.pass(10ms);
+            for (const TargetTime sound : std::exchange(sounds_, {})) hear(sound, calibration);
+            for (const LinkEvent& event : std::exchange(events_, {})) calibration.event(event, run_.driver.now());
+            calibration.due(run_.driver.now());
+        }
+        REQUIRE(calibration.done());
+        run_.driver.pass(1s);
+        return calibration.findings();
+    }
+
+    std::map<std::uint8_t, std::uint16_t> thresholds() {
+        DriverCore& core = run_.driver.core();
+        for (std::uint8_t pad = 0; pad < 4; ++pad)
+            core.call(InputCall{AskSetting{WIRE_SETTING_PAD_THRESHOLD, pad}, run_.driver.now()}, run_.driver.now());
+        events_.clear();
+        run_.driver.pass(1s);
+        std::map<std::uint8_t, std::uint16_t> found;
+        for (const LinkEvent& event : events_)
+            if (const auto* value = std::get_if<SettingValue>(&event)) found[value->index] = value->value;
+        return found;
+    }
+
+  private:
+    static SimulatedTargetSettings quiet_target(std::uint64_t seed) {
+        SimulatedTargetSettings settings = simulated_target_settings(seed);
+        settings.rig.bounce = 0;
+        return settings;
+    }
+
+    void follow(const CalibrationStep& step) {
+        DriverCore& core = run_.driver.core();
+        const HostTime now = run_.driver.now();
+        if (const auto* input = std::get_if<EngineInput>(&step)) core.call(InputCall{*input, now}, now);
+        if (std::holds_alternative<CalibrationSound>(step)) core.call(InputCall{TestSound{}, now}, now);
+        const auto* prompt = std::get_if<CalibrationPrompt>(&step);
+        if (prompt == nullptr) return;
+        for (int i = 0; i < 4; ++i) {
+            const auto pad = static_cast<PadRole>(i);
+            if (prompt->text.find(std::string(word(pad)) + " lightly") == std::string::npos) continue;
+            if (planted_.dead_pads.contains(pad)) continue;
+            for (int k = 0; k < 5; ++k) run_.target.rig().strike(now + 500ms + k * 900ms, pad, planted_.strength);
+        }
+        for (int i = 0; i < 6; ++i) {
+            const auto gate = static_cast<GateRole>(i);
+            if (prompt->text.find("gate " + std::string(word(gate)) + " with") == std::string::npos) continue;
+            if (planted_.dead_gates.contains(gate)) continue;
+            const int times = planted_.flickering.contains(gate) ? 4 : 1;
+            for (int k = 0; k < times; ++k) {
+                run_.target.rig().block_gate(now + 500ms + k * 250ms, gate, true);
+                run_.target.rig().block_gate(now + 600ms + k * 250ms, gate, false);
+            }
+        }
+    }
+
+    // The loudspeaker is late; the microphone hears it at the rig.
+    void hear(TargetTime left, RigCalibration& calibration) {
+        calibration.sound_began(left);
+        const auto host = run_.driver.core().engine().link().host_time_from(left);
+        REQUIRE(host.has_value());
+        run_.target.rig().sound(host->at + planted_.speaker, 60ms);
+    }
+
+    Planted planted_;
+    FastRun run_;
+    std::vector<LinkEvent> events_;
+    std::vector<TargetTime> sounds_;
+};
+
+}  // namespace
+
+TEST_CASE("a calibration finds thresholds, a dead pad, a flickering gate and a 37 ms speaker") {
+    Planted planted;
+    planted.dead_pads = {PadRole::low_right};
+    planted.flickering = {GateRole::far_mark};
+    planted.dead_gates = {GateRole::hip};
+    Coached coached(41, planted);
+    const CalibrationFindings findings = coached.calibrated();
+
+    REQUIRE(findings.pads.size() == 4);
+    const auto thresholds = coached.thresholds();
+    for (const PadFinding& pad : findings.pads) {
+        CAPTURE(word(pad.pad));
+        CHECK(pad.dead == (pad.pad == PadRole::low_right));
+        if (pad.dead) continue;
+        CHECK(pad.strikes.size() == 5);
+        CHECK(pad.threshold > pad.noise);
+        for (const std::uint16_t strike : pad.strikes) CHECK(strike > pad.threshold);
+        // It was set on the rig, not only computed.
+        CHECK(thresholds.at(pad.index) == pad.threshold);
+        for (const double share : pad.crosstalk) CHECK(share < 0.5);
+    }
+    REQUIRE(findings.gates.size() == 6);
+    for (const GateFinding& gate : findings.gates) {
+        CAPTURE(word(gate.gate));
+        const GateVerdict expected = gate.gate == GateRole::far_mark ? GateVerdict::flickers
+                                     : gate.gate == GateRole::hip    ? GateVerdict::dead
+                                                                     : GateVerdict::good;
+        CHECK(gate.verdict == expected);
+    }
+    REQUIRE(findings.sound.has_value());
+    CHECK(findings.sound->heard == 30);
+    // Half a millisecond: the clocks' bounds of sound and link together.
+    CHECK(std::abs(findings.sound->delay.count() - Duration(37ms).count()) < 500'000);
+    CHECK(findings.sound->spread < 1ms);
+    CHECK(finding_lines(findings).size() == 11);
+}
+
+TEST_CASE("a calibration without anybody ends by itself and says what is missing") {
+    Planted planted;
+    planted.dead_pads = {PadRole::high_left, PadRole::high_right, PadRole::low_left, PadRole::low_right};
+    planted.dead_gates = {GateRole::near_mark,   GateRole::far_mark, GateRole::back_mark,
+                          GateRole::attack_line, GateRole::low,      GateRole::hip};
+    planted.speaker = 2s;
+    Coached coached(42, planted);
+    const CalibrationFindings findings = coached.calibrated();
+    for (const PadFinding& pad : findings.pads) CHECK(pad.dead);
+    for (const GateFinding& gate : findings.gates) CHECK(gate.verdict == GateVerdict::dead);
+    REQUIRE(findings.sound.has_value());
+    CHECK(findings.sound->spread == unknown_uncertainty);
+}
