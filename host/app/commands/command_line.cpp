@@ -81,6 +81,10 @@ void add_rigs(CLI::App& app, Parsed& parsed) {
     const auto add = [&](const char* name, const char* text, int (*command)(const RigOptions&), bool port) {
         auto* sub = rigs->add_subcommand(name, text);
         if (port) sub->add_option("--rig", parsed.rig.port, "the port; without it the rig is looked for");
+        if (command == calibrate_rig) {
+            add_store(*sub, parsed);
+            sub->add_flag("--headless", parsed.common.headless, "without the loudspeaker");
+        }
         if (command == watch_rig) sub->add_option("--seconds", parsed.rig.seconds, "stop after so long");
         add_json(*sub, parsed);
         sub->callback([&parsed, command] {
@@ -93,6 +97,18 @@ void add_rigs(CLI::App& app, Parsed& parsed) {
     add("list", "the ports a rig may be on", list_rigs, false);
     add("check", "link, clock, channels and counters of a rig", check_rig, true);
     add("watch", "every strike and step as it happens", watch_rig, true);
+    add("calibrate", "thresholds, gates and the loudspeaker's delay, by questions", calibrate_rig, true);
+
+    auto* night = app.add_subcommand("evening", "find and check the rig, then turn after turn");
+    night->add_option("--rig", parsed.rig.port, "the port; without it the rig is looked for");
+    night->add_flag("--headless", parsed.common.headless, "open no window and no sound device");
+    add_store(*night, parsed);
+    night->callback([&parsed] {
+        parsed.run = [&parsed] {
+            parsed.rig.common = parsed.common;
+            return run_evening(parsed.rig);
+        };
+    });
 
     auto* simulated = app.add_subcommand("simulate-rig", "a rig with a simulated athlete on a pseudo-terminal");
     SimulateRigArguments& given = parsed.simulated;

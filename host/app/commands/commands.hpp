@@ -63,6 +63,8 @@ int list_drills(const CommonOptions& options);
 int list_rigs(const RigOptions& options);
 int check_rig(const RigOptions& options);
 int watch_rig(const RigOptions& options);
+int calibrate_rig(const RigOptions& options);
+int run_evening(const RigOptions& options);
 int simulate_rig(const SimulateRigArguments& arguments);
 int rescore(const CommonOptions& options, const std::string& session);
 int replay(const CommonOptions& options, const std::string& capture);

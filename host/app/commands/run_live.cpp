@@ -92,6 +92,7 @@ LiveRun run_live(const std::vector<PlannedSession>& sessions, const CommonOption
     for (const std::string& missing : cues.missing()) std::cerr << "breakstep: " << missing << '\n';
     live.engine.devices.sound = cues.has_sound();
     live.engine.devices.screen = cues.window() != nullptr;
+    use_calibrations(**store, cues.sound_name(), live.engine);
     std::optional<CaptureWriter> capture;
     if (!options.capture.empty()) {
         auto created = CaptureWriter::create(options.capture, live.engine);

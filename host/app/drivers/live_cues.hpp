@@ -30,6 +30,8 @@ class LiveCues final : public CueOutput {
     [[nodiscard]] std::optional<BorderShown> next_shown() override;
 
     [[nodiscard]] bool has_sound() const { return audio_.has_value(); }
+    /// The sound device as it tells its name; "" without one.
+    [[nodiscard]] std::string sound_name() const { return audio_ ? audio_->describe() : std::string(); }
     /// Main thread only.
     [[nodiscard]] StageWindow* window() { return window_ ? &*window_ : nullptr; }
     [[nodiscard]] const std::vector<std::string>& missing() const { return missing_; }

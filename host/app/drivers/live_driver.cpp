@@ -187,6 +187,7 @@ void LiveDriver::State::arm_poll() {
         const HostTime now = host_now();
         core.poll(now);
         after_call();
+        if (driver.on_poll) driver.on_poll(now);
         const bool all_saved = !waits_for_commit || core.all_committed() || journal.failure();
         if (waits_for_commit && all_saved) {
             waits_for_commit = false;

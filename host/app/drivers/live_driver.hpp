@@ -61,6 +61,8 @@ class LiveDriver {
     std::function<void(const LinkEvent&)> on_rig_answer;
     std::function<void(const std::string&)> on_notice;
     std::function<void(TargetTime)> on_test_sound;
+    /// Every 5 ms, for whoever waits for time to pass.
+    std::function<void(HostTime)> on_poll;
     std::function<void(const Session&, const Engine&)> on_session_end;
     /// Once the rig is connected and its clock's bound is good enough for cues.
     std::function<void(const Engine&, Duration since_start)> on_ready;

@@ -1,0 +1,81 @@
+// `evening`: the rig is found and checked, then athletes and drills are chosen by name and number, turn after turn,
+// without typing a port.
+#include <fmt/format.h>
+
+#include <iostream>
+#include <string>
+
+#include "app/commands/session_setup.hpp"
+#include "app/settings/drill_file.hpp"
+
+namespace breakstep {
+namespace {
+
+constexpr std::int64_t stale_after_days = 60;
+constexpr std::int64_t seconds_a_day = 86'400;
+
+void say_what_is_stale(const CommonOptions& options, const Settings& settings) {
+    const auto store = open_store(options, settings, StoreMode::read_only);
+    const auto calibrations = store ? (*store)->calibrations() : tl::make_unexpected(store.error());
+    if (!calibrations || calibrations->empty()) {
+        std::cout << "  sound  never calibrated: latencies of drills cued by sound alone will say \"not measured\"\n"
+                     "         (`rigs calibrate` takes five minutes)\n";
+        return;
+    }
+    const std::int64_t days = (unix_now() - calibrations->front().measured_unix_seconds) / seconds_a_day;
+    std::cout << fmt::format("  sound  calibrated {} days ago{}\n", days,
+                             days > stale_after_days ? ": do it again (`rigs calibrate`)" : "");
+}
+
+// Reads a line; false at the input's end.
+bool asked(const std::string& question, std::string& answer) {
+    std::cout << question << std::flush;
+    return static_cast<bool>(std::getline(std::cin, answer));
+}
+
+std::optional<std::size_t> number_in(const std::string& text, std::size_t most) {
+    std::size_t number = 0;
+    if (text.empty() || text.size() > 3) return std::nullopt;
+    for (const char digit : text) {
+        if (digit < '0' || digit > '9') return std::nullopt;
+        number = 10 * number + static_cast<std::size_t>(digit - '0');
+    }
+    return number >= 1 && number <= most ? std::optional(number) : std::nullopt;
+}
+
+}  // namespace
+
+int run_evening(const RigOptions& options) {
+    const auto settings = load_settings(options.common.settings);
+    if (!settings) return complain(settings.error());
+    const auto drills = list_drills(*settings);
+    if (!drills) return complain(drills.error());
+    std::cout << settings->club << ". Looking for the rig.\n";
+    if (const int code = check_rig(options); code != exit_done) return code;
+    say_what_is_stale(options.common, *settings);
+
+    std::cout << '\n';
+    for (std::size_t i = 0; i < drills->size(); ++i)
+        std::cout << fmt::format("  {:>2}  {:<14}{}\n", i + 1, word((*drills)[i].level), (*drills)[i].title);
+    std::string athlete, choice;
+    while (asked("\nWho is at the rig? (call-sign; nothing to end the evening) ", athlete) && !athlete.empty()) {
+        if (!asked("Which drill? (number) ", choice)) break;
+        const auto number = number_in(choice, drills->size());
+        if (!number) {
+            std::cout << fmt::format("There are drills 1 to {}; \"{}\" is none of them.\n", drills->size(), choice);
+            continue;
+        }
+        DrillOptions drill;
+        drill.common = options.common;
+        drill.drill = (*drills)[*number - 1].name;
+        drill.rig = options.port;
+        drill.athlete = athlete;
+        std::cout << "Strike a pad to start; walk off behind to cancel the count.\n";
+        // A rig that failed is said by the drill; the evening goes on when it is mended.
+        static_cast<void>(run_drill(drill));
+    }
+    std::cout << "\nGood night.\n";
+    return exit_done;
+}
+
+}  // namespace breakstep

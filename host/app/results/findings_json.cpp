@@ -1,0 +1,44 @@
+#include "app/results/findings_json.hpp"
+
+#include <nlohmann/json.hpp>
+
+namespace breakstep {
+
+std::string findings_json(const CalibrationFindings& findings) {
+    using Json = nlohmann::ordered_json;
+    Json whole;
+    whole["pads"] = Json::array();
+    for (const PadFinding& pad : findings.pads) {
+        Json one;
+        one["pad"] = word(pad.pad);
+        one["dead"] = pad.dead;
+        one["noise"] = pad.noise;
+        one["strikes"] = pad.strikes;
+        one["threshold"] = pad.dead ? Json(nullptr) : Json(pad.threshold);
+        Json crosstalk;
+        for (std::size_t i = 0; i < pad.crosstalk.size(); ++i)
+            if (static_cast<PadRole>(i) != pad.pad)
+                crosstalk[std::string(word(static_cast<PadRole>(i)))] = pad.crosstalk[i];
+        one["crosstalk"] = crosstalk;
+        whole["pads"].push_back(one);
+    }
+    static constexpr const char* verdicts[] = {"good", "flickers", "dead"};
+    whole["gates"] = Json::array();
+    for (const GateFinding& gate : findings.gates)
+        whole["gates"].push_back({{"gate", word(gate.gate)},
+                                  {"verdict", verdicts[static_cast<std::size_t>(gate.verdict)]},
+                                  {"breaks", gate.breaks},
+                                  {"restores", gate.restores}});
+    whole["sound"] = nullptr;
+    if (findings.sound) {
+        const bool known = findings.sound->spread != unknown_uncertainty;
+        const auto ms = [](Duration d) { return static_cast<double>(d.count()) / 1e6; };
+        whole["sound"] = {{"played", findings.sound->played},
+                          {"heard", findings.sound->heard},
+                          {"delay_ms", known ? Json(ms(findings.sound->delay)) : Json(nullptr)},
+                          {"spread_ms", known ? Json(ms(findings.sound->spread)) : Json(nullptr)}};
+    }
+    return whole.dump() + "\n";
+}
+
+}  // namespace breakstep
