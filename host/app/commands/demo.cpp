@@ -1,3 +1,4 @@
+#include <cstdlib>
 #include <iostream>
 
 #include "app/commands/session_setup.hpp"
@@ -22,6 +23,12 @@ void shorten(Drill& drill) {
     drill.sets = 1;
     drill.reps = 6;
     drill.rest = 10s;
+}
+
+bool has_display() {
+    for (const char* variable : {"DISPLAY", "WAYLAND_DISPLAY", "SDL_VIDEODRIVER"})
+        if (const char* value = std::getenv(variable); value != nullptr && *value != '\0') return true;
+    return false;
 }
 
 Expected<std::vector<PlannedSession>> plan_evening(const CommonOptions& options, const Settings& settings, Store& store,
@@ -52,6 +59,11 @@ int run_demo(const CommonOptions& given) {
     CommonOptions options = given;
     const auto settings = load_settings(options.settings);
     if (!settings) return complain(settings.error());
+    if (!options.fast && !options.headless && !has_display()) {
+        std::cerr << "no display here, so there is no stage to watch: the evening is played at full speed "
+                     "(--headless plays it in real time)\n";
+        options.fast = true;
+    }
     const std::uint64_t seed = options.has_seed ? options.seed : demo_seed;
     // Without a store named, a demo leaves nothing behind.
     const bool keep = options.store.has_value();
