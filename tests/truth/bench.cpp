@@ -1,5 +1,7 @@
 #include "truth/bench.hpp"
 
+#include <fmt/format.h>
+
 #include <cmath>
 #include <stdexcept>
 #include <utility>
@@ -10,7 +12,7 @@ namespace {
 constexpr double threshold = 60;  // the firmware's first value, left as it is
 constexpr std::uint8_t debounce_key = WIRE_SETTING_GATE_DEBOUNCE;
 
-Drill truth_drill(CueKind cue, int reps) {
+Drill truth_drill(CueKind cue, int reps, Duration wait_extra) {
     Drill drill;
     drill.name = "truth";
     drill.title = "known strikes";
@@ -19,7 +21,7 @@ Drill truth_drill(CueKind cue, int reps) {
     drill.reps = reps;
     drill.rest = 1s;
     drill.wait_minimum = 300ms;
-    drill.wait_extra = 150ms;
+    drill.wait_extra = wait_extra;
     drill.wait_cap = 5s;
     drill.lamps = cue == CueKind::lamps;
     drill.sound = cue == CueKind::sound;
@@ -44,6 +46,8 @@ void LegReport::add(const LegReport& other) {
     stamps.events += other.stamps.events;
     reps += other.reps;
     unscored += other.unscored;
+    append(unscored_because, other.unscored_because);
+    unstruck += other.unstruck;
     voided += other.voided;
     damaged += other.damaged;
     resets += other.resets;
@@ -100,14 +104,20 @@ void Bench::run_session(CueKind cue, int reps) {
     session.session = SessionId{session_};
     session.athlete = AthleteId{1};
     session.seed = (std::uint64_t{random_.next()} << 32) + random_.next();
-    session.drill = truth_drill(cue, reps);
+    session.drill = truth_drill(cue, reps, wait_extra_);
     engine_.input(StartSession{session}, now_);
     drain(now_);
     const HostTime limit = now_ + 60s + reps * 10s;
     while (!session_done_) {
         if (!step(limit)) throw std::runtime_error("a session did not end");
         start_when_asked();
+        on_step();
     }
+}
+
+bool Bench::running() const {
+    const Conduct* conduct = engine_.conduct();
+    return conduct != nullptr && conduct->scene().kind == SceneKind::running;
 }
 
 /// The set begins when the athlete strikes a pad.
@@ -170,6 +180,7 @@ void Bench::drain(HostTime now) {
     for (const LinkEvent& answer : out_.rig_answers) {
         if (const auto* edge = std::get_if<GateEdge>(&answer)) ledger_.told(*edge);
         if (const auto* hit = std::get_if<PadHit>(&answer)) ledger_.told(*hit);
+        if (const auto* rig = std::get_if<RigConnected>(&answer)) take(*rig);
     }
     if (out_.session_done) session_done_ = true;
     const bool any = out_.session && !out_.records.empty();
@@ -189,6 +200,8 @@ void Bench::take(const JournalRecord& record) {
     if (const auto* phase = std::get_if<PhaseBegan>(&record.event)) take(*phase);
     if (const auto* onset = std::get_if<CueOnset>(&record.event)) take(*onset);
     if (const auto* lamps = std::get_if<LampsSet>(&record.event)) take(*lamps);
+    if (const auto* rig = std::get_if<RigConnected>(&record.event)) take(*rig);
+    on_record(record);
 }
 
 /// The athlete comes in past the far and the near mark, strikes within the drop, and leaves again.
@@ -205,8 +218,11 @@ void Bench::take(const RepOpened& rep) {
     // A sound is heard where it was wanted; the athlete, as far as the truth goes, strikes when it pleases.
     const Duration after(static_cast<std::int64_t>(random_.uniform(10e6, 110e6)));
     const std::uint64_t at = cycle_of(rep.onset + until_drop + after);
-    // A host that was kept from its processor until now says so by the rep itself; nobody can strike in the past.
-    if (time_->time_of(at) < now_ + 300ms) return;
+    // Nobody can strike in the past: a host that was kept from its processor for so long is told of in the report.
+    if (time_->time_of(at) < now_ + 300ms) {
+        ++unstruck_;
+        return;
+    }
     asked_index_[key] = index;
     reps_[key].crossing = strike(at);
     reps_[key].cue = cue_;
@@ -250,8 +266,12 @@ void Bench::take(const LampsSet& lamps) {
     lamps_us_.push_back(truth ? rig_us(*truth, told) : 1e6);
 }
 
+void Bench::take(const RigConnected& rig) { boots_.try_emplace(rig.boot, board_.boots().size() - 1); }
+
 std::uint64_t Bench::cycle_of(TargetTime time) const {
-    return board_.boots().back().clock_zero + static_cast<std::uint64_t>(time.since_boot().count() * 16 / 1000);
+    const auto known = boots_.find(time.boot());
+    const BoardBoot& boot = known == boots_.end() ? board_.boots().back() : board_.boots()[known->second];
+    return boot.clock_zero + static_cast<std::uint64_t>(time.since_boot().count() * 16 / 1000);
 }
 
 std::optional<std::uint64_t> Bench::lamp_change_near(std::uint64_t cycle) const {
@@ -268,6 +288,7 @@ LegReport Bench::report() {
     report.stamps = ledger_.compare(board_.boots().back().clock_zero);
     report.lamps_us = lamps_us_;
     report.resets = board_.boots().size() - 1;
+    report.unstruck = unstruck_;
     for (const auto& [key, rep] : reps_) {
         if (rep.crossing == 0) continue;
         if (rep.result && rep.result->verdict == Verdict::void_rep) {
@@ -276,6 +297,11 @@ LegReport Bench::report() {
         }
         if (!rep.onset || !rep.result || !rep.result->latency) {
             ++report.unscored;
+            report.unscored_because.push_back(
+                fmt::format("{} rep {} struck at cycle {}: {}, {}", rep.cue == CueKind::lamps ? "lamps" : "sound",
+                            key.second, rep.crossing, rep.onset ? "cued" : "no cue seen",
+                            rep.result ? "no latency, verdict " + std::string(word(rep.result->verdict))
+                                       : std::string("no result")));
             continue;
         }
         ++report.reps;

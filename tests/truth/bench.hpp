@@ -7,6 +7,7 @@
 
 #include <map>
 #include <optional>
+#include <string>
 #include <vector>
 
 #include "app/engine/engine.hpp"
@@ -30,6 +31,8 @@ struct LegReport {
     StampErrors stamps;
     std::uint64_t reps = 0;      ///< with a latency
     std::uint64_t unscored = 0;  ///< reps that should have had one and had none
+    std::vector<std::string> unscored_because;
+    std::uint64_t unstruck = 0;  ///< reps opened so late that no strike could be planned: the host was held up
     std::uint64_t voided =
         0;  ///< reps that the host itself voided: its clock's bound grew too wide, or the link was lost
     std::uint64_t damaged = 0;  ///< bytes damaged on the way
@@ -59,6 +62,12 @@ class Bench {
     virtual bool step(HostTime limit) = 0;
     virtual void write(const OutFrame& frame, HostTime now) = 0;
 
+    /// Called between the steps of a session, and for each of its journal's records.
+    virtual void on_step() {}
+    virtual void on_record(const JournalRecord&) {}
+    /// A set runs: not waiting for a strike, not counting.
+    [[nodiscard]] bool running() const;
+
     void drain(HostTime now);
     void begin(const TrueTime& time, HostTime now);
     /// The earliest of the engine's and the sound's own wishes.
@@ -70,6 +79,7 @@ class Bench {
     std::optional<TrueTime> time_;
     std::optional<SoundStream> sound_;
     HostTime now_{};
+    Duration wait_extra_ = 150ms;  ///< mean of the drill's random waits beyond their 300 ms
 
   private:
     struct Rep {
@@ -83,6 +93,7 @@ class Bench {
     void take(const PhaseBegan& phase);
     void take(const CueOnset& onset);
     void take(const LampsSet& lamps);
+    void take(const RigConnected& rig);
     void start_when_asked();
     std::uint64_t strike(std::uint64_t at);
     void walk(std::uint64_t cycle, unsigned gate, bool broken);
@@ -102,6 +113,8 @@ class Bench {
     std::map<std::pair<std::uint64_t, std::int32_t>, std::int32_t> asked_index_;
     std::vector<double> lamps_us_;
     std::uint8_t lit_told_ = 0;
+    std::uint64_t unstruck_ = 0;
+    std::map<BootId, std::size_t> boots_;  ///< place in the board's list
 };
 
 /// In simulated time: the board advances only as far as the host has decided what to do.

@@ -116,6 +116,8 @@ void BoardProcess::strike(std::uint64_t at, unsigned pad, double peak, double ri
     command(fmt::format("strike {} {} {} {} {}", at, pad, peak, rise_us * cycles_per_us, fall_ms * cycles_per_ms));
 }
 
+void BoardProcess::reset(std::uint64_t at) { command(fmt::format("reset {}", at)); }
+
 void BoardProcess::bytes(std::uint64_t at, const std::uint8_t* bytes, std::size_t size) {
     fmt::format_to(std::back_inserter(out_), "bytes {}", at);
     for (std::size_t i = 0; i < size; ++i) fmt::format_to(std::back_inserter(out_), " {:02x}", bytes[i]);

@@ -53,6 +53,7 @@ class BoardProcess {
     void pin(std::uint64_t at, std::string_view name, bool high);
     void gate(std::uint64_t at, unsigned gate, bool broken);
     void strike(std::uint64_t at, unsigned pad, double peak, double rise_us, double fall_ms);
+    void reset(std::uint64_t at);
     void bytes(std::uint64_t at, const std::uint8_t* bytes, std::size_t size);
 
     /// Lock-step: to `until`, or to the end of the frame sent before it. Returns where it stopped.

@@ -1,7 +1,7 @@
-#include <algorithm>
+#include "truth/lock_step.hpp"
 
-#include "truth/bench.hpp"
-#include "truth/usb_line.hpp"
+#include <algorithm>
+#include <utility>
 
 namespace breakstep::tests {
 namespace {
@@ -15,62 +15,72 @@ EngineSettings engine_settings(const LockStepSettings& settings) {
     return engine;
 }
 
-class LockStepBench final : public Bench {
-  public:
-    explicit LockStepBench(const LockStepSettings& settings)
-        : Bench(engine_settings(settings), {settings.seed, "", false, 0}, settings.seed),
-          line_({settings.slow_latency_timer, settings.damage}, settings.seed) {
-        slow_ = settings.slow_latency_timer;
-        const HostTime begin{5s};
-        begin_lines(begin, settings.drift);
-    }
-    [[nodiscard]] std::uint64_t damaged() const { return line_.damaged(); }
-
-  private:
-    void begin_lines(HostTime begin, double drift) {
-        line_open_ = true;
-        Bench::begin(TrueTime(begin, drift), begin);
-    }
-
-    /// The board is run to the moment that is next; if it says something on the way, that may become next.
-    bool step(HostTime limit) override {
-        HostTime next = std::min(limit, next_own_due());
-        if (const auto chunk = line_.next_due()) next = std::min(next, *chunk);
-        next = std::max(next, now_);
-        if (const std::uint64_t target = time_->cycle_not_before(next); board_.cycle() < target) {
-            board_.run(target);
-            for (const BoardByte& byte : board_.take_sent())
-                line_.from_rig(time_->time_of(byte.cycle + cycles_per_byte), byte.value);
-            return true;
-        }
-        now_ = next;
-        if (const auto chunk = line_.next_due(); chunk && *chunk <= now_) {
-            const UsbLine::Chunk arrived = line_.take();
-            engine_.bytes(now_, arrived.bytes);
-            drain(now_);
-            return true;
-        }
-        if (next_own_due() <= now_) {
-            take_own_due(now_);
-            return true;
-        }
-        return now_ < limit;
-    }
-
-    void write(const OutFrame& frame, HostTime now) override {
-        if (!line_open_) return;
-        engine_.sent(frame.id, now);
-        std::vector<std::uint8_t> bytes(frame.bytes.begin(), frame.bytes.begin() + frame.size);
-        const HostTime begins = line_.to_rig(now, bytes);
-        board_.bytes(time_->cycle_not_before(begins), bytes.data(), bytes.size());
-    }
-
-    UsbLine line_;
-    int slow_ = 0;
-    bool line_open_ = false;
-};
-
 }  // namespace
+
+LockStepBench::LockStepBench(const LockStepSettings& settings)
+    : Bench(engine_settings(settings), {settings.seed, "", false, 0}, settings.seed),
+      settings_(settings),
+      line_(new_line()) {
+    const HostTime begin{5s};
+    Bench::begin(TrueTime(begin, settings.drift), begin);
+}
+
+UsbLine LockStepBench::new_line() {
+    return UsbLine({settings_.slow_latency_timer, settings_.damage}, settings_.seed + 1'000 * lines_++);
+}
+
+/// The board is run to the moment that is next; if it says something on the way, that may become next.
+bool LockStepBench::step(HostTime limit) {
+    HostTime next = std::min(limit, next_own_due());
+    if (const auto chunk = line_.next_due()) next = std::min(next, *chunk);
+    next = std::max(next, now_);
+    if (const std::uint64_t target = time_->cycle_not_before(next); board_.cycle() < target) {
+        board_.run(target);
+        for (const BoardByte& byte : board_.take_sent())
+            if (plugged_) line_.from_rig(time_->time_of(byte.cycle + cycles_per_byte), byte.value);
+        return true;
+    }
+    now_ = next;
+    if (const auto chunk = line_.next_due(); chunk && *chunk <= now_) {
+        const UsbLine::Chunk arrived = line_.take();
+        engine_.bytes(now_, arrived.bytes);
+        drain(now_);
+        return true;
+    }
+    if (next_own_due() <= now_) {
+        take_own_due(now_);
+        return true;
+    }
+    return now_ < limit;
+}
+
+void LockStepBench::write(const OutFrame& frame, HostTime now) {
+    if (!plugged_) return;
+    engine_.sent(frame.id, now);
+    std::vector<std::uint8_t> bytes(frame.bytes.begin(), frame.bytes.begin() + frame.size);
+    const HostTime begins = line_.to_rig(now, bytes);
+    board_.bytes(time_->cycle_not_before(begins), bytes.data(), bytes.size());
+}
+
+void LockStepBench::pull_cable() {
+    plugged_ = false;
+    damaged_ += line_.damaged();
+    line_ = new_line();
+    engine_.port(false, now_);
+    drain(now_);
+}
+
+void LockStepBench::plug_in() {
+    plugged_ = true;
+    engine_.port(true, now_);
+    drain(now_);
+}
+
+std::uint64_t LockStepBench::reset_board() {
+    const std::uint64_t at = time_->cycle_not_before(now_);
+    board_.reset(at);
+    return at;
+}
 
 LegReport run_in_lock_step(const LockStepSettings& settings, int lamp_reps, int sound_reps, std::uint64_t edges) {
     constexpr int reps_a_set = 60;

@@ -12,6 +12,7 @@
 
 #include "core/random.hpp"
 #include "truth/bench.hpp"
+#include "truth/returning.hpp"
 
 namespace {
 
@@ -19,7 +20,7 @@ using namespace breakstep;
 using namespace breakstep::tests;
 
 struct Wanted {
-    int reps = 300, paced = 20;
+    int reps = 300, paced = 20, returns = 4;
     std::uint64_t seed = 1, events = 100'000;
     bool json = false;
 };
@@ -74,46 +75,91 @@ LegReport run_simulated(const Wanted& wanted) {
     return all;
 }
 
+/// Rigs that go away and come back, by the quick line and behind the slow latency timer.
+struct Returns {
+    ReturnReport quick, slow;
+};
+
+Returns run_returns(const Wanted& wanted) {
+    if (wanted.returns == 0) return {};
+    Random random(wanted.seed, 3);
+    std::vector<std::future<ReturnReport>> legs;
+    for (const bool slow : {false, true}) {
+        LockStepSettings settings;
+        settings.seed = wanted.seed * 2 + (slow ? 1 : 0);
+        settings.slow_latency_timer = slow;
+        settings.drift = random.uniform(-200e-6, 200e-6);
+        legs.push_back(std::async(std::launch::async, run_returning, settings, wanted.returns));
+    }
+    Returns both;
+    both.quick = legs[0].get();
+    both.slow = legs[1].get();
+    return both;
+}
+
+std::uint64_t wrong(const Returns& returns) {
+    std::uint64_t sum = 0;
+    for (const StampErrors* one : {&returns.quick.stamps, &returns.slow.stamps})
+        sum += one->lost + one->doubled + one->altered;
+    return sum;
+}
+
+double most(const std::vector<double>& values) {
+    return values.empty() ? std::nan("") : *std::max_element(values.begin(), values.end());
+}
+
 struct Row {
     const char* what;
     double value;
     double goal;  ///< at most; nan for none
 };
 
-bool print_table(const LegReport& simulated, const LegReport& paced, const LegReport& all) {
+bool print_table(const LegReport& simulated, const LegReport& paced, const LegReport& all, const Returns& returns) {
     const Summary total = summary(all);
     const double none = std::nan("");
-    const std::vector<Row> rows{{"gate on input capture, p99 us", p99(simulated.stamps.capture_us), 5},
-                                {"gate on INT0/INT1, p99 us", p99(simulated.stamps.interrupt_us), 20},
-                                {"gate on pin change, p99 us", p99(simulated.stamps.pin_change_us), none},
-                                {"pad from the first crossing, p99 us", p99(simulated.stamps.pads_us), 150},
-                                {"lamp's confirmed onset, p99 us", p99(simulated.lamps_us), none},
-                                {"latency, cued by lamps, p99 us", p99(us_of(simulated.lamp_cued)), none},
-                                {"latency, cued by sound, p99 us", p99(us_of(simulated.host_cued)), none},
-                                {"latency, paced, p99 us", p99([&] {
-                                     auto both = us_of(paced.lamp_cued);
-                                     const auto sound = us_of(paced.host_cued);
-                                     both.insert(both.end(), sound.begin(), sound.end());
-                                     return both;
-                                 }()),
-                                 none},
-                                {"bias us (published acceptance: 5000)", std::abs(total.bias_us), 5000},
-                                {"SD us (published acceptance: 10000)", total.sd_us, 10000},
-                                {"events lost", static_cast<double>(all.stamps.lost), 0},
-                                {"events doubled", static_cast<double>(all.stamps.doubled), 0},
-                                {"events altered", static_cast<double>(all.stamps.altered), 0},
-                                {"reps without a latency", static_cast<double>(all.unscored), 0},
-                                {"board resets", static_cast<double>(all.resets), 0}};
+    const double back_within = returns.quick.cue_ms.empty() ? none : 2000;
+    const std::vector<Row> rows{
+        {"gate on input capture, p99 us", p99(simulated.stamps.capture_us), 5},
+        {"gate on INT0/INT1, p99 us", p99(simulated.stamps.interrupt_us), 20},
+        {"gate on pin change, p99 us", p99(simulated.stamps.pin_change_us), none},
+        {"pad from the first crossing, p99 us", p99(simulated.stamps.pads_us), 150},
+        {"lamp's confirmed onset, p99 us", p99(simulated.lamps_us), none},
+        {"latency, cued by lamps, p99 us", p99(us_of(simulated.lamp_cued)), none},
+        {"latency, cued by sound, p99 us", p99(us_of(simulated.host_cued)), none},
+        {"latency, paced, p99 us", p99([&] {
+             auto both = us_of(paced.lamp_cued);
+             const auto sound = us_of(paced.host_cued);
+             both.insert(both.end(), sound.begin(), sound.end());
+             return both;
+         }()),
+         none},
+        {"bias us (published acceptance: 5000)", std::abs(total.bias_us), 5000},
+        {"SD us (published acceptance: 10000)", total.sd_us, 10000},
+        {"events lost", static_cast<double>(all.stamps.lost), 0},
+        {"events doubled", static_cast<double>(all.stamps.doubled), 0},
+        {"events altered", static_cast<double>(all.stamps.altered), 0},
+        {"reps without a latency", static_cast<double>(all.unscored), 0},
+        {"bound under 0.5 ms after a return, most ms", most(returns.quick.bound_ms), back_within},
+        {"a lamp's cue after a return, most ms", most(returns.quick.cue_ms), none},
+        {"the same behind 16 ms: bound, most ms", most(returns.slow.bound_ms), none},
+        {"the same behind 16 ms: cue, most ms", most(returns.slow.cue_ms), none},
+        {"returns without a cue", static_cast<double>(returns.quick.never + returns.slow.never), 0},
+        {"pulled cable: lost, doubled, altered", static_cast<double>(wrong(returns)), 0},
+        {"board resets", static_cast<double>(all.resets), 0}};
     bool good = total.covered >= 0.99;
     for (const Row& row : rows) {
         const bool met = std::isnan(row.goal) || row.value <= row.goal;
         good = good && met;
-        fmt::print("{:<40} {:>12.3f} {}\n", row.what, row.value, std::isnan(row.goal) ? "" : met ? "good" : "MISSED");
+        fmt::print("{:<46} {:>12.3f} {}\n", row.what, row.value, std::isnan(row.goal) ? "" : met ? "good" : "MISSED");
     }
-    fmt::print("{:<40} {:>12.4f} {}\n", "truths inside the stated uncertainty", total.covered,
+    fmt::print("{:<46} {:>12.4f} {}\n", "truths inside the stated uncertainty", total.covered,
                total.covered >= 0.99 ? "good" : "MISSED");
     fmt::print("{} reps voided by the host itself, simulated; {} paced (clock bound over 0.5 ms, link lost)\n",
                simulated.voided, paced.voided);
+    for (const std::string& why : all.unscored_because) fmt::print("without a latency: {}\n", why);
+    fmt::print("{} reps in which no strike could be planned, since the host was held up\n", all.unstruck);
+    fmt::print("{} returns after a pulled cable, a reset or both\n",
+               returns.quick.cue_ms.size() + returns.slow.cue_ms.size());
     fmt::print("{} reps, {} paced, {} events, {} bytes damaged on the way\n", simulated.reps, paced.reps,
                all.stamps.events, all.damaged);
     return good;
@@ -155,7 +201,7 @@ int run(const Wanted& wanted) {
     const LegReport simulated = run_simulated(wanted);
     LegReport all = simulated;
     all.add(paced);
-    const bool good = print_table(simulated, paced, all);
+    const bool good = print_table(simulated, paced, all, run_returns(wanted));
     if (wanted.json) print_json(simulated, paced, all);
     return good ? 0 : 1;
 }
@@ -167,6 +213,7 @@ int main(int count, char** words) {
     CLI::App app{"The host's times against the truth, on the rig's real firmware"};
     app.add_option("--reps", wanted.reps, "reps in simulated time")->check(CLI::Range(4, 100'000));
     app.add_option("--paced", wanted.paced, "reps at the pace of the wall clock")->check(CLI::Range(0, 10'000));
+    app.add_option("--returns", wanted.returns, "of each kind: cable, reset, both")->check(CLI::Range(0, 1'000));
     app.add_option("--seed", wanted.seed, "of everything that is drawn");
     app.add_option("--events", wanted.events, "gate edges besides, under damage")->check(CLI::Range(0, 100'000'000));
     app.add_flag("--json", wanted.json, "end with one line of JSON");
