@@ -1,0 +1,74 @@
+// What a term is made of, as it is handed in: sessions with their reps, and imported results. No names: an athlete is
+// an index that the caller gives.
+//
+// Values; any thread; nothing here can fail.
+#pragma once
+
+#include <compare>
+#include <cstddef>
+#include <cstdint>
+#include <optional>
+#include <string>
+
+#include "core/opponent.hpp"
+#include "core/reading/timeable_index.hpp"
+#include "core/vocabulary.hpp"
+
+namespace breakstep::progress {
+
+/// What is asked and from which stance. Figures of two cells are never pooled: a hand is faster than a spin. Tests are
+/// apart from training, whose difficulty adapts.
+struct Cell {
+    Moment moment{};
+    Counter counter{};
+    Stance stance{};
+    bool test = false;
+    auto operator<=>(const Cell&) const = default;
+};
+
+/// What happened, for choosing what comes next: like a cell, with the kind of the attack.
+struct Situation {
+    AttackKind kind{};
+    Moment moment{};
+    Counter counter{};
+    Stance stance{};
+    auto operator<=>(const Situation&) const = default;
+};
+
+/// One athlete's run of one drill, without its reps. Sessions are handed in in the order in which they began.
+struct SessionFact {
+    std::size_t athlete = 0;
+    std::int32_t day = 0;  ///< its evening: days since 1970-01-01 by the calendar of the hall
+    bool test = false;
+    StartKind start{};
+    Stance stance{};
+    Level level{};
+    std::string drill;
+    /// What its rhythm gave away, of a session that ended: windows and chance, and the wealth of the test.
+    std::optional<reading::HitCount> hits;
+    std::optional<double> wealth;
+};
+
+/// A rep of the session handed in last, in order.
+struct RepFact {
+    std::int32_t set = 0, number = 0;
+    AttackKind kind{};
+    Moment moment{};
+    Counter counter{};
+    StartKind start{};
+    Verdict verdict{};
+    bool scored = false, catch_trial = false;
+    bool contacted = false;  ///< counts for picked or guessed
+    bool retreated = false;  ///< answered by leaving the far mark without a strike
+    std::optional<double> latency_ms, error_ms;
+};
+
+/// A value of an imported measure, one an evening.
+struct MeasureFact {
+    std::size_t athlete = 0;
+    std::string measure;
+    std::int32_t day = 0;
+    double value = 0;
+};
+
+}  // namespace breakstep::progress
