@@ -7,6 +7,7 @@
 #include "store/iso_date.hpp"
 #include "store/store_state.hpp"
 #include "store/text_rules.hpp"
+#include "store/usable.hpp"
 #include "store/values.hpp"
 
 namespace breakstep {
@@ -60,6 +61,8 @@ Expected<void> usable_consent(const Consent& consent) {
     return usable_name(consent.by, "a consent's");
 }
 
+}  // namespace
+
 Expected<void> usable(const Athlete& athlete) {
     if (athlete.id == AthleteId{}) return refuse("an athlete needs an id", "draw a random one that is not 0");
     for (const std::string* name :
@@ -81,6 +84,8 @@ Expected<void> usable(const Measure& measure) {
     if (!std::isfinite(measure.value)) return refuse("a measure's value is no number", "give a number, such as 312.5");
     return usable_name(measure.measure, "a measure's");
 }
+
+namespace {
 
 // Whether another athlete has the call-sign.
 bool is_taken(SQLite::Database& database, const Athlete& athlete) {

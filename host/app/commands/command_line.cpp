@@ -1,4 +1,4 @@
-// Kept apart: the one file here that includes the command line library.
+// Kept apart: the command line library is slow to compile, so it is included by one file a family of commands.
 #include "app/commands/command_line.hpp"
 
 #include <CLI/CLI.hpp>
@@ -6,7 +6,9 @@
 #include <functional>
 #include <iostream>
 
+#include "app/commands/athletes/keeping_options.hpp"
 #include "app/commands/commands.hpp"
+#include "app/commands/shared_options.hpp"
 #include "app/timeable/timeable.hpp"
 
 namespace breakstep {
@@ -22,20 +24,10 @@ struct Parsed {
     DrillOptions drill;
     RigOptions rig;
     SimulateRigArguments simulated;
+    KeepingOptions keeping;
     std::string session, capture, directory;
     std::function<int()> run;
 };
-
-void add_store(CLI::App& app, Parsed& parsed) {
-    app.add_option_function<std::string>(
-        "--store", [&parsed](const std::string& path) { parsed.common.store = path; },
-        "the file that keeps every session (settings say where it is otherwise)");
-    app.add_option("--settings", parsed.common.settings, "a settings file read after the usual ones");
-}
-
-void add_json(CLI::App& app, Parsed& parsed) {
-    app.add_flag("--json", parsed.common.json, "print one JSON object instead of a page");
-}
 
 void add_run(CLI::App& app, Parsed& parsed) {
     app.add_option_function<std::uint64_t>(
@@ -47,8 +39,8 @@ void add_run(CLI::App& app, Parsed& parsed) {
         "the same seed plans the same drill (and, with --fast, gives the same results)");
     app.add_flag("--headless", parsed.common.headless, "open no window and no sound device");
     app.add_flag("--fast", parsed.common.fast, "simulated rig only: as fast as this machine can, not in real time");
-    add_json(app, parsed);
-    add_store(app, parsed);
+    add_json(app, parsed.common);
+    add_store(app, parsed.common);
     app.add_option("--capture", parsed.common.capture, "write every call to the engine to this file, for `replay`");
 }
 
@@ -70,7 +62,7 @@ void add_drilling(CLI::App& app, Parsed& parsed) {
     });
 
     auto* drills = app.add_subcommand("drills", "list the drills");
-    add_json(*drills, parsed);
+    add_json(*drills, parsed.common);
     drills->add_option("--settings", parsed.common.settings, "a settings file read after the usual ones");
     drills->callback([&parsed] { parsed.run = [&parsed] { return list_drills(parsed.common); }; });
 }
@@ -82,11 +74,11 @@ void add_rigs(CLI::App& app, Parsed& parsed) {
         auto* sub = rigs->add_subcommand(name, text);
         if (port) sub->add_option("--rig", parsed.rig.port, "the port; without it the rig is looked for");
         if (command == calibrate_rig) {
-            add_store(*sub, parsed);
+            add_store(*sub, parsed.common);
             sub->add_flag("--headless", parsed.common.headless, "without the loudspeaker");
         }
         if (command == watch_rig) sub->add_option("--seconds", parsed.rig.seconds, "stop after so long");
-        add_json(*sub, parsed);
+        add_json(*sub, parsed.common);
         sub->callback([&parsed, command] {
             parsed.run = [&parsed, command] {
                 parsed.rig.common = parsed.common;
@@ -102,7 +94,7 @@ void add_rigs(CLI::App& app, Parsed& parsed) {
     auto* night = app.add_subcommand("evening", "find and check the rig, then turn after turn");
     night->add_option("--rig", parsed.rig.port, "the port; without it the rig is looked for");
     night->add_flag("--headless", parsed.common.headless, "open no window and no sound device");
-    add_store(*night, parsed);
+    add_store(*night, parsed.common);
     night->callback([&parsed] {
         parsed.run = [&parsed] {
             parsed.rig.common = parsed.common;
@@ -128,14 +120,14 @@ void add_rigs(CLI::App& app, Parsed& parsed) {
 void add_records(CLI::App& app, Parsed& parsed) {
     auto* again = app.add_subcommand("rescore", "score a kept session again from its journal, and compare");
     again->add_option("session", parsed.session, "its number, its id, or `last`")->required();
-    add_json(*again, parsed);
-    add_store(*again, parsed);
+    add_json(*again, parsed.common);
+    add_store(*again, parsed.common);
     again->callback([&parsed] { parsed.run = [&parsed] { return rescore(parsed.common, parsed.session); }; });
 
     auto* played = app.add_subcommand("replay", "play a capture through the engine again, and compare with the store");
     played->add_option("capture", parsed.capture, "a file that --capture wrote")->required();
-    add_json(*played, parsed);
-    add_store(*played, parsed);
+    add_json(*played, parsed.common);
+    add_store(*played, parsed.common);
     played->callback([&parsed] { parsed.run = [&parsed] { return replay(parsed.common, parsed.capture); }; });
 
     auto* pictures = app.add_subcommand("pictures", "draw the README's pictures from invented data");
@@ -164,6 +156,7 @@ int run_command_line(int argument_count, char** arguments) {
     add_drilling(app, parsed);
     add_rigs(app, parsed);
     add_records(app, parsed);
+    add_keeping_commands(app, parsed.keeping, parsed.run);
     app.add_subcommand("timeable", "can a rhythm be timed? Reads a list of times, intervals or choices");
     app.add_subcommand("tap", "tap the space bar along with a video to make such a list");
     try {

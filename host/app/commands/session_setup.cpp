@@ -85,7 +85,14 @@ Expected<std::unique_ptr<Store>> open_store(const CommonOptions& options, const 
     wanted.create_folders = !options.store && settings.store.empty();
     wanted.on_committed = std::move(on_committed);
     if (mode == StoreMode::inline_writes) wanted.inline_commit_records = 64;
-    return Store::open(store_path(options, settings), wanted);
+    const std::filesystem::path path = store_path(options, settings);
+    auto opened = Store::open(path, wanted);
+    if (opened || mode != StoreMode::read_only || opened.error().kind != ErrorKind::incompatible) return opened;
+    // Of an older version, perhaps: opening it for writing brings it up to date, or says why that can't be.
+    StoreOptions once;
+    once.mode = StoreMode::inline_writes;
+    if (auto updated = Store::open(path, once); !updated) return updated;
+    return Store::open(path, wanted);
 }
 
 SessionReport report_of(const PlannedSession& planned, const Score& score, std::optional<SessionEnd> how) {

@@ -16,46 +16,13 @@
 #include <string>
 
 #include "store/store.hpp"
+#include "support/room.hpp"
 
 using namespace breakstep;
+using namespace breakstep::testing;
 namespace fs = std::filesystem;
 
 namespace {
-
-struct Said {
-    int code = -1;
-    std::string out, err;
-};
-
-/// A folder of its own for one test, with the environment pointing into it.
-struct Room {
-    Room() {
-        char name[] = "/tmp/breakstep-commands-XXXXXX";
-        folder = mkdtemp(name);
-    }
-    ~Room() {
-        std::error_code ignored;
-        fs::remove_all(folder, ignored);
-    }
-    [[nodiscard]] std::string file(const std::string& name) const { return (folder / name).string(); }
-    void write(const std::string& name, const std::string& text) const { std::ofstream(folder / name) << text; }
-
-    [[nodiscard]] Said run(const std::string& arguments) const {
-        const std::string command = "cd " + folder.string() + " && HOME=" + folder.string() +
-                                    " XDG_CONFIG_HOME= XDG_DATA_HOME= BREAKSTEP_CONFIG= timeout 120 " +
-                                    BREAKSTEP_PROGRAM + " " + arguments + " >out.txt 2>err.txt </dev/null";
-        const int status = std::system(command.c_str());
-        return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, text("out.txt"), text("err.txt")};
-    }
-    [[nodiscard]] std::string text(const std::string& name) const {
-        std::ifstream in(folder / name);
-        return {std::istreambuf_iterator<char>(in), {}};
-    }
-
-    fs::path folder;
-};
-
-bool has(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
 
 /// A program at the far side of a pty that prints the path it serves. Ended by its id.
 class Served {

@@ -1,0 +1,19 @@
+// The list of athletes as a CSV table, out and in: one row an athlete. Pure; any thread.
+#pragma once
+
+#include <iosfwd>
+#include <vector>
+
+#include "app/commands/athletes/csv.hpp"
+#include "store/store_rows.hpp"
+
+namespace breakstep {
+
+/// The columns in their order; only the first is required.
+[[nodiscard]] const std::vector<CsvColumn>& athlete_list_columns();
+void write_athlete_list(std::ostream& out, const std::vector<Athlete>& athletes);
+/// Athletes without ids. Fails (bad_input) with line and column: what can't be, and call-signs that are there twice
+/// (letter case aside) in the list or among `known`.
+[[nodiscard]] Expected<std::vector<Athlete>> athletes_from(const CsvSheet& sheet, const std::vector<Athlete>& known);
+
+}  // namespace breakstep

@@ -1,0 +1,85 @@
+// Kept apart: one of the few files that include the JSON library.
+#include "app/commands/athletes/athletes_json.hpp"
+
+#include <nlohmann/json.hpp>
+
+#include "app/commands/athletes/shared.hpp"
+
+namespace breakstep {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+// A store may hold bytes that are no UTF-8 from elsewhere: shown as such, never a crash.
+std::string line_of(const Json& json) { return json.dump(-1, ' ', false, Json::error_handler_t::replace) + "\n"; }
+
+Json text_or_null(const std::string& text) { return text.empty() ? Json(nullptr) : Json(text); }
+
+Json athlete_json(const Athlete& athlete, const std::string& today) {
+    Json json;
+    json["id"] = id_text(athlete.id);
+    json["call_sign"] = text_or_null(athlete.call_sign);
+    json["real_name"] = text_or_null(athlete.real_name);
+    json["grade"] = text_or_null(athlete.grade);
+    json["lead"] = word(athlete.lead);
+    json["height_band"] = text_or_null(athlete.height_band);
+    json["birth_year"] = athlete.birth_year ? Json(*athlete.birth_year) : Json(nullptr);
+    json["group"] = text_or_null(athlete.group);
+    json["notes"] = text_or_null(athlete.notes);
+    json["consent"] = consent_word(athlete.consent, today);
+    const Consent consent = athlete.consent.value_or(Consent{});
+    json["consent_on"] = text_or_null(consent.on);
+    json["consent_by"] = text_or_null(consent.by);
+    json["consent_until"] = text_or_null(consent.until);
+    return json;
+}
+
+}  // namespace
+
+std::string consent_word(const std::optional<Consent>& consent, const std::string& today) {
+    if (!consent) return "none";
+    return !consent->until.empty() && consent->until < today ? "expired" : "given";
+}
+
+std::string athletes_json(const std::vector<Athlete>& athletes, const std::string& today) {
+    Json list = Json::array();
+    for (const Athlete& athlete : athletes) list.push_back(athlete_json(athlete, today));
+    Json whole;
+    whole["athletes"] = std::move(list);
+    return line_of(whole);
+}
+
+std::string import_json(const ImportReport& report) {
+    Json json;
+    json["values"] = report.values;
+    json["measures"] = report.measures;
+    json["athletes_added"] = report.athletes_added;
+    return line_of(json);
+}
+
+std::string erase_json(const EraseReport& report) {
+    Json json;
+    json["erased"] = report.call_sign;
+    json["sessions"] = report.sessions;
+    json["reps"] = report.reps;
+    json["measures"] = report.measures;
+    Json holding = Json::array();
+    for (const CopyHolding& copy : report.copies.holding)
+        holding.push_back({{"file", copy.path.string()}, {"sessions", copy.sessions}});
+    json["still_held_by"] = std::move(holding);
+    Json unseen = Json::array();
+    for (const auto& path : report.copies.unseen) unseen.push_back(path.string());
+    json["backups_not_found"] = std::move(unseen);
+    return line_of(json);
+}
+
+std::string restore_json(const RestoreReport& report) {
+    Json json;
+    json["athletes"] = report.athletes;
+    json["sessions"] = report.sessions;
+    json["measures"] = report.measures;
+    json["replaced_store_kept_as"] = text_or_null(report.replaced.string());
+    return line_of(json);
+}
+
+}  // namespace breakstep

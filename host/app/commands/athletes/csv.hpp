@@ -1,0 +1,57 @@
+// Tables in CSV files: read with the place of every cell, so that a mistake can be named by line and column; written so
+// that no spreadsheet takes a text for a formula. Commas, quotes doubled (RFC 4180), UTF-8, any line ends; a byte order
+// mark is skipped. Pure but for read_file(); any thread.
+#pragma once
+
+#include <cstddef>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "core/error.hpp"
+
+namespace breakstep {
+
+struct CsvColumn {
+    std::string_view name;
+    bool required = true;
+};
+
+/// A cell as it stands in the file. Lines and columns are counted from 1.
+struct CsvCell {
+    std::string text;
+    std::size_t line = 0, column = 0;
+};
+
+/// The rows below the header, each with its cells in the order of the columns that were asked for; a column that the
+/// file has not gives empty cells with column 0.
+struct CsvSheet {
+    std::string file;
+    std::vector<std::string> header;  ///< the file's columns, in its order
+    std::vector<std::vector<CsvCell>> rows;
+
+    /// "past.csv, line 3, column 2 (date): WHAT"
+    [[nodiscard]] Error error_at(const CsvCell& cell, const std::string& what, const std::string& to_do) const;
+};
+
+/// Fails (bad_input) with line and column: a column missing, doubled or unknown, a row with a cell too few or too many,
+/// a quote that is not closed, bytes that are not UTF-8.
+[[nodiscard]] Expected<CsvSheet> parse_csv(std::string_view text, const std::string& file,
+                                           std::span<const CsvColumn> columns);
+/// "-" reads stdin. Fails (not_found, system), or as bad_input above 64 MiB.
+[[nodiscard]] Expected<std::string> read_file(const std::string& path);
+
+/// Quoted where it must be.
+[[nodiscard]] std::string csv_cell(std::string_view text);
+/// With an apostrophe before what a spreadsheet would take for a formula (= + - @ and tabs, line ends at the front),
+/// and before apostrophes before that, so that plain_text() gives back every text.
+[[nodiscard]] std::string harmless_text(std::string_view text);
+[[nodiscard]] std::string plain_text(std::string_view text);
+
+/// Without spaces at both ends.
+[[nodiscard]] std::string trimmed(std::string_view text);
+/// ASCII letters in lower case: how the store compares call-signs.
+[[nodiscard]] std::string folded(std::string_view text);
+
+}  // namespace breakstep

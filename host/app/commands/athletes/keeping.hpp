@@ -1,0 +1,41 @@
+// The commands that keep, bring in, hand out and erase: athletes, import, export, backup, restore. command_line.cpp
+// turns what was typed into these options; the manners and the exit codes are those of commands.hpp. Main thread.
+#pragma once
+
+#include <optional>
+#include <string>
+
+#include "app/commands/commands.hpp"
+
+namespace breakstep {
+
+/// What was typed about an athlete: null where nothing was typed, "" to take something away.
+struct TypedAthlete {
+    std::optional<std::string> call_sign, real_name, grade, lead, height_band, birth_year, group, notes;
+    std::optional<std::string> consent_on, consent_by, consent_until;
+    bool no_consent = false;  ///< the consent was withdrawn
+};
+
+struct KeepingOptions {
+    CommonOptions common;
+    std::string call_sign;  ///< the athlete in question; or an id in 16 hexadecimal digits
+    TypedAthlete typed;
+    std::string file;            ///< "-" for stdin or stdout, "" for none
+    std::string table = "reps";  ///< export: reps, sessions or measures
+    bool yes = false;            ///< erase: meant
+    bool overwrite = false;      ///< an exported file may take an older one's place
+    bool dictionary = false;     ///< export: what the columns mean, instead of data
+};
+
+int list_athletes(const KeepingOptions& options);
+int add_athlete(const KeepingOptions& options);
+int change_athlete(const KeepingOptions& options);
+int erase_athlete(const KeepingOptions& options);
+int import_athletes(const KeepingOptions& options);
+int export_athletes(const KeepingOptions& options);
+int import_measures(const KeepingOptions& options);
+int export_results(const KeepingOptions& options);
+int back_up(const KeepingOptions& options);
+int restore(const KeepingOptions& options);
+
+}  // namespace breakstep

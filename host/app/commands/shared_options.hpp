@@ -1,0 +1,17 @@
+// Options that many commands take, under the same names everywhere. Main thread.
+#pragma once
+
+#include "app/commands/commands.hpp"
+
+namespace CLI {
+class App;
+}
+
+namespace breakstep {
+
+/// --store and --settings
+void add_store(CLI::App& app, CommonOptions& common);
+/// --json
+void add_json(CLI::App& app, CommonOptions& common);
+
+}  // namespace breakstep

@@ -1,0 +1,39 @@
+// Bringing a store back from a backup, and looking into other copies of a store.
+//
+// The main thread's, while no Store of that path is open in this process. Failures: not_found (no such backup); in_use
+// (the store is being written); bad_input (the backup is no store, or is the store itself); damaged; incompatible (made
+// by a newer breakstep); no_space; system. Whatever fails, the store in place stays in place, and the backup is never
+// written to.
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <vector>
+
+#include "store/store.hpp"
+
+namespace breakstep {
+
+struct RestoreReport {
+    std::filesystem::path replaced;  ///< where the store that stood there is kept; empty if there was none
+    std::int64_t athletes = 0, sessions = 0, measures = 0;  ///< in the store as it is now
+};
+
+/// Copies the backup beside the store, brings the copy up to date, reads all of it, and only then puts it in the
+/// store's place. The store that stood there, even a damaged one, is kept beside under a name with `now`'s date.
+[[nodiscard]] Expected<RestoreReport> restore_store(const std::filesystem::path& backup,
+                                                    const std::filesystem::path& store, std::int64_t now_unix_seconds);
+
+/// A copy of a store in which an athlete still stands.
+struct CopyHolding {
+    std::filesystem::path path;
+    std::int64_t sessions = 0;  ///< the athlete's, in that copy
+};
+struct OtherCopies {
+    std::vector<CopyHolding> holding;
+    std::vector<std::filesystem::path> unseen;  ///< noted as backups, but not to be found or read now
+};
+/// Looks into every backup that was noted, and every other store in the same folder. Changes none.
+[[nodiscard]] Expected<OtherCopies> copies_that_hold(const Store& store, AthleteId athlete);
+
+}  // namespace breakstep
