@@ -207,7 +207,7 @@ void Score::State::void_one(RepId id, VoidReason reason, Results& out) {
     result.verdict = Verdict::void_rep;
     result.void_reason = reason;
     result.phases = rep->opened.phases;
-    book.decide(id, std::move(result), false, out);
+    book.decide(id, std::move(result), out);
 }
 
 void Score::State::void_open(VoidReason reason, Results& out) {
@@ -245,29 +245,28 @@ void Score::State::close(const OpenRep& rep, Duration end, Results& out) {
     if (touched_by_loss(stretch)) reason = VoidReason::link_lost;
     if (reason == VoidReason::none && !stretch.impossible.empty()) reason = VoidReason::impossible_gates;
     if (reason == VoidReason::none && !attack) reason = VoidReason::link_lost;
-    bool retreated = false;
     if (reason != VoidReason::none) {
         result.verdict = Verdict::void_rep;
         result.void_reason = reason;
     } else {
         judge(*attack, {contacts, stretch, log.gates(), pad_bounds, onset}, result);
-        retreated = is_retreat(result, onset, stretch);
-        tell_rhythm(result, retreated, onset, stretch);
+        result.retreated = is_retreat(result, onset, stretch);
+        tell_rhythm(result, onset, stretch);
         time_between += stretch.time_between();
         time_known += stretch.time_known();
     }
-    book.decide(rep.opened.rep, std::move(result), retreated, out);
+    book.decide(rep.opened.rep, std::move(result), out);
 }
 
 // Feints and catch trials ask for no answer, so that holding back there is no choice of the athlete's.
-void Score::State::tell_rhythm(const RepResult& result, bool retreated, Duration toe_off, const Stretch& stretch) {
+void Score::State::tell_rhythm(const RepResult& result, Duration toe_off, const Stretch& stretch) {
     if (result.catch_trial || result.asked.kind == AttackKind::feint) return;
     const auto left_since = [toe_off](const std::vector<Duration>& passes) {
         return std::any_of(passes.begin(), passes.end(), [toe_off](Duration at) { return at >= toe_off; });
     };
     std::uint8_t depth = left_since(stretch.far_outward) ? 1 : 0;
     if (left_since(stretch.back_outward)) depth = 2;
-    rhythm.answered(result, retreated, depth);
+    rhythm.answered(result, depth);
 }
 
 Duration Score::State::begin_of(Duration onset, Duration end) const {

@@ -39,6 +39,7 @@ struct RepResult {
     std::optional<Duration> error;  ///< contact minus the middle of the asked window
     bool drawn = false;             ///< a commit alone on a feint: held, but the feint drew the athlete in
     bool contacted = false;         ///< struck from onset - lead to close: counts for picked or guessed
+    bool retreated = false;         ///< answered by leaving the far mark without a strike
     OnsetSource source{};
     std::vector<Duration> later_contacts;                           ///< from toe-off, shown on the strip
     std::optional<Duration> contact_from_onset, commit_from_onset;  ///< from toe-off, for the strip

@@ -59,6 +59,7 @@ void visit_rep(Rep& rep, Visitor&& visitor) {
     visitor("contact_from_onset_ns", rep.contact_from_onset);
     visitor("commit_from_onset_ns", rep.commit_from_onset);
     visitor("phases_ns", rep.phases);
+    visitor("retreated", rep.retreated);
 }
 
 template <class Totals, class Visitor>

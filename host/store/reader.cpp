@@ -1,6 +1,5 @@
 #include "store/reader.hpp"
 
-#include "store/database.hpp"
 #include "store/values.hpp"
 
 namespace breakstep {
@@ -40,13 +39,6 @@ Athlete athlete_from(SQLite::Statement& statement) {
 }  // namespace
 
 Reader::Reader(std::filesystem::path path) : path_(std::move(path)) {}
-
-template <class Work>
-auto Reader::with_connection(Work&& work) -> Expected<decltype(work())> {
-    const std::lock_guard lock(mutex_);
-    if (const Expected<void> opened = open(); !opened) return tl::make_unexpected(opened.error());
-    return guarded(path_, "read", std::forward<Work>(work));
-}
 
 Expected<void> Reader::open() {
     const std::lock_guard lock(mutex_);

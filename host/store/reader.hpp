@@ -11,6 +11,7 @@
 
 #include <SQLiteCpp/SQLiteCpp.h>
 
+#include "store/database.hpp"
 #include "store/store.hpp"
 
 namespace breakstep {
@@ -32,6 +33,9 @@ class Reader {
     [[nodiscard]] Expected<std::vector<RepResult>> reps(SessionId session);
     [[nodiscard]] Expected<std::int64_t> all_reps(const std::function<void(SessionId, const RepResult&)>& each);
     [[nodiscard]] Expected<std::optional<SessionTotals>> totals(SessionId session);
+    [[nodiscard]] Expected<std::vector<TermSession>> term_sessions();
+    [[nodiscard]] Expected<std::int64_t> rep_facts(
+        const std::function<void(std::int64_t number, const progress::RepFact&)>& each);
     [[nodiscard]] Expected<std::vector<Athlete>> athletes();
     [[nodiscard]] Expected<std::optional<Athlete>> find_athlete(std::string_view call_sign);
     [[nodiscard]] Expected<std::vector<Measure>> measures();
@@ -42,7 +46,11 @@ class Reader {
 
   private:
     template <class Work>
-    [[nodiscard]] auto with_connection(Work&& work) -> Expected<decltype(work())>;
+    [[nodiscard]] auto with_connection(Work&& work) -> Expected<decltype(work())> {
+        const std::lock_guard lock(mutex_);
+        if (const Expected<void> opened = open(); !opened) return tl::make_unexpected(opened.error());
+        return guarded(path_, "read", std::forward<Work>(work));
+    }
 
     const std::filesystem::path path_;
     std::recursive_mutex mutex_;

@@ -152,7 +152,12 @@ CREATE TABLE backups (
 ) STRICT;
 )sql";
 
-constexpr std::array<std::string_view, 2> all_steps{first, second};
+// Sessions kept before this step say of no rep that it was a retreat; rescoring them does.
+constexpr std::string_view third = R"sql(
+ALTER TABLE reps ADD COLUMN retreated INTEGER NOT NULL DEFAULT 0;
+)sql";
+
+constexpr std::array<std::string_view, 3> all_steps{first, second, third};
 
 }  // namespace
 

@@ -152,6 +152,11 @@ Expected<std::int64_t> Store::read_reps(const std::function<void(SessionId, cons
     return state_->reader.all_reps(each);
 }
 Expected<std::optional<SessionTotals>> Store::totals(SessionId session) const { return state_->reader.totals(session); }
+Expected<std::vector<TermSession>> Store::term_sessions() const { return state_->reader.term_sessions(); }
+Expected<std::int64_t> Store::read_rep_facts(
+    const std::function<void(std::int64_t number, const progress::RepFact&)>& each) const {
+    return state_->reader.rep_facts(each);
+}
 Expected<std::vector<Athlete>> Store::athletes() const { return state_->reader.athletes(); }
 Expected<std::vector<Measure>> Store::measures() const { return state_->reader.measures(); }
 Expected<std::vector<BackupNote>> Store::backups() const { return state_->reader.backups(); }

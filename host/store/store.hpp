@@ -29,6 +29,7 @@
 #include <vector>
 
 #include "core/journal.hpp"
+#include "core/progress/facts.hpp"
 #include "store/store_rows.hpp"
 
 namespace breakstep {
@@ -116,6 +117,12 @@ class Store final : public Journal {
     /// Every rep of every session in order of sessions and reps.
     [[nodiscard]] Expected<std::int64_t> read_reps(const std::function<void(SessionId, const RepResult&)>& each) const;
     [[nodiscard]] Expected<std::optional<SessionTotals>> totals(SessionId session) const;
+    /// Every session in order of its number, without counting its events.
+    [[nodiscard]] Expected<std::vector<TermSession>> term_sessions() const;
+    /// What a term needs of every rep, in order of sessions and reps; `number` is the session's. Much faster than
+    /// read_reps: no text but words, no lists.
+    [[nodiscard]] Expected<std::int64_t> read_rep_facts(
+        const std::function<void(std::int64_t number, const progress::RepFact&)>& each) const;
     /// By call-sign.
     [[nodiscard]] Expected<std::vector<Athlete>> athletes() const;
     /// Null if there is none of that call-sign (letter case aside).

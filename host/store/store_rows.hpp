@@ -9,6 +9,7 @@
 #include <string>
 
 #include "core/events.hpp"
+#include "core/reading/timeable_index.hpp"
 #include "core/score.hpp"
 
 namespace breakstep {
@@ -65,6 +66,20 @@ struct SessionSummary {
     std::int64_t events = 0;
     std::int64_t reps = 0;
     bool operator==(const SessionSummary&) const = default;
+};
+
+/// A session as a term sees it. `hits` and `wealth` are null for one without totals: it was cut off.
+struct TermSession {
+    std::int64_t number = 0;
+    std::optional<AthleteId> athlete;
+    std::int64_t began_unix_seconds = 0;
+    std::string drill;
+    StartKind start{};
+    Stance stance{};
+    Level level{};
+    bool test = false;
+    std::optional<reading::HitCount> hits;
+    std::optional<double> wealth;
 };
 
 /// A delay of the host's sound or screen as the sync input measured it.

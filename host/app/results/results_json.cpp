@@ -55,6 +55,7 @@ Json rep_json(const RepResult& rep) {
     json["already_in"] = rep.already_in;
     json["error_ms"] = ms(rep.error);
     json["drawn"] = rep.drawn;
+    json["retreated"] = rep.retreated;
     json["onset_source"] = word(rep.source);
     Json later = Json::array();
     for (const Duration contact : rep.later_contacts) later.push_back(ms(std::optional(contact)));

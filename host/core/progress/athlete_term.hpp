@@ -10,6 +10,7 @@
 #include <map>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <utility>
 #include <vector>
 
@@ -26,6 +27,9 @@ namespace breakstep::progress {
 inline constexpr std::uint64_t fewest_for_median = 20, fewest_for_trend = 30;
 /// An evening with fewer scored reps in a cell has no value of its own in the line through the evenings.
 inline constexpr std::uint64_t fewest_an_evening = 5;
+
+/// The name of our own measure.
+inline constexpr std::string_view on_time_rate = "on-time rate";
 
 /// So many of so many, with Wilson's 95 % interval.
 struct Share {

@@ -75,8 +75,8 @@ bool RepBook::is_void(RepId rep) const {
     return index >= 0 && results_[static_cast<std::size_t>(index)].verdict == Verdict::void_rep;
 }
 
-void RepBook::decide(RepId rep, RepResult result, bool retreated, std::vector<ScoreResult>& out) {
-    Measured measured{result.verdict, result.void_reason, result.scored, false, retreated};
+void RepBook::decide(RepId rep, RepResult result, std::vector<ScoreResult>& out) {
+    Measured measured{result.verdict, result.void_reason, result.scored, false};
     std::erase_if(open_, [&](const OpenRep& open) {
         if (open.opened.rep == rep) measured.coach_void = open.coach_void;
         return open.opened.rep == rep;
@@ -129,8 +129,8 @@ void RepBook::add_later_contacts(RepId rep, const std::vector<Duration>& from_on
 
 std::int32_t RepBook::retreats() const {
     std::int32_t count = 0;
-    for (std::size_t i = 0; i < results_.size(); ++i)
-        if (measured_[i].retreated && results_[i].verdict != Verdict::void_rep) ++count;
+    for (const RepResult& result : results_)
+        if (result.retreated && result.verdict != Verdict::void_rep) ++count;
     return count;
 }
 

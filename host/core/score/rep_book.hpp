@@ -35,7 +35,7 @@ class RepBook {
     [[nodiscard]] OpenRep* find_open(RepId rep);
     [[nodiscard]] const std::vector<OpenRep>& open_reps() const { return open_; }
     /// The rep is no longer open; its result stands from now on and is appended to `out`.
-    void decide(RepId rep, RepResult result, bool retreated, std::vector<ScoreResult>& out);
+    void decide(RepId rep, RepResult result, std::vector<ScoreResult>& out);
 
     /// A void, or its taking back, of a decided rep. False if there is no such rep.
     bool void_decided(RepId rep, VoidReason reason, std::vector<ScoreResult>& out);
@@ -57,7 +57,6 @@ class RepBook {
         VoidReason reason{};
         bool scored = false;
         bool coach_void = false;
-        bool retreated = false;
     };
     [[nodiscard]] std::ptrdiff_t index_of(RepId rep) const;
     void lay_void(std::size_t index);

@@ -165,10 +165,10 @@ void Rhythm::left(TargetTime at) {
     if (in_set(at)) reading_->left(at);
 }
 
-void Rhythm::answered(const RepResult& result, bool retreated, std::uint8_t depth) {
+void Rhythm::answered(const RepResult& result, std::uint8_t depth) {
     if (!reading_) return;
     if (!result.contacted) {
-        if (retreated && retreats_in_a_row_ < 3) ++retreats_in_a_row_;
+        if (result.retreated && retreats_in_a_row_ < 3) ++retreats_in_a_row_;
         reading_->chose(Stream::depth, depth);
         return;
     }

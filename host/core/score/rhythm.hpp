@@ -52,7 +52,7 @@ class Rhythm {
     void left(TargetTime at);
     /// A real attack was decided and is not void. `depth`: 0 far mark unbroken, 1 far, 2 back, broken outward since
     /// toe-off.
-    void answered(const RepResult& result, bool retreated, std::uint8_t depth);
+    void answered(const RepResult& result, std::uint8_t depth);
 
     [[nodiscard]] const std::vector<IntervalRead>& intervals() const { return intervals_; }
     void add_to(SessionTotals& totals) const;

@@ -165,7 +165,9 @@ TEST_CASE("a retreat is an attack answered by leaving the far mark without a str
         if (hit) script.hit(*hit);
         script.close(RepId{0}, 8200ms);
         if (voided) script.void_rep(RepId{0}, VoidReason::coach);
-        return Folded(script).score.totals().retreats;
+        const Folded folded(script);
+        CHECK(folded.score.reps()[0].retreated == (folded.score.totals().retreats == 1 || (voided && left >= 7s)));
+        return folded.score.totals().retreats;
     };
     CHECK(retreats(7s, std::nullopt, false) == 1);
     CHECK(retreats(7s - 1ns, std::nullopt, false) == 0);

@@ -153,6 +153,7 @@ inline RepResult full_rep(RepId id) {
     rep.error = -7ns;
     rep.drawn = true;
     rep.contacted = true;
+    rep.retreated = true;
     rep.source = OnsetSource::screen;
     rep.later_contacts = {5ns, 600'000'000ns};
     rep.contact_from_onset = 444ns;
