@@ -3,8 +3,8 @@
 #include <string>
 #include <utility>
 
+#include "core/iso_date.hpp"
 #include "store/database.hpp"
-#include "store/iso_date.hpp"
 #include "store/store_state.hpp"
 #include "store/text_rules.hpp"
 #include "store/usable.hpp"

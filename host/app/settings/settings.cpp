@@ -4,6 +4,7 @@
 
 #include "app/settings/opponent_keys.hpp"
 #include "app/settings/table_reader.hpp"
+#include "core/iso_date.hpp"
 
 namespace breakstep {
 namespace {
@@ -40,6 +41,50 @@ void read_sound(TableReader& sound, Settings& settings) {
     read_spread(sound, settings.sound_spread);
 }
 
+void read_date(TableReader& table, std::string_view key, std::string& date) {
+    std::string typed = date;
+    table.text(key, typed);
+    if (!typed.empty() && !date_from(typed))
+        table.refuse(key, "is no date of the calendar", "allowed is year-month-day, such as \"2026-09-01\", or \"\"");
+    date = typed;
+}
+
+/// "" or one of the words of an enumeration.
+template <class Enum, std::size_t count>
+void read_choice(TableReader& table, std::string_view key, std::optional<Enum>& choice) {
+    std::array<std::string_view, count + 1> allowed{""};
+    for (std::size_t i = 0; i < count; ++i) allowed[i + 1] = word(static_cast<Enum>(i));
+    if (const auto index = table.word_index(key, allowed))
+        choice = *index == 0 ? std::nullopt : std::optional(static_cast<Enum>(*index - 1));
+}
+
+void read_progress(TableReader& table, Settings& settings) {
+    table.text("measure", settings.claimed.measure);
+    if (settings.claimed.measure.empty())
+        table.refuse("measure", "is empty", "allowed is \"on-time rate\" or the name of an imported measure");
+    read_choice<Moment, 3>(table, "moment", settings.claimed.moment);
+    read_choice<Counter, 5>(table, "counter", settings.claimed.counter);
+    read_choice<Stance, 2>(table, "stance", settings.claimed.stance);
+    read_date(table, "from", settings.term_from);
+    read_date(table, "to", settings.term_to);
+}
+
+void read_measures(const TomlNode& measures, const std::string& file, TableReader& all, Settings& settings) {
+    static constexpr std::string_view ways[] = {"lower", "higher"};
+    for (const TomlMember& member : measures.members) {
+        const TomlNode* own = all.table(member.key);
+        if (own == nullptr) continue;
+        TableReader measure(*own, file, "measures." + member.key + ".");
+        progress::Better better{};
+        measure.one_of("better", ways, better);
+        if (measure.has("better"))
+            settings.claimed.better.insert_or_assign(member.key, better);
+        else
+            measure.refuse("better", "is missing", "write better = \"lower\" or better = \"higher\"");
+        all.take_faults(measure);
+    }
+}
+
 // "~/" is the person's own folder, as in a shell.
 void read_path(TableReader& table, std::string_view key, std::string& path) {
     table.text(key, path);
@@ -66,6 +111,16 @@ Expected<void> read_root(const TomlNode& root, const std::string& file, Settings
         TableReader sound(*table, file, "sound.");
         read_sound(sound, settings);
         top.take_faults(sound);
+    }
+    if (const TomlNode* table = top.table("progress")) {
+        TableReader progress(*table, file, "progress.");
+        read_progress(progress, settings);
+        top.take_faults(progress);
+    }
+    if (const TomlNode* table = top.table("measures")) {
+        TableReader measures(*table, file, "measures.");
+        read_measures(*table, file, measures, settings);
+        top.take_faults(measures);
     }
     if (const TomlNode* table = top.table("opponent")) {
         TableReader levels(*table, file, "opponent.");

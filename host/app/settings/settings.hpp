@@ -10,6 +10,7 @@
 
 #include "core/error.hpp"
 #include "core/opponent.hpp"
+#include "core/progress/term_fold.hpp"
 #include "core/time.hpp"
 
 namespace breakstep {
@@ -36,6 +37,9 @@ struct Settings {
     /// By Level.
     std::array<OpponentSettings, 3> opponents{
         opponent_defaults(Level::beginner), opponent_defaults(Level::intermediate), opponent_defaults(Level::advanced)};
+
+    progress::ClaimedMeasure claimed;  ///< what `progress` claims, fixed before the term is looked at
+    std::string term_from, term_to;    ///< ISO dates, both inclusive; "": all there is
 
     [[nodiscard]] const OpponentSettings& opponent(Level level) const {
         return opponents[static_cast<std::size_t>(level)];

@@ -28,6 +28,8 @@ inline constexpr std::uint64_t fewest_for_median = 20, fewest_for_trend = 30;
 /// An evening with fewer scored reps in a cell has no value of its own in the line through the evenings.
 inline constexpr std::uint64_t fewest_an_evening = 5;
 
+/// Of the names in the group's table at most this share is expected to be there by chance.
+inline constexpr double false_discovery_rate = 0.1;
 /// The name of our own measure.
 inline constexpr std::string_view on_time_rate = "on-time rate";
 

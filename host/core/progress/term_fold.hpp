@@ -17,7 +17,7 @@ namespace breakstep::progress {
 /// The one measure that is claimed of every athlete, fixed before the term is looked at.
 struct ClaimedMeasure {
     /// "on-time rate" (in tests), or an imported measure's name.
-    std::string measure = "on-time rate";
+    std::string measure{on_time_rate};
     /// Of an on-time rate, each null one by the athlete's own first test evening: the cell with most scored reps on it,
     /// ties to the first in order. What came later has no say, so that the choice can't follow the outcome.
     std::optional<Moment> moment;
@@ -26,6 +26,7 @@ struct ClaimedMeasure {
     /// Which way is better, of imported measures; one that is missing is never claimed. An athlete without any test of
     /// our own is claimed by the one imported measure named here, if there is exactly one.
     std::map<std::string, Better> better;
+    bool operator==(const ClaimedMeasure&) const = default;
 };
 
 class TermFold {

@@ -56,7 +56,8 @@ std::vector<std::string> other_values(const TomlNode& node) {
         case TomlNode::Kind::boolean:
             return {node.boolean ? "false" : "true"};
         case TomlNode::Kind::text:
-            return {"\"bright\"", "\"0123456789abcdef\"", "\"something else\""};
+            return {"\"bright\"", "\"0123456789abcdef\"", "\"something else\"", "\"drop\"", "\"spin\"",
+                    "\"open\"",   "\"2026-09-01\""};
         case TomlNode::Kind::integer:
         case TomlNode::Kind::real:
             return {std::to_string(node.real + 1), std::to_string(node.integer + 1), std::to_string(node.real / 2)};
@@ -103,7 +104,7 @@ TEST_CASE("default.toml holds exactly the built-in defaults, and every key of it
         CHECK(used);
         ++keys;
     });
-    CHECK(keys == 45);
+    CHECK(keys == 51);
     // All of them changed; the file brings all of them back.
     CHECK_FALSE(changed == Settings{});
     REQUIRE(read_settings(config_folder() / "default.toml", changed).has_value());
@@ -123,11 +124,30 @@ TEST_CASE("default.toml names every key that is known") {
     const TomlNode tree = default_tree();
     names_all(tree, "");
     for (const auto& [name, node] : tree.members) {
-        if (node.kind != TomlNode::Kind::table) continue;
+        if (node.kind != TomlNode::Kind::table || name == "measures") continue;  // whose keys are the club's own
         names_all(node, "[" + name + "]\n");
         for (const auto& [inner, own] : node.members)
             if (own.kind == TomlNode::Kind::table) names_all(own, "[" + name + "." + inner + "]\n");
     }
+}
+
+TEST_CASE("what is claimed of a term can be set, measures by their own names") {
+    Settings settings;
+    REQUIRE(read_text("[progress]\nmeasure = \"jump cm\"\nmoment = \"gap\"\nfrom = \"2026-09-01\"\n"
+                      "[measures]\n\"jump cm\".better = \"higher\"\n[measures.reaction_ms]\nbetter = \"lower\"\n",
+                      settings)
+                .has_value());
+    CHECK(settings.claimed.measure == "jump cm");
+    CHECK(settings.claimed.moment == Moment::gap);
+    CHECK_FALSE(settings.claimed.counter);
+    CHECK(settings.term_from == "2026-09-01");
+    CHECK(settings.claimed.better == std::map<std::string, progress::Better>{{"jump cm", progress::Better::higher},
+                                                                             {"reaction_ms", progress::Better::lower}});
+    CHECK(error_of("[measures.reaction_ms]\n").what.find("measures.reaction_ms.better is missing") !=
+          std::string::npos);
+    CHECK(error_of("[measures]\nreaction_ms.better = \"up\"\n").to_do.find("lower") != std::string::npos);
+    CHECK(error_of("[measures]\nreaction_ms = \"lower\"\n").what.find("measures.reaction_ms") != std::string::npos);
+    CHECK(error_of("[progress]\nfrom = \"2023-02-29\"\n").to_do.find("year-month-day") != std::string::npos);
 }
 
 TEST_CASE("a wrong value is told with file, line, key and what is allowed") {

@@ -7,7 +7,7 @@
 #include <iterator>
 #include <limits>
 
-#include "store/iso_date.hpp"
+#include "core/iso_date.hpp"
 #include "store/text_rules.hpp"
 #include "store_tests.hpp"
 

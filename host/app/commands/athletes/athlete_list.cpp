@@ -6,7 +6,7 @@
 #include <ostream>
 
 #include "app/commands/athletes/typed_athlete.hpp"
-#include "store/iso_date.hpp"
+#include "core/iso_date.hpp"
 #include "store/usable.hpp"
 
 namespace breakstep {

@@ -8,7 +8,7 @@
 #include <optional>
 #include <tuple>
 
-#include "store/iso_date.hpp"
+#include "core/iso_date.hpp"
 #include "store/usable.hpp"
 
 namespace breakstep {

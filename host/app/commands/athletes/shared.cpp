@@ -11,7 +11,7 @@
 #include <system_error>
 
 #include "app/commands/session_setup.hpp"
-#include "store/iso_date.hpp"
+#include "core/iso_date.hpp"
 
 namespace breakstep {
 namespace {

@@ -1,4 +1,5 @@
-// Dates as the store keeps them: ISO, "2024-09-30", the Gregorian calendar, years 1900 to 2200. Pure; any thread.
+// Dates as files and the store keep them: ISO, "2024-09-30", the Gregorian calendar, years 1900 to 2200. Pure; any
+// thread.
 #pragma once
 
 #include <optional>

@@ -1,4 +1,4 @@
-#include "store/iso_date.hpp"
+#include "core/iso_date.hpp"
 
 #include <cstdio>
 
