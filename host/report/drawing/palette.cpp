@@ -56,6 +56,22 @@ double linear(std::uint8_t channel) {
     return value <= 0.04045 ? value / 12.92 : std::pow((value + 0.055) / 1.055, 2.4);
 }
 
+/// The grey of the same relative luminance (the inverse of sRGB's transfer function).
+Colour grey_of(Colour colour) {
+    const double light = relative_luminance(colour);
+    const double value = light <= 0.0031308 ? light * 12.92 : 1.055 * std::pow(light, 1 / 2.4) - 0.055;
+    const auto channel = static_cast<std::uint8_t>(std::lround(value * 255));
+    return {channel, channel, channel};
+}
+
+Palette grey_from(Palette colours) {
+    for (Colour* colour : {&colours.ground, &colours.raised, &colours.text, &colours.quiet, &colours.figure,
+                           &colours.hip_line, &colours.dim, &colours.lift, &colours.gap, &colours.drop, &colours.clash,
+                           &colours.good, &colours.bad, &colours.held, &colours.nudge})
+        *colour = grey_of(*colour);
+    return colours;
+}
+
 }  // namespace
 
 const Palette& palette(Theme theme) {
@@ -66,6 +82,10 @@ const Palette& palette(Theme theme) {
             return bright;
         case Theme::paper:
             return on_paper;
+        case Theme::grey_paper: {
+            static const Palette grey = grey_from(on_paper);
+            return grey;
+        }
     }
     return dark;
 }

@@ -1,6 +1,6 @@
-// The colours, by what they mean; nobody else in the program names a colour. Three sets: a dark hall, a bright hall,
-// and paper (the bright set on white). Chosen for contrast against the ground and for the common kinds of colour
-// vision. Constants, any thread.
+// The colours, by what they mean; nobody else in the program names a colour. Four sets: a dark hall, a bright hall,
+// paper (the bright set on white), and paper from a printer without colours (each grey as light as its colour). Chosen
+// for contrast against the ground and for the common kinds of colour vision. Constants, any thread.
 #pragma once
 
 #include <cstdint>
@@ -11,7 +11,7 @@ typedef struct _cairo cairo_t;
 
 namespace breakstep {
 
-enum class Theme : std::uint8_t { dark_hall, bright_hall, paper };
+enum class Theme : std::uint8_t { dark_hall, bright_hall, paper, grey_paper };
 
 struct Colour {
     std::uint8_t red = 0;

@@ -31,17 +31,34 @@ cairo_surface_t* surface_for(const std::string& path, double width, double heigh
     return nullptr;
 }
 
+void tell_facts(cairo_surface_t* surface, const PictureFacts& facts) {
+    if (cairo_surface_get_type(surface) != CAIRO_SURFACE_TYPE_PDF) return;
+    const auto tell = [surface](cairo_pdf_metadata_t what, const std::string& text) {
+        if (!text.empty()) cairo_pdf_surface_set_metadata(surface, what, text.c_str());
+    };
+    tell(CAIRO_PDF_METADATA_TITLE, facts.title);
+    tell(CAIRO_PDF_METADATA_CREATOR, facts.creator);
+    if (!facts.date.empty()) tell(CAIRO_PDF_METADATA_CREATE_DATE, facts.date + "T00:00:00Z");
+}
+
 }  // namespace
 
-Expected<void> write_picture(const std::string& path, double width, double height,
-                             const std::function<void(cairo_t*)>& draw) {
+Expected<void> write_pages(const std::string& path, double width, double height,
+                           const std::vector<std::function<void(cairo_t*)>>& pages, const PictureFacts& facts) {
     const std::unique_ptr<cairo_surface_t, Free> surface(surface_for(path, width, height));
     if (surface == nullptr)
         return failure(ErrorKind::bad_input, "a picture can't be written to " + path + ": its ending is unknown",
                        "end the name in .png, .svg or .pdf");
+    if (pages.size() != 1 && !path.ends_with(".pdf"))
+        return failure(ErrorKind::bad_input, path + " can hold one page, not " + std::to_string(pages.size()),
+                       "write each to its own file");
+    tell_facts(surface.get(), facts);
     {
         const std::unique_ptr<cairo_t, Free> cairo(cairo_create(surface.get()));
-        draw(cairo.get());
+        for (const auto& draw : pages) {
+            draw(cairo.get());
+            if (path.ends_with(".pdf")) cairo_show_page(cairo.get());
+        }
         if (cairo_status(cairo.get()) != CAIRO_STATUS_SUCCESS) return not_written(path, cairo_status(cairo.get()));
     }
     cairo_status_t status = CAIRO_STATUS_SUCCESS;
@@ -53,6 +70,11 @@ Expected<void> write_picture(const std::string& path, double width, double heigh
     }
     if (status != CAIRO_STATUS_SUCCESS) return not_written(path, status);
     return {};
+}
+
+Expected<void> write_picture(const std::string& path, double width, double height,
+                             const std::function<void(cairo_t*)>& draw) {
+    return write_pages(path, width, height, {draw}, {});
 }
 
 }  // namespace breakstep

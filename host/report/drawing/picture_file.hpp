@@ -4,6 +4,7 @@
 
 #include <functional>
 #include <string>
+#include <vector>
 
 #include "core/error.hpp"
 
@@ -14,5 +15,17 @@ namespace breakstep {
 /// `width` and `height` in pixels for .png, in points for .svg and .pdf. `draw` is called once.
 [[nodiscard]] Expected<void> write_picture(const std::string& path, double width, double height,
                                            const std::function<void(cairo_t*)>& draw);
+
+/// What a .pdf says of itself. The same drawing and facts give the same file.
+struct PictureFacts {
+    std::string title;
+    std::string creator;
+    std::string date;  ///< ISO: "2024-09-30"
+};
+
+/// One file of several pages, each drawn once. Only a .pdf can hold more than one.
+[[nodiscard]] Expected<void> write_pages(const std::string& path, double width, double height,
+                                         const std::vector<std::function<void(cairo_t*)>>& pages,
+                                         const PictureFacts& facts);
 
 }  // namespace breakstep

@@ -79,6 +79,26 @@ PangoLayout* kept_layout(std::string_view text, double size, Weight weight) {
     return kept.emplace(std::move(key), lay_out(text, size, weight)).first->second.get();
 }
 
+Layout lay_out_paragraph(std::string_view text, double width, double size, Weight weight) {
+    Layout layout = lay_out(text, size, weight);
+    pango_layout_set_auto_dir(layout.get(), FALSE);
+    pango_layout_set_wrap(layout.get(), PANGO_WRAP_WORD_CHAR);
+    pango_layout_set_width(layout.get(), static_cast<int>(std::lround(width * PANGO_SCALE)));
+    return layout;
+}
+
+/// The narrowest column that takes no more lines: so the last one is not left with a single word.
+double balanced_width(PangoLayout* layout, double width) {
+    const int lines = pango_layout_get_line_count(layout);
+    double low = width / 2, high = width;
+    while (lines > 1 && high - low > 1) {
+        const double middle = (low + high) / 2;
+        pango_layout_set_width(layout, static_cast<int>(std::lround(middle * PANGO_SCALE)));
+        (pango_layout_get_line_count(layout) > lines ? low : high) = middle;
+    }
+    return high;
+}
+
 double width_of(PangoLayout* layout) {
     PangoRectangle logical;
     pango_layout_get_extents(layout, nullptr, &logical);
@@ -134,6 +154,38 @@ std::string shortened(std::string_view text, double width, double size, Weight w
         if (text_width(cut + "\u2026", size, weight) <= width) break;
     }
     return cut + "\u2026";
+}
+
+int draw_paragraph(cairo_t* cairo, std::string_view text, double x, double baseline, const TextStyle& style,
+                   const Paragraph& paragraph) {
+    if (text.empty()) return 0;
+    const Layout layout = lay_out_paragraph(text, paragraph.width, style.size, style.weight);
+    if (pango_layout_get_line_count(layout.get()) > paragraph.lines_max) {
+        pango_layout_set_height(layout.get(), -paragraph.lines_max);
+        pango_layout_set_ellipsize(layout.get(), PANGO_ELLIPSIZE_END);
+    } else {
+        const double width = balanced_width(layout.get(), paragraph.width);
+        pango_layout_set_width(layout.get(), static_cast<int>(std::lround(width * PANGO_SCALE)));
+    }
+    set_colour(cairo, style.colour);
+    const int lines = pango_layout_get_line_count(layout.get());
+    for (int line = 0; line < lines; ++line) {
+        cairo_move_to(cairo, x, baseline + line * paragraph.pitch);
+        pango_cairo_show_layout_line(cairo, pango_layout_get_line_readonly(layout.get(), line));
+    }
+    return lines;
+}
+
+int paragraph_lines(std::string_view text, double width, double size, Weight weight) {
+    if (text.empty()) return 0;
+    return pango_layout_get_line_count(lay_out_paragraph(text, width, size, weight).get());
+}
+
+std::string isolated(std::string_view name) { return "\u2068" + std::string(name) + "\u2069"; }
+
+int characters_without_font(std::string_view text) {
+    if (text.empty()) return 0;
+    return pango_layout_get_unknown_glyphs_count(lay_out(text, 10, Weight::regular).get());
 }
 
 }  // namespace breakstep

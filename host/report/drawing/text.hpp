@@ -48,6 +48,27 @@ double draw_runs(cairo_t* cairo, const std::vector<TextRun>& runs, double x, dou
 /// The text at that size, cut with an ellipsis where it is wider than `width`.
 [[nodiscard]] std::string shortened(std::string_view text, double width, double size, Weight weight);
 
+/// A column of text.
+struct Paragraph {
+    double width = 100;
+    double pitch = 12;  ///< from baseline to baseline
+    int lines_max = 3;  ///< the last one ends in an ellipsis where more would come
+};
+
+/// Draws the text over as few lines as it needs, about equally long, from `x` and the first line's `baseline`; broken
+/// between words, inside one only where it is wider than the column. Reads from the left whatever its first word's
+/// script. Returns how many lines.
+int draw_paragraph(cairo_t* cairo, std::string_view text, double x, double baseline, const TextStyle& style,
+                   const Paragraph& paragraph);
+/// How many lines of that width the text needs.
+[[nodiscard]] int paragraph_lines(std::string_view text, double width, double size, Weight weight);
+
+/// A name between U+2068 and U+2069 (Unicode's first strong isolate), so that one of another direction leaves the
+/// sentence around it as it is.
+[[nodiscard]] std::string isolated(std::string_view name);
+/// How many characters of it no installed font can draw.
+[[nodiscard]] int characters_without_font(std::string_view text);
+
 /// "Inter" or what stands in for it.
 [[nodiscard]] const std::string& text_family();
 

@@ -1,0 +1,238 @@
+#include "report/pages/athlete_page.hpp"
+
+#include <cairo.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "report/pages/page_parts.hpp"
+
+namespace breakstep::pages {
+namespace {
+
+constexpr double plot_height = 122;
+constexpr double tests_heading = 22;  // from a test's heading to its strip
+constexpr double legends_height = 38;
+constexpr double rhythm_heading = 31, rhythm_legend = 12;
+constexpr double section_gap_least = 20;
+constexpr double answers_pitch = 15.5;
+/// What the strips show: seconds between steps in, and which of them fell where they were expected.
+constexpr std::string_view rhythm_legend_words = "Seconds from step-in to step-in. Full dot: as foretold.";
+constexpr std::size_t rows_most = 12, rows_least = 4;
+
+/// What the headline is set in: large in two lines, smaller where it takes more.
+struct Headline {
+    double size, pitch;
+    int lines;
+};
+
+Headline headline_for(const std::string& text) {
+    constexpr Headline choices[] = {{18.5, 23, 2}, {15.5, 19.5, 3}, {13, 16.5, 5}};
+    for (const Headline& choice : choices)
+        if (paragraph_lines(text, inner_width, choice.size, Weight::bold) <= choice.lines) return choice;
+    return choices[2];
+}
+
+/// Name, club, headline; returns the last baseline.
+double draw_top(const Sheet& sheet, const AthletePage& page) {
+    constexpr double club_width = 290, apart = 20;
+    const double club_begin = draw_club(sheet, page.club, page.term, club_width);
+    double y = draw_title(sheet, page.call_sign, club_begin - apart - margin);
+    const Headline headline = headline_for(page.headline);
+    y += 22 + headline.size;
+    const int lines = draw_paragraph(sheet.cairo, page.headline, margin, y, sheet.style(headline.size, Weight::bold),
+                                     {inner_width, headline.pitch, headline.lines});
+    y += std::max(0, lines - 1) * headline.pitch;
+    if (page.beyond.empty()) return y;
+    constexpr double pitch = 14;
+    const int more =
+        draw_paragraph(sheet.cairo, page.beyond, margin, y + 20, sheet.quiet(lead_text), {inner_width, pitch, 2});
+    return y + 20 + (more - 1) * pitch;
+}
+
+/// The heights below the tests, which are the same whatever stands in them.
+double rhythm_section_height() {
+    return std::max(18 + plot_height + plot_words_height, rhythm_heading - 5 + 2 * rhythm_height + rhythm_legend);
+}
+double answers_section_height(const AthletePage& page) {
+    const auto rows = static_cast<double>(std::clamp<std::size_t>(page.answers.size(), 4, 7));
+    return 22 + rows * answers_pitch + share_axis_height + 12;
+}
+
+void draw_tests(const Sheet& sheet, const AthletePage& page, std::size_t rows, double baseline) {
+    if (!page.first_test) {
+        draw_heading(sheet, "First and last test", "", margin, baseline, inner_width);
+        return draw_missing(sheet, page.no_test, margin, baseline + 18, inner_width);
+    }
+    const Duration end = page.last_test ? std::max(axis_end_of(*page.first_test), axis_end_of(*page.last_test))
+                                        : axis_end_of(*page.first_test);
+    const double top = baseline + tests_heading;
+    const auto draw = [&](const TestStrip& test, double heading, double axis) {
+        draw_heading(sheet, test.title, test_words(test, rows), heading, baseline, axis + column_width - heading);
+        draw_test(sheet, test, rows, axis, top, column_width, end);
+    };
+    draw(*page.first_test, margin, left_axis);
+    if (page.last_test) {
+        draw(*page.last_test, right_column, right_column);
+    } else {
+        draw_heading(sheet, "Last test", "", right_column, baseline, column_width);
+        draw_missing(sheet, page.no_last_test, right_column, baseline + 18, column_width);
+    }
+}
+
+void draw_legends(const Sheet& sheet, const AthletePage& page, std::size_t rows, double top) {
+    if (!page.first_test) return;
+    draw_phase_legend(sheet.cairo, margin, top + 14, strip_unit, sheet.theme);
+    std::vector<const TestStrip*> tests{&*page.first_test};
+    if (page.last_test) tests.push_back(&*page.last_test);
+    draw_verdict_legend(sheet, tests, rows, margin, top + 30, inner_width);
+}
+
+void draw_evenings(const Sheet& sheet, const AthletePage& page, double baseline) {
+    draw_heading(sheet, page.plot.title, "", margin, baseline, column_width + 14);
+    constexpr double numbers = 32;
+    draw_term_plot(sheet, page.plot,
+                   {margin + numbers, baseline + 18, left_axis + column_width - margin - numbers, plot_height});
+    const double x = right_column;
+    draw_heading(sheet, "Can you be timed?", page.rhythm.empty() ? "" : "Timeable: 0 by nobody, 100 by anybody", x,
+                 baseline, column_width);
+    if (page.rhythm.empty()) return draw_missing(sheet, page.no_rhythm, x, baseline + 20, column_width);
+    double y = baseline + rhythm_heading - 5;
+    for (const RhythmPeriod& period : page.rhythm) {
+        draw_rhythm(sheet, period, x, y, column_width);
+        y += rhythm_height;
+    }
+    const bool any_strip = std::any_of(page.rhythm.begin(), page.rhythm.end(),
+                                       [](const RhythmPeriod& period) { return period.strip.has_value(); });
+    if (any_strip)
+        draw_text(sheet.cairo, shortened(rhythm_legend_words, column_width, small_text, Weight::regular), x,
+                  y + rhythm_legend - 4, sheet.quiet(small_text));
+}
+
+void draw_next(const Sheet& sheet, const NextDrill& next, double x, double baseline) {
+    draw_heading(sheet, "Next", "", x, baseline, column_width);
+    if (next.title.empty()) return draw_missing(sheet, next.why, x, baseline + 20, column_width);
+    constexpr double size = 14.5, pitch = 18;
+    double y = baseline + 24;
+    y +=
+        (draw_paragraph(sheet.cairo, next.title, x, y, sheet.style(size, Weight::bold), {column_width, pitch, 2}) - 1) *
+        pitch;
+    const auto say = [&](const std::string& text, const TextStyle& style, double before, int lines_max) {
+        if (text.empty()) return;
+        y += before;
+        y += (draw_paragraph(sheet.cairo, text, x, y, style, {column_width, 13.5, lines_max}) - 1) * 13.5;
+    };
+    say(next.detail, sheet.style(body_text), 17, 2);
+    say(next.why.empty() ? "" : "Why: " + next.why, sheet.quiet(body_text), 18, 3);
+    if (next.evidence.empty()) return;
+    ShareLayout layout;
+    layout.left = x;
+    layout.top = y + 16;
+    layout.width = column_width;
+    layout.label_width = 84;
+    draw_shares(sheet, next.evidence, layout);
+}
+
+double draw_answers(const Sheet& sheet, const AthletePage& page, double x, double baseline, double width) {
+    draw_heading(sheet, "Which answers carry you", "", x, baseline, width);
+    if (page.answers.empty()) {
+        draw_missing(sheet, page.no_answers, x, baseline + 20, width);
+        return baseline + 40;
+    }
+    ShareLayout layout;
+    layout.left = x;
+    layout.top = baseline + 20;
+    layout.width = width;
+    layout.label_width = 100;
+    layout.pitch = answers_pitch;
+    return draw_shares(sheet, page.answers, layout);
+}
+
+}  // namespace
+
+void draw_athlete_page(cairo_t* cairo, const AthletePage& page, Theme theme) {
+    const Sheet sheet(cairo, theme);
+    draw_paper(sheet);
+    const double top = draw_top(sheet, page);
+    const double below = rhythm_section_height() + answers_section_height(page);
+    constexpr double footer = 16;
+    const double room = bottom - footer - top - below;
+    // As many reps as there is room for; what is left over goes between the sections.
+    std::size_t rows = rows_most;
+    const std::size_t longest =
+        std::max(page.first_test ? page.first_test->reps.size() : 0, page.last_test ? page.last_test->reps.size() : 0);
+    rows = std::clamp<std::size_t>(longest, rows_least, rows);
+    const auto tests_height = [&] { return tests_heading + test_height(rows) + legends_height; };
+    while (rows > rows_least && room - tests_height() < 3 * section_gap_least) --rows;
+    const double gap = std::clamp((room - tests_height()) / 3, 12.0, 40.0);
+
+    double y = top + gap + 4;
+    draw_tests(sheet, page, rows, y);
+    draw_legends(sheet, page, rows, y + tests_heading + test_height(rows));
+    y += tests_height() + gap;
+    draw_evenings(sheet, page, y);
+    y += rhythm_section_height() + gap;
+    draw_answers(sheet, page, margin, y, column_width + 14);
+    draw_next(sheet, page.next, right_column, y);
+    draw_footer(sheet, page.footer);
+}
+
+// ---- charts ---------------------------------------------------------------------------------------------------------
+
+namespace {
+
+constexpr double chart_edge = 16;
+constexpr double chart_width = 260 + 2 * chart_edge;
+
+Sheet chart_sheet(cairo_t* cairo, Theme theme, ChartSize size) {
+    const Sheet sheet(cairo, theme);
+    set_colour(cairo, sheet.colours.ground);
+    cairo_rectangle(cairo, 0, 0, size.width, size.height);
+    cairo_fill(cairo);
+    return sheet;
+}
+
+}  // namespace
+
+ChartSize test_chart_size(const TestStrip& test) {
+    return {520, 2 * chart_edge + 30 + test_height(test.reps.size()) + legends_height + 16};
+}
+
+void draw_test_chart(cairo_t* cairo, const TestStrip& test, Theme theme) {
+    const ChartSize size = test_chart_size(test);
+    const Sheet sheet = chart_sheet(cairo, theme, size);
+    const double width = size.width - 2 * chart_edge - 14;
+    draw_heading(sheet, test.title, test_words(test, test.reps.size()), chart_edge, chart_edge + 10, width);
+    const double end =
+        draw_test(sheet, test, test.reps.size(), chart_edge + 14, chart_edge + 28, width, axis_end_of(test));
+    draw_phase_legend(cairo, chart_edge, end + 12, strip_unit, theme);
+    draw_verdict_legend(sheet, {&test}, test.reps.size(), chart_edge, end + 28, width);
+}
+
+ChartSize plot_chart_size() { return {chart_width, 2 * chart_edge + 18 + plot_height + plot_words_height}; }
+
+void draw_plot_chart(cairo_t* cairo, const TermPlot& plot, Theme theme) {
+    const Sheet sheet = chart_sheet(cairo, theme, plot_chart_size());
+    draw_heading(sheet, plot.title, "", chart_edge, chart_edge + 10, chart_width - 2 * chart_edge);
+    draw_term_plot(sheet, plot, {chart_edge + 32, chart_edge + 28, chart_width - 2 * chart_edge - 32, plot_height});
+}
+
+ChartSize answers_chart_size(const AthletePage& page) {
+    return {chart_width, 2 * chart_edge + 30 +
+                             static_cast<double>(std::max<std::size_t>(page.answers.size(), 2)) * answers_pitch +
+                             share_axis_height};
+}
+
+void draw_answers_chart(cairo_t* cairo, const AthletePage& page, Theme theme) {
+    const Sheet sheet = chart_sheet(cairo, theme, answers_chart_size(page));
+    draw_answers(sheet, page, chart_edge, chart_edge + 10, chart_width - 2 * chart_edge);
+}
+
+ChartSize rhythm_chart_size(const RhythmPeriod&) { return {chart_width, 2 * chart_edge + rhythm_height}; }
+
+void draw_rhythm_chart(cairo_t* cairo, const RhythmPeriod& period, Theme theme) {
+    const Sheet sheet = chart_sheet(cairo, theme, rhythm_chart_size(period));
+    draw_rhythm(sheet, period, chart_edge, chart_edge, chart_width - 2 * chart_edge);
+}
+
+}  // namespace breakstep::pages

@@ -1,0 +1,111 @@
+#include "report/pages/evening_page.hpp"
+
+#include <cairo.h>
+
+#include <algorithm>
+
+#include "report/drawing/shapes.hpp"
+
+namespace breakstep::pages {
+namespace {
+
+constexpr std::size_t rows_a_sheet = 22;
+constexpr double row_pitch = 28, first_row = 146;
+constexpr double drill_left = margin + 84, reps_right = 332, scale_left = 346, scale_width = 68, counts_right = 462;
+constexpr double clashes_right = 498, sign_left = 511;
+
+void draw_table_head(const Sheet& sheet) {
+    const double baseline = first_row - 22;
+    const TextStyle words = sheet.quiet(small_text);
+    draw_text(sheet.cairo, "athlete", margin, baseline, words);
+    draw_text(sheet.cairo, "drill", drill_left, baseline, words);
+    draw_text(sheet.cairo, "reps", reps_right, baseline, words, Anchor::end);
+    draw_text(sheet.cairo, "0", scale_left, baseline, words, Anchor::middle);
+    draw_text(sheet.cairo, "on time", scale_left + scale_width / 2, baseline, words, Anchor::middle);
+    draw_text(sheet.cairo, "100 %", scale_left + scale_width - 8, baseline, words);
+    draw_text(sheet.cairo, "clashes", clashes_right, baseline, words, Anchor::end);
+    draw_text(sheet.cairo, "timed", sign_left, baseline, words);
+    stroke_line(sheet.cairo, {margin, baseline + 6}, {page_width - margin, baseline + 6}, 0.8, sheet.colours.hip_line);
+}
+
+void draw_row(const Sheet& sheet, const EveningRow& row, bool named, double baseline) {
+    cairo_t* cairo = sheet.cairo;
+    if (named)
+        draw_text(cairo, shortened(row.call_sign, drill_left - margin - 8, lead_text, Weight::semibold), margin,
+                  baseline, sheet.style(lead_text, Weight::semibold));
+    const double drill_width = reps_right - 26 - drill_left;
+    const double size = fitting_size(row.drill, drill_width, body_text, small_text, Weight::regular);
+    draw_text(cairo, shortened(row.drill, drill_width, size, Weight::regular), drill_left, baseline, sheet.style(size));
+    std::string second = row.at;
+    if (!row.odd.empty()) second += (second.empty() ? "" : ", ") + row.odd;
+    draw_text(cairo, shortened(second, page_width - margin - drill_left, small_text, Weight::regular), drill_left,
+              baseline + 11, sheet.quiet(small_text));
+    draw_text(cairo, std::to_string(row.reps), reps_right, baseline, sheet.style(small_text), Anchor::end);
+    const double middle = baseline - 3.2;
+    stroke_line(cairo, {scale_left, middle}, {scale_left + scale_width, middle}, 0.6, sheet.colours.dim);
+    if (row.on_time.of >= fewest_for_interval)
+        draw_interval(sheet, row.on_time, scale_left, scale_width, middle, false);
+    draw_text(cairo, row.on_time.of == 0 ? "none scored" : counts(row.on_time), counts_right, baseline,
+              sheet.quiet(small_text), Anchor::end);
+    draw_text(cairo, std::to_string(row.clashes), clashes_right, baseline, sheet.style(small_text), Anchor::end);
+    draw_text(cairo, row.sign, sign_left, baseline,
+              sheet.style(small_text, row.sign == "yes" ? Weight::bold : Weight::regular));
+}
+
+double odd_height(const EveningPage& page) {
+    return 34 + static_cast<double>(std::max<std::size_t>(page.odd.size(), 1)) * 14;
+}
+
+std::size_t tables_of(const EveningPage& page) {
+    return std::max<std::size_t>(1, (page.rows.size() + rows_a_sheet - 1) / rows_a_sheet);
+}
+
+bool odd_needs_own_sheet(const EveningPage& page) {
+    const std::size_t last = page.rows.empty() ? 0 : (page.rows.size() - 1) % rows_a_sheet + 1;
+    return first_row + static_cast<double>(last) * row_pitch + 20 + odd_height(page) > bottom - 16;
+}
+
+}  // namespace
+
+std::size_t evening_sheets(const EveningPage& page) { return tables_of(page) + (odd_needs_own_sheet(page) ? 1 : 0); }
+
+void draw_evening_page(cairo_t* cairo, const EveningPage& page, std::size_t sheet_number, Theme theme) {
+    const Sheet sheet(cairo, theme);
+    draw_paper(sheet);
+    const double club = draw_club(sheet, page.club, page.date, 290);
+    draw_title(sheet, "The evening", club - 20 - margin);
+    draw_text(cairo, shortened(page.summary, inner_width, body_text, Weight::regular), margin, 97,
+              sheet.quiet(body_text));
+    const std::size_t begin = std::min(sheet_number * rows_a_sheet, page.rows.size());
+    const std::size_t end = std::min(begin + rows_a_sheet, page.rows.size());
+    double y = 130;
+    if (end > begin) {
+        draw_table_head(sheet);
+        for (std::size_t row = begin; row < end; ++row) {
+            const bool named = row == begin || page.rows[row].call_sign != page.rows[row - 1].call_sign;
+            const double baseline = first_row + static_cast<double>(row - begin) * row_pitch;
+            if (named && row > begin)
+                stroke_line(cairo, {margin, baseline - 14}, {page_width - margin, baseline - 14}, 0.6,
+                            sheet.colours.dim);
+            draw_row(sheet, page.rows[row], named, baseline);
+        }
+        y = first_row + static_cast<double>(end - begin) * row_pitch + 16;
+    }
+    const std::size_t sheets = evening_sheets(page);
+    if (sheet_number + 1 == sheets) {
+        draw_heading(sheet, "What was odd", "", margin, y, inner_width);
+        if (page.odd.empty())
+            draw_text(cairo, "Nothing: no void rep, no lost event, nothing cut off.", margin, y + 17,
+                      sheet.quiet(body_text));
+        for (std::size_t line = 0; line < page.odd.size() && y + 17 + static_cast<double>(line) * 14 < bottom - 20;
+             ++line)
+            draw_text(cairo, shortened(page.odd[line], inner_width, body_text, Weight::regular), margin,
+                      y + 17 + static_cast<double>(line) * 14, sheet.style(body_text));
+    }
+    std::string footer = page.footer;
+    if (sheets > 1)
+        footer = "Sheet " + std::to_string(sheet_number + 1) + " of " + std::to_string(sheets) + ". " + footer;
+    draw_footer(sheet, footer);
+}
+
+}  // namespace breakstep::pages

@@ -1,0 +1,107 @@
+#include "report/pages/page_parts.hpp"
+
+#include <cairo.h>
+
+#include <algorithm>
+#include <cmath>
+#include <set>
+
+#include "report/drawing/verdict_shape.hpp"
+
+namespace breakstep::pages {
+namespace {
+
+PhaseStripLayout strip_layout(double left, double top, double width) {
+    PhaseStripLayout layout;
+    layout.left = left;
+    layout.top = top;
+    layout.width = width;
+    layout.unit = strip_unit;
+    layout.pitch = strip_pitch;
+    layout.verdict_words = false;
+    return layout;
+}
+
+std::string index_words(const reading::HitCount& hits) {
+    std::string words = hits.words();
+    if (!hits.shown())
+        return hits.scored == 0 || words.starts_with("at this pace") ? words : words + ": too few to tell";
+    const auto interval = hits.timeable_interval();
+    return words + ": Timeable " + std::to_string(std::lround(interval.low)) + " to " +
+           std::to_string(std::lround(interval.high));
+}
+
+}  // namespace
+
+double test_height(std::size_t rows) { return phase_strip_height(strip_layout(0, 0, 1), rows); }
+
+Duration axis_end_of(const TestStrip& test) { return strip_end_for(test.reps); }
+
+std::string test_words(const TestStrip& test, std::size_t shown) {
+    std::string words = counts(test.on_time) + " on time";
+    if (test.held.of > 0) words += ", " + counts(test.held) + (test.held.of == 1 ? " feint held" : " feints held");
+    if (test.reps.size() > shown)
+        words += "; the first " + std::to_string(shown) + " of " + std::to_string(test.reps.size());
+    return words;
+}
+
+double draw_test(const Sheet& sheet, const TestStrip& test, std::size_t rows, double left, double top, double width,
+                 Duration axis_end) {
+    PhaseStripLayout layout = strip_layout(left, top, width);
+    layout.to = axis_end;
+    std::vector<StripRep> shown(test.reps.begin(),
+                                test.reps.begin() + static_cast<std::ptrdiff_t>(std::min(rows, test.reps.size())));
+    // Two sets of a test count from one again; the page counts through.
+    for (std::size_t row = 0; row < shown.size(); ++row) shown[row].number = static_cast<int>(row) + 1;
+    draw_phase_strip(sheet.cairo, shown, layout, sheet.theme);
+    return top + phase_strip_height(layout, shown.size());
+}
+
+double draw_verdict_legend(const Sheet& sheet, const std::vector<const TestStrip*>& tests, std::size_t rows,
+                           double left, double baseline, double width) {
+    constexpr double size = 7, pitch = 15;
+    std::set<Verdict> seen;
+    for (const TestStrip* test : tests)
+        for (std::size_t row = 0; row < std::min(rows, test->reps.size()); ++row) seen.insert(test->reps[row].verdict);
+    double x = left, y = baseline;
+    for (const Verdict verdict : seen) {
+        const std::string_view text = word(verdict);
+        const double needed = 12 + text_width(text, body_text, Weight::regular);
+        if (x + needed > left + width) {
+            x = left;
+            y += pitch;
+        }
+        draw_verdict_shape(sheet.cairo, verdict, {x + 4, y - 3.4}, size, sheet.colours, true);
+        x += 12 + draw_text(sheet.cairo, text, x + 12, y, sheet.style(body_text)) + 14;
+    }
+    return y;
+}
+
+void draw_rhythm(const Sheet& sheet, const RhythmPeriod& period, double left, double top, double width) {
+    std::string drills;
+    if (period.drills > 0)
+        drills = period.sign == Sign::none
+                     ? " in " + std::to_string(period.drills) + (period.drills == 1 ? " drill" : " drills")
+                     : " in " + std::to_string(period.raised) + " of " + std::to_string(period.drills) +
+                           (period.drills == 1 ? " drill" : " drills");
+    const double baseline = top + 8;
+    draw_runs(sheet.cairo,
+              {{period.title + ": ", Weight::regular, sheet.colours.quiet},
+               {std::string(word(period.sign)), Weight::bold, sheet.colours.text},
+               {drills, Weight::regular, sheet.colours.quiet}},
+              left, baseline, lead_text);
+    draw_text(sheet.cairo, shortened(index_words(period.hits), width, small_text, Weight::regular), left, baseline + 13,
+              sheet.quiet(small_text));
+    if (!period.strip) return;
+    TempoStripLayout layout;
+    constexpr double numbers = 20, half_a_dot = 3;
+    layout.left = left + numbers;
+    layout.top = baseline + 23;
+    layout.width = width - numbers - half_a_dot;
+    layout.unit = strip_unit;
+    layout.heading = false;
+    layout.answer = false;
+    draw_tempo_strip(sheet.cairo, *period.strip, layout, sheet.theme);
+}
+
+}  // namespace breakstep::pages
