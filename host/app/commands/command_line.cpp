@@ -9,6 +9,7 @@
 #include "app/commands/athletes/keeping_options.hpp"
 #include "app/commands/commands.hpp"
 #include "app/commands/progress/progress.hpp"
+#include "app/commands/report/report.hpp"
 #include "app/commands/shared_options.hpp"
 #include "app/timeable/timeable.hpp"
 
@@ -158,6 +159,7 @@ int run_command_line(int argument_count, char** arguments) {
     add_rigs(app, parsed);
     add_records(app, parsed);
     add_progress(app, parsed.run);
+    add_reports(app, parsed.run);
     add_keeping_commands(app, parsed.keeping, parsed.run);
     app.add_subcommand("timeable", "can a rhythm be timed? Reads a list of times, intervals or choices");
     app.add_subcommand("tap", "tap the space bar along with a video to make such a list");

@@ -55,7 +55,7 @@ struct AthletePage {
     std::vector<RhythmPeriod> rhythm;  ///< at most two
     std::string no_rhythm;             ///< said without any
     std::vector<ShareRow> answers;     ///< at most seven
-    std::string answers_words;         ///< what stands out among them; may be ""
+    std::string answers_words;         ///< what stands out among them, two lines at most; may be ""
     std::string no_answers;            ///< said without any
     NextDrill next;
     std::string footer;

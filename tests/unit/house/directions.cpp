@@ -54,6 +54,7 @@ TEST_CASE("each part includes only what its direction allows") {
         {"devices/stage", {"core/", "devices/stage/", "report/drawing/"}},
         {"devices/simulated", {"core/", "devices/simulated/", "wire/"}},
         {"report/drawing", {"core/", "report/drawing/"}},
+        {"report/pages", {"core/", "report/"}},
         {"store", {"core/", "store/"}},
     };
     for (const auto& [part, parts] : allowed)

@@ -23,28 +23,6 @@ Expected<std::optional<std::int32_t>> day_typed(const std::optional<std::string>
     return static_cast<std::int32_t>(date->time_since_epoch().count());
 }
 
-Expected<TermOptions> options_from(const ProgressArguments& arguments, const Settings& settings) {
-    TermOptions options = term_options(settings);
-    options.end_of_term = arguments.end_of_term;
-    const auto from = day_typed(arguments.from, options.from_day), to = day_typed(arguments.to, options.to_day);
-    if (!from) return tl::make_unexpected(from.error());
-    if (!to) return tl::make_unexpected(to.error());
-    options.from_day = *from;
-    options.to_day = *to;
-    if (*from && *to && **from > **to)
-        return tl::make_unexpected(Error{ErrorKind::bad_input, "the term ends before it begins",
-                                         "let --from be the earlier day, --to the later one"});
-    if (arguments.measure) options.claimed.measure = *arguments.measure;
-    if (arguments.better) {
-        if (options.claimed.measure == progress::on_time_rate)
-            return tl::make_unexpected(Error{ErrorKind::bad_input, "--better is for an imported measure",
-                                             "name it with --measure, or leave --better out"});
-        options.claimed.better[options.claimed.measure] =
-            *arguments.better == "lower" ? progress::Better::lower : progress::Better::higher;
-    }
-    return options;
-}
-
 bool is_same_name(const std::string& a, const std::string& b) { return folded(a) == folded(b); }
 
 std::optional<Error> unknown_measure(const Term& term, const TermOptions& options) {
@@ -96,10 +74,32 @@ std::optional<Error> keep_asked(Term& term, const ProgressArguments& arguments) 
 
 }  // namespace
 
+Expected<TermOptions> term_options(const ProgressArguments& arguments, const Settings& settings) {
+    TermOptions options = term_options(settings);
+    options.end_of_term = arguments.end_of_term;
+    const auto from = day_typed(arguments.from, options.from_day), to = day_typed(arguments.to, options.to_day);
+    if (!from) return tl::make_unexpected(from.error());
+    if (!to) return tl::make_unexpected(to.error());
+    options.from_day = *from;
+    options.to_day = *to;
+    if (*from && *to && **from > **to)
+        return tl::make_unexpected(Error{ErrorKind::bad_input, "the term ends before it begins",
+                                         "let --from be the earlier day, --to the later one"});
+    if (arguments.measure) options.claimed.measure = *arguments.measure;
+    if (arguments.better) {
+        if (options.claimed.measure == progress::on_time_rate)
+            return tl::make_unexpected(Error{ErrorKind::bad_input, "--better is for an imported measure",
+                                             "name it with --measure, or leave --better out"});
+        options.claimed.better[options.claimed.measure] =
+            *arguments.better == "lower" ? progress::Better::lower : progress::Better::higher;
+    }
+    return options;
+}
+
 int show_progress(const ProgressArguments& arguments) {
     const auto settings = load_settings(arguments.common.settings);
     if (!settings) return complain(settings.error());
-    const auto options = options_from(arguments, *settings);
+    const auto options = term_options(arguments, *settings);
     if (!options) return complain(options.error());
     const auto store = open_store(arguments.common, *settings, StoreMode::read_only);
     if (!store) return complain(store.error());

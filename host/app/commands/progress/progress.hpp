@@ -7,6 +7,7 @@
 #include <string>
 
 #include "app/commands/commands.hpp"
+#include "app/progress/term.hpp"
 
 namespace CLI {
 class App;
@@ -23,6 +24,9 @@ struct ProgressArguments {
 };
 
 int show_progress(const ProgressArguments& arguments);
+
+/// What was typed over the settings. Fails (bad_input) for a date that is none, or a term that ends before it begins.
+[[nodiscard]] Expected<TermOptions> term_options(const ProgressArguments& arguments, const Settings& settings);
 
 /// Adds the command; its callback puts what is to be run into `run`.
 void add_progress(CLI::App& app, std::function<int()>& run);

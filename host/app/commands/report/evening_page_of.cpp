@@ -1,0 +1,112 @@
+#include <algorithm>
+#include <set>
+
+#include <fmt/format.h>
+
+#include "app/commands/athletes/shared.hpp"
+#include "app/commands/report/page_of.hpp"
+
+namespace breakstep {
+namespace {
+
+using pages::EveningRow;
+
+std::string plural(std::uint64_t count, std::string_view one) {
+    return fmt::format("{} {}{}", count, one, count == 1 ? "" : "s");
+}
+
+std::string name_of(const std::vector<Athlete>& athletes, const std::optional<AthleteId>& id) {
+    if (!id) return "nobody";
+    for (const Athlete& athlete : athletes)
+        if (athlete.id == *id) return shown(athlete);
+    return id_text(*id);
+}
+
+std::string how_it_ended(const std::optional<SessionEnd>& how) {
+    if (!how) return "cut off, not ended";
+    switch (*how) {
+        case SessionEnd::finished:
+            return "";
+        case SessionEnd::cancelled:
+            return "ended early";
+        case SessionEnd::rig_gone:
+            return "ended: the rig was gone";
+        case SessionEnd::stopped:
+            return "stopped";
+    }
+    return "";
+}
+
+/// Voids with their reasons, what was lost, how it ended: "2 void (link lost), 14 events lost, cut off".
+std::string oddities(const std::vector<RepResult>& reps, const SessionTotals& totals,
+                     const std::optional<SessionEnd>& how) {
+    std::uint64_t voids = 0;
+    std::set<std::string_view> reasons;
+    for (const RepResult& rep : reps) {
+        if (rep.verdict != Verdict::void_rep) continue;
+        ++voids;
+        reasons.insert(word(rep.void_reason));
+    }
+    std::vector<std::string> said;
+    if (voids > 0) said.push_back(fmt::format("{} void ({})", voids, fmt::join(reasons, ", ")));
+    if (totals.events_lost > 0)
+        said.push_back(plural(static_cast<std::uint64_t>(totals.events_lost), "event") + " lost");
+    if (totals.misplaced_events > 0)
+        said.push_back(plural(static_cast<std::uint64_t>(totals.misplaced_events), "event") + " out of place");
+    if (const std::string end = how_it_ended(how); !end.empty()) said.push_back(end);
+    return fmt::format("{}", fmt::join(said, ", "));
+}
+
+Expected<EveningRow> row_of(const Shelf& shelf, const ShelvedSession& session, const std::string& name) {
+    const auto reps = shelf.reps(session);
+    if (!reps) return tl::make_unexpected(reps.error());
+    const auto totals = shelf.totals(session);
+    if (!totals) return tl::make_unexpected(totals.error());
+    EveningRow row;
+    row.call_sign = name;
+    row.drill = shelf.title_of(session.summary.drill);
+    row.at = clock_time(session.summary.began_unix_seconds);
+    row.reps = reps->size();
+    for (const RepResult& rep : *reps) {
+        if (rep.scored) row.on_time.count(rep.verdict == Verdict::on_time || rep.verdict == Verdict::around);
+        row.clashes += rep.verdict == Verdict::clash ? 1 : 0;
+    }
+    row.sign = session.hits && session.hits->scored > 0 ? std::string(word(totals->sign)) : "-";
+    row.odd = oddities(*reps, *totals, session.summary.how);
+    return row;
+}
+
+}  // namespace
+
+Expected<pages::EveningPage> evening_page_of(const Shelf& shelf, const Settings& settings,
+                                             const std::vector<Athlete>& athletes, std::int32_t day) {
+    pages::EveningPage page;
+    page.club = settings.club;
+    page.date = full_date(day);
+    page.footer = "Everyone is compared with themselves only. Bars hold the true value 95 times in 100.";
+    std::vector<std::pair<std::string, const ShelvedSession*>> sessions;
+    for (const ShelvedSession& session : shelf.sessions())
+        if (session.day == day) sessions.emplace_back(name_of(athletes, session.summary.athlete), &session);
+    if (sessions.empty())
+        return failure(ErrorKind::not_found, "there is no session on the evening of " + day_text(day),
+                       shelf.sessions().empty() ? "run a drill first"
+                                                : "the last evening is " + day_text(shelf.sessions().back().day));
+    std::stable_sort(sessions.begin(), sessions.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
+    std::set<std::string> names;
+    progress::Share on_time;
+    std::uint64_t reps = 0;
+    for (const auto& [name, session] : sessions) {
+        auto row = row_of(shelf, *session, name);
+        if (!row) return tl::make_unexpected(row.error());
+        names.insert(name);
+        on_time += row->on_time;
+        reps += row->reps;
+        if (!row->odd.empty()) page.odd.push_back(fmt::format("{}, {}: {}", isolated(name), row->drill, row->odd));
+        page.rows.push_back(std::move(*row));
+    }
+    page.summary = fmt::format("{}, {}, {}, {} on time.", plural(names.size(), "athlete"),
+                               plural(sessions.size(), "drill"), plural(reps, "rep"), pages::counts(on_time));
+    return page;
+}
+
+}  // namespace breakstep

@@ -1,0 +1,67 @@
+#include <algorithm>
+
+#include <fmt/format.h>
+
+#include "app/commands/athletes/shared.hpp"
+#include "app/commands/report/page_of.hpp"
+
+namespace breakstep {
+namespace {
+
+using pages::GroupRow;
+using progress::AthleteTerm;
+using progress::Claim;
+
+GroupRow row_of(const Athlete& athlete, const AthleteTerm& term) {
+    const progress::Followed& claimed = term.claimed;
+    GroupRow row;
+    row.call_sign = shown(athlete);
+    row.claim = claimed.claim.claim;
+    row.provisional = claimed.claim.provisional;
+    row.measure = measure_words(claimed);
+    row.evenings = term.evenings;
+    row.reps = term.reps;
+    for (const progress::CellTerm& cell : term.cells) {
+        if (!claimed.cell || cell.cell != *claimed.cell || !cell.baseline || !cell.now) continue;
+        row.baseline = cell.baseline->on_time;
+        row.now = cell.now->on_time;
+        row.values = fmt::format("{:.0f} to {:.0f} %", 100 * row.baseline->rate(), 100 * row.now->rate());
+    }
+    if (!claimed.cell && claimed.baseline_and_now)
+        row.values = fmt::format("{:.4g} to {:.4g}", claimed.baseline_and_now->baseline, claimed.baseline_and_now->now);
+    return row;
+}
+
+/// Of claims with these q values (Benjamini and Hochberg), the greatest holds for the whole list.
+std::string expected_wrong(const std::vector<AthleteTerm>& terms) {
+    int improved = 0, worse = 0;
+    double greatest = 0;
+    for (const AthleteTerm& term : terms) {
+        const Claim claim = term.claimed.claim.claim;
+        if (claim != Claim::improved && claim != Claim::worse) continue;
+        (claim == Claim::improved ? improved : worse) += 1;
+        greatest = std::max(greatest, term.claimed.q.value_or(1));
+    }
+    const int named = improved + worse;
+    if (named == 0) return "Nobody is named as changed: what there is lies within everyone\u2019s own ups and downs.";
+    return fmt::format(
+        "{} improved, {} worse, the others not clearly changed. Of {} about {:.1f} {} expected to be "
+        "wrong by chance: a false discovery rate of {:.0f} %.",
+        improved, worse, named == 1 ? "this one name" : fmt::format("these {} names", named), greatest * named,
+        named == 1 ? "is" : "are", 100 * greatest);
+}
+
+}  // namespace
+
+pages::GroupPage group_page_of(const Shelf&, const Settings& settings, const Term& term) {
+    pages::GroupPage page;
+    page.club = settings.club;
+    page.term = term.terms.empty() ? "" : span_of_days(term.first_day, term.last_day);
+    for (const AthleteTerm& one : term.terms) page.rows.push_back(row_of(term.athlete(one), one));
+    page.expected_wrong = expected_wrong(term.terms);
+    page.plan_words = "No plan is kept: one moment for each three weeks is a good rule.";
+    page.footer = "Everyone is compared with themselves only. Bars hold the true value 95 times in 100.";
+    return page;
+}
+
+}  // namespace breakstep

@@ -1,0 +1,121 @@
+#include "app/commands/report/shelf.hpp"
+
+#include <chrono>
+#include <ctime>
+
+#include <fmt/format.h>
+
+#include "app/progress/term.hpp"
+#include "app/scene/scene_view.hpp"
+#include "app/settings/drill_file.hpp"
+
+namespace breakstep {
+namespace {
+
+int year_of(std::int32_t day) {
+    return static_cast<int>(std::chrono::year_month_day(std::chrono::sys_days(std::chrono::days(day))).year());
+}
+
+/// The set with most announced windows.
+std::int32_t fullest_set(const Score& score) {
+    std::map<std::int32_t, int> windows;
+    for (const IntervalRead& read : score.intervals()) windows[read.set] += read.window_begin && !read.cut ? 1 : 0;
+    std::int32_t fullest = 0;
+    int most = -1;
+    for (const auto& [set, count] : windows)
+        if (count > most) {
+            fullest = set;
+            most = count;
+        }
+    return fullest;
+}
+
+}  // namespace
+
+Expected<Shelf> Shelf::open(const Store& store, const Settings& settings) {
+    Shelf shelf(store, settings);
+    const auto sessions = store.sessions();
+    if (!sessions) return tl::make_unexpected(sessions.error());
+    const auto facts = store.term_sessions();
+    if (!facts) return tl::make_unexpected(facts.error());
+    std::map<std::int64_t, const TermSession*> by_number;
+    for (const TermSession& fact : *facts) by_number.emplace(fact.number, &fact);
+    for (const SessionSummary& summary : *sessions) {
+        ShelvedSession session{summary, evening_of(summary.began_unix_seconds), std::nullopt};
+        if (const auto fact = by_number.find(summary.number); fact != by_number.end())
+            session.hits = fact->second->hits;
+        shelf.sessions_.push_back(std::move(session));
+    }
+    return shelf;
+}
+
+std::vector<const ShelvedSession*> Shelf::sessions_of(AthleteId athlete, std::int32_t first_day,
+                                                      std::int32_t last_day) const {
+    std::vector<const ShelvedSession*> found;
+    for (const ShelvedSession& session : sessions_)
+        if (session.summary.athlete == athlete && session.day >= first_day && session.day <= last_day)
+            found.push_back(&session);
+    return found;
+}
+
+Expected<SessionTotals> Shelf::totals(const ShelvedSession& session) const {
+    auto kept = store_->totals(session.summary.id);
+    if (!kept) return tl::make_unexpected(kept.error());
+    return kept->value_or(SessionTotals{});
+}
+
+Expected<std::optional<TempoStrip>> Shelf::tempo(const ShelvedSession& session) const {
+    Score score;
+    std::vector<ScoreResult> results;
+    std::vector<TargetTime> toe_offs;
+    const auto read = store_->read_records(session.summary.id, [&](const JournalRecord& record) {
+        results.clear();
+        score.fold(record, results);
+        if (const auto* began = std::get_if<PhaseBegan>(&record.event); began != nullptr && began->index == 0)
+            toe_offs.push_back(began->at);
+    });
+    if (!read) return tl::make_unexpected(read.error());
+    const std::int32_t set = fullest_set(score);
+    auto strip = tempo_strip(score, set);
+    if (!strip) return strip;
+    for (const IntervalRead& first : score.intervals()) {
+        if (first.set != set) continue;
+        for (const TargetTime toe_off : toe_offs) {
+            if (!toe_off.same_boot(first.began)) continue;
+            const Duration at = toe_off - first.began;
+            if (at >= Duration{} && at <= strip->length) strip->attacks.push_back(at);
+        }
+        break;
+    }
+    return strip;
+}
+
+const std::string& Shelf::title_of(const std::string& drill) const {
+    const auto known = titles_.find(drill);
+    if (known != titles_.end()) return known->second;
+    const auto loaded = load_drill(drill, *settings_);
+    return titles_.emplace(drill, loaded && !loaded->title.empty() ? loaded->title : drill).first->second;
+}
+
+std::string full_date(std::int32_t day) {
+    static constexpr const char* week[] = {"Sunday",   "Monday", "Tuesday", "Wednesday",
+                                           "Thursday", "Friday", "Saturday"};
+    const std::chrono::weekday weekday{std::chrono::sys_days(std::chrono::days(day))};
+    return fmt::format("{} {} {}", week[weekday.c_encoding()], day_words(day), year_of(day));
+}
+
+std::string span_of_days(std::int32_t first, std::int32_t last) {
+    if (first == last) return fmt::format("{} {}", day_words(last), year_of(last));
+    if (year_of(first) != year_of(last))
+        return fmt::format("{} {} to {} {}", day_words(first), year_of(first), day_words(last), year_of(last));
+    return fmt::format("{} to {} {}", day_words(first), day_words(last), year_of(last));
+}
+
+std::string clock_time(std::int64_t unix_seconds) {
+    const auto moment = static_cast<std::time_t>(unix_seconds);
+    std::tm parts{};
+    if (localtime_r(&moment, &parts) == nullptr) return "";
+    return fmt::format("{:02}:{:02}", parts.tm_hour, parts.tm_min);
+}
+
+}  // namespace breakstep
