@@ -137,6 +137,14 @@ double text_width(std::string_view text, double size, Weight weight) {
     return text.empty() ? 0 : width_of(kept_layout(text, size, weight));
 }
 
+double text_rise(std::string_view text, double size, Weight weight) {
+    if (text.empty()) return 0;
+    PangoLayout* layout = kept_layout(text, size, weight);
+    PangoRectangle ink;
+    pango_layout_get_extents(layout, &ink, nullptr);
+    return static_cast<double>(pango_layout_get_baseline(layout) - ink.y) / PANGO_SCALE;
+}
+
 double fitting_size(std::string_view text, double width, double size, double least, Weight weight) {
     const double needed = text_width(text, size, weight);
     if (needed <= width) return size;

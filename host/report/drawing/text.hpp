@@ -42,6 +42,9 @@ double draw_runs(cairo_t* cairo, const std::vector<TextRun>& runs, double x, dou
 
 [[nodiscard]] double text_width(std::string_view text, double size, Weight weight);
 
+/// How far the ink of the text rises above its baseline: more than the capitals in many scripts.
+[[nodiscard]] double text_rise(std::string_view text, double size, Weight weight);
+
 /// The largest size up to `size` at which the text is at most `width` wide, but not under `least`.
 [[nodiscard]] double fitting_size(std::string_view text, double width, double size, double least, Weight weight);
 

@@ -54,9 +54,13 @@ double draw_top(const Sheet& sheet, const AthletePage& page) {
 double rhythm_section_height() {
     return std::max(18 + plot_height + plot_words_height, rhythm_heading - 5 + 2 * rhythm_height + rhythm_legend);
 }
+constexpr double answers_words_pitch = 11.5;
+int answers_words_lines(const AthletePage& page) {
+    return std::min(2, paragraph_lines(page.answers_words, column_width, small_text, Weight::regular));
+}
 double answers_section_height(const AthletePage& page) {
     const auto rows = static_cast<double>(std::clamp<std::size_t>(page.answers.size(), 4, 7));
-    return 22 + rows * answers_pitch + share_axis_height + 12;
+    return 22 + answers_words_lines(page) * answers_words_pitch + rows * answers_pitch + share_axis_height + 12;
 }
 
 void draw_tests(const Sheet& sheet, const AthletePage& page, std::size_t rows, double baseline) {
@@ -91,8 +95,11 @@ void draw_legends(const Sheet& sheet, const AthletePage& page, std::size_t rows,
 void draw_evenings(const Sheet& sheet, const AthletePage& page, double baseline) {
     draw_heading(sheet, page.plot.title, "", margin, baseline, column_width + 14);
     constexpr double numbers = 32;
-    draw_term_plot(sheet, page.plot,
-                   {margin + numbers, baseline + 18, left_axis + column_width - margin - numbers, plot_height});
+    if (page.plot.points.empty())
+        draw_missing(sheet, page.plot.missing, margin, baseline + 20, column_width);
+    else
+        draw_term_plot(sheet, page.plot,
+                       {margin + numbers, baseline + 18, left_axis + column_width - margin - numbers, plot_height});
     const double x = right_column;
     draw_heading(sheet, "Can you be timed?", page.rhythm.empty() ? "" : "Timeable: 0 by nobody, 100 by anybody", x,
                  baseline, column_width);
@@ -139,9 +146,11 @@ double draw_answers(const Sheet& sheet, const AthletePage& page, double x, doubl
         draw_missing(sheet, page.no_answers, x, baseline + 20, width);
         return baseline + 40;
     }
+    const int lines = draw_paragraph(sheet.cairo, page.answers_words, x, baseline + 13.5, sheet.quiet(small_text),
+                                     {column_width, answers_words_pitch, 2});
     ShareLayout layout;
     layout.left = x;
-    layout.top = baseline + 20;
+    layout.top = baseline + 20 + lines * answers_words_pitch;
     layout.width = width;
     layout.label_width = 100;
     layout.pitch = answers_pitch;
@@ -162,7 +171,10 @@ void draw_athlete_page(cairo_t* cairo, const AthletePage& page, Theme theme) {
     const std::size_t longest =
         std::max(page.first_test ? page.first_test->reps.size() : 0, page.last_test ? page.last_test->reps.size() : 0);
     rows = std::clamp<std::size_t>(longest, rows_least, rows);
-    const auto tests_height = [&] { return tests_heading + test_height(rows) + legends_height; };
+    constexpr double without_tests = 60;
+    const auto tests_height = [&] {
+        return page.first_test ? tests_heading + test_height(rows) + legends_height : without_tests;
+    };
     while (rows > rows_least && room - tests_height() < 3 * section_gap_least) --rows;
     const double gap = std::clamp((room - tests_height()) / 3, 12.0, 40.0);
 
@@ -218,7 +230,7 @@ void draw_plot_chart(cairo_t* cairo, const TermPlot& plot, Theme theme) {
 }
 
 ChartSize answers_chart_size(const AthletePage& page) {
-    return {chart_width, 2 * chart_edge + 30 +
+    return {chart_width, 2 * chart_edge + 30 + answers_words_lines(page) * answers_words_pitch +
                              static_cast<double>(std::max<std::size_t>(page.answers.size(), 2)) * answers_pitch +
                              share_axis_height};
 }

@@ -129,7 +129,7 @@ void draw_plan(const Sheet& sheet, const GroupPage& page, double baseline) {
     }
 }
 
-constexpr double plan_words_pitch = 13.5, plan_gap = 34;
+constexpr double plan_words_pitch = 13.5, plan_gap = 32;
 
 double plan_height(const GroupPage& page) {
     const int lines = std::min(3, paragraph_lines(page.plan_words, inner_width, body_text, Weight::regular));

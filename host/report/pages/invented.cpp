@@ -145,7 +145,7 @@ AthletePage invented_athlete_page() {
                    invented_rhythm("Last three evenings", 8, 0.05, Sign::none, 0)};
     page.answers = {{"meeting the lift", {4, 22}}, {"the gap", {21, 38}},  {"the drop", {131, 210}},
                     {"going around", {2, 4}},      {"at once", {96, 190}}, {"after giving ground", {38, 60}}};
-    page.answers_words = "";
+    page.answers_words = "Carried by the drop (131 of 210); the lift is not yet theirs (4 of 22).";
     page.next = {"The drop, in open stance",
                  "Two sets of eight, back leg, single kicks.",
                  "on time in the drop, these four weeks",

@@ -44,17 +44,19 @@ void draw_footer(const Sheet& sheet, std::string_view text) {
 
 double draw_title(const Sheet& sheet, std::string_view title, double width) {
     constexpr double largest = 36, least_on_one_line = 20, on_two_lines = 15, pitch = 18;
+    constexpr double usual = margin + largest * capital_height;
     const double size = fitting_size(title, width, largest, least_on_one_line, Weight::bold);
     if (text_width(title, size, Weight::bold) <= width) {
-        const double baseline = margin + largest * capital_height;
-        // Long ascenders of other scripts must not leave the page: the title hangs from the margin by its size.
+        // Other scripts rise higher than capitals: the ink hangs from the margin.
+        const double baseline = std::max(usual, margin + text_rise(title, size, Weight::bold));
         draw_text(sheet.cairo, title, margin, baseline, sheet.style(size, Weight::bold));
         return baseline;
     }
-    const double baseline = margin + on_two_lines * capital_height;
+    const double baseline =
+        margin + std::max(on_two_lines * capital_height, text_rise(title, on_two_lines, Weight::bold));
     const int lines = draw_paragraph(sheet.cairo, title, margin, baseline, sheet.style(on_two_lines, Weight::bold),
                                      {width, pitch, 4});
-    return std::max(margin + largest * capital_height, baseline + (lines - 1) * pitch);
+    return std::max(usual, baseline + (lines - 1) * pitch);
 }
 
 std::string counts(const progress::Share& share) {
