@@ -139,6 +139,15 @@ Expected<void> insert_all(SQLite::Database& database, std::span<const Measure> m
     return {};
 }
 
+// Brings the write-ahead log home and leaves nothing of it.
+Expected<void> empty_the_log(Writer& writer) {
+    return writer.run([](SQLite::Database& database) {
+        SQLite::Statement checkpoint(database, "PRAGMA wal_checkpoint(TRUNCATE)");
+        if (checkpoint.executeStep() && checkpoint.getColumn(0).getInt() != 0)
+            throw SQLite::Exception("a reader still uses the write-ahead log", 5 /* SQLITE_BUSY */);
+    });
+}
+
 }  // namespace
 
 Expected<void> Store::add_athlete(const Athlete& athlete) { return add_all({&athlete, 1}, {}); }
@@ -173,6 +182,10 @@ Expected<void> Store::change_athlete(const Athlete& athlete) {
 Expected<void> Store::erase_athlete(AthleteId id) {
     // What waits of the athlete's sessions goes to the disk first, to be erased with the rest.
     if (Expected<void> written = flush(); !written) return written;
+    // A reader that holds on to an old state would keep its pages: then rather nothing is erased than half of it.
+    if (const auto alone = empty_the_log(*state_->writer); !alone)
+        return breakstep::failure(alone.error().kind, alone.error().what,
+                                  "close the program that reads the store, then erase again; nothing was erased");
     std::vector<SessionId> sessions;
     Expected<void> erased = in_transaction(*state_, [&](SQLite::Database& database) -> Expected<void> {
         if (!is_known(database, id))
@@ -190,13 +203,15 @@ Expected<void> Store::erase_athlete(AthleteId id) {
                                       "begin a new session with another athlete"});
     // secure_delete has overwritten the rows; VACUUM leaves no trace in half-filled pages, and the truncating
     // checkpoint none in the write-ahead log.
-    return state_->writer->run([](SQLite::Database& database) {
-        database.exec("PRAGMA wal_checkpoint(TRUNCATE)");
-        database.exec("VACUUM");
-        SQLite::Statement checkpoint(database, "PRAGMA wal_checkpoint(TRUNCATE)");
-        if (checkpoint.executeStep() && checkpoint.getColumn(0).getInt() != 0)
-            throw SQLite::Exception("a reader still uses the write-ahead log", 5 /* SQLITE_BUSY */);
-    });
+    Expected<void> clean =
+        state_->writer->run([](SQLite::Database& database) { database.exec("VACUUM"); }).and_then([&] {
+            return empty_the_log(*state_->writer);
+        });
+    if (clean) return clean;
+    return breakstep::failure(clean.error().kind,
+                              "the athlete is erased, but traces may stand in " + state_->path.string() +
+                                  " and its log: " + clean.error().what,
+                              "see to that, then run this command once more: it finds nobody, and clears the rest");
 }
 
 Expected<void> Store::add_calibration(const Calibration& calibration) {

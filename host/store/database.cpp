@@ -9,6 +9,7 @@
 #include <system_error>
 
 #include "store/schema.hpp"
+#include "store/text_rules.hpp"
 #include "store/values.hpp"
 
 namespace breakstep {
@@ -28,7 +29,8 @@ Error full(const std::filesystem::path& path, std::string_view doing) {
 
 Error damaged(const std::filesystem::path& path, std::string_view doing, const std::string& how) {
     return {ErrorKind::damaged, beginning(path, doing) + ": it is damaged (" + how + ")",
-            "keep the file, and go on with a backup or a new store (--store FILE)"};
+            "keep the file; `breakstep rescue NEW-FILE --store " + shell_word(path.string()) +
+                "` saves what is whole, `breakstep restore BACKUP` goes back to a backup"};
 }
 
 Error sqlite_error(const SQLite::Exception& problem, const std::filesystem::path& path, std::string_view doing,
@@ -48,7 +50,8 @@ Error sqlite_error(const SQLite::Exception& problem, const std::filesystem::path
                         : "check that the disk or stick is still there"};
         case SQLITE_NOTADB:
             return {ErrorKind::bad_input, path.string() + " is not a breakstep store, nor any database",
-                    "name another file with --store FILE"};
+                    "name another file with --store FILE; if it was a store once, `breakstep rescue NEW-FILE --store " +
+                        shell_word(path.string()) + "` saves what is whole"};
         case SQLITE_CORRUPT:
             return damaged(path, doing, why);
         case SQLITE_BUSY:

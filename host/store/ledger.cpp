@@ -33,6 +33,20 @@ std::string begin_session_sql() {
     return "UPDATE sessions SET " + names.assignments() + " WHERE number = ?";
 }
 
+// A statement is ready for its next use whether its step threw or not.
+class Use {
+  public:
+    explicit Use(SQLite::Statement& statement) : statement_(statement) {}
+    ~Use() { statement_.tryReset(); }
+    Use(const Use&) = delete;
+    Use& operator=(const Use&) = delete;
+
+  private:
+    SQLite::Statement& statement_;
+};
+
+}  // namespace
+
 SessionSummary summary_of(const SessionBegan& began) {
     SessionSummary summary;
     summary.id = began.session;
@@ -47,20 +61,6 @@ SessionSummary summary_of(const SessionBegan& began) {
     summary.seed = began.seed;
     return summary;
 }
-
-// A statement is ready for its next use whether its step threw or not.
-class Use {
-  public:
-    explicit Use(SQLite::Statement& statement) : statement_(statement) {}
-    ~Use() { statement_.tryReset(); }
-    Use(const Use&) = delete;
-    Use& operator=(const Use&) = delete;
-
-  private:
-    SQLite::Statement& statement_;
-};
-
-}  // namespace
 
 Ledger::Ledger(SQLite::Database database)
     : database_(std::move(database)),

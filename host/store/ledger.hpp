@@ -10,8 +10,12 @@
 #include <SQLiteCpp/SQLiteCpp.h>
 
 #include "store/job.hpp"
+#include "store/store_rows.hpp"
 
 namespace breakstep {
+
+/// What the sessions table says of a session that begins so.
+[[nodiscard]] SessionSummary summary_of(const SessionBegan& began);
 
 class Ledger {
   public:

@@ -108,6 +108,31 @@ Expected<void> put_aside(const fs::path& store, const fs::path& kept) {
     return {};
 }
 
+// Where copies of the store in place were put; none if it can't be read: it is kept, and named, all the same.
+std::vector<BackupNote> notes_in(const fs::path& store) {
+    StoreOptions options;
+    options.mode = StoreMode::read_only;
+    return Store::open(store, options)
+        .and_then([](auto&& opened) { return opened->backups(); })
+        .value_or(std::vector<BackupNote>());
+}
+
+// The backup does not know of itself, nor of copies that were made after it: erasing must name them all the same.
+Expected<void> note_copies(const fs::path& copy, const std::vector<BackupNote>& notes) {
+    return guarded(copy, "written", [&] {
+        SQLite::Database database(copy.string(), SQLite::OPEN_READWRITE);
+        SQLite::Statement insert(database,
+                                 "INSERT INTO backups (path, made_unix_s) SELECT ?1, ?2 WHERE NOT EXISTS (SELECT 1 "
+                                 "FROM backups WHERE path = ?1 AND made_unix_s = ?2)");
+        for (const BackupNote& note : notes) {
+            insert.bindNoCopy(1, note.path);
+            insert.bind(2, note.made_unix_seconds);
+            insert.exec();
+            insert.reset();
+        }
+    });
+}
+
 Expected<RestoreReport> replace(const fs::path& backup, const fs::path& store, const fs::path& copy,
                                 std::int64_t now_unix_seconds) {
     std::error_code problem;
@@ -118,6 +143,9 @@ Expected<RestoreReport> replace(const fs::path& backup, const fs::path& store, c
     }
     Expected<RestoreReport> report = examine(copy, backup);
     if (!report) return report;
+    std::vector<BackupNote> notes = notes_in(store);
+    notes.push_back({fs::absolute(backup, problem).string(), now_unix_seconds});
+    if (const auto noted = note_copies(copy, notes); !noted) return tl::make_unexpected(noted.error());
     if (const auto synced = sync_to_disk(copy); !synced) return tl::make_unexpected(synced.error());
     if (fs::exists(store, problem)) {
         report->replaced = name_to_keep(store, now_unix_seconds);
@@ -140,10 +168,29 @@ bool looks_like_a_store(const fs::path& path) {
            std::string_view(header + 68, 4) == "brks";
 }
 
+// As SQLite takes it: bytes that mean something in a URI are escaped.
+std::string uri_of(const fs::path& path) {
+    constexpr std::string_view plain = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-.~/";
+    constexpr std::string_view digits = "0123456789ABCDEF";
+    std::string uri = "file:";
+    for (const char character : path.string()) {
+        const auto byte = static_cast<unsigned char>(character);
+        if (plain.find(character) != std::string_view::npos)
+            uri += character;
+        else
+            uri += {'%', digits[byte >> 4U], digits[byte & 15U]};
+    }
+    return uri;
+}
+
 // Null if the athlete is not in it.
 Expected<std::optional<std::int64_t>> sessions_held(const fs::path& path, AthleteId athlete) {
     return guarded(path, "read", [&]() -> std::optional<std::int64_t> {
-        SQLite::Database database(path.string(), SQLite::OPEN_READONLY, 2000);
+        // Without a log beside it the file is all there is: read so, nothing is put beside it.
+        std::error_code problem;
+        const bool has_log = fs::exists(with_ending(path, "-wal"), problem);
+        SQLite::Database database(has_log ? path.string() : uri_of(path) + "?immutable=1",
+                                  SQLite::OPEN_READONLY | SQLite::OPEN_URI, 2000);
         sqlite3_db_config(database.getHandle(), SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 1, nullptr);
         SQLite::Statement query(database,
                                 "SELECT (SELECT count(*) FROM sessions WHERE athlete = athletes.id) FROM athletes "

@@ -12,6 +12,13 @@ bool is_control(char byte) {
     return value < 0x20 || value == 0x7f;
 }
 
+// U+0080 to U+009F: some terminals take them for commands.
+bool has_wide_control(std::string_view text) {
+    for (std::size_t at = 0; at + 1 < text.size(); ++at)
+        if (byte_at(text, at) == 0xC2 && byte_at(text, at + 1) >= 0x80 && byte_at(text, at + 1) <= 0x9F) return true;
+    return false;
+}
+
 // Bytes of the character at `at`, 0 if there is none. The ranges are those of the Unicode standard, table 3-7
 // (well-formed UTF-8 byte sequences).
 std::size_t length_of_character(std::string_view text, std::size_t at) {
@@ -47,11 +54,22 @@ std::optional<std::size_t> not_utf8_at(std::string_view text) {
     return std::nullopt;
 }
 
-bool has_control(std::string_view text) { return std::any_of(text.begin(), text.end(), is_control); }
+bool has_control(std::string_view text) {
+    return std::any_of(text.begin(), text.end(), is_control) || has_wide_control(text);
+}
 
 bool has_control_in_notes(std::string_view text) {
-    return std::any_of(text.begin(), text.end(),
-                       [](char byte) { return is_control(byte) && byte != '\n' && byte != '\r' && byte != '\t'; });
+    return has_wide_control(text) || std::any_of(text.begin(), text.end(), [](char byte) {
+               return is_control(byte) && byte != '\n' && byte != '\r' && byte != '\t';
+           });
+}
+
+std::string shell_word(std::string_view text) {
+    constexpr std::string_view plain = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-+./:,@%";
+    if (!text.empty() && text.find_first_not_of(plain) == std::string_view::npos) return std::string(text);
+    std::string word = "'";
+    for (const char character : text) word += character == '\'' ? std::string("'\\''") : std::string(1, character);
+    return word + "'";
 }
 
 }  // namespace breakstep

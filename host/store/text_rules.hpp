@@ -3,6 +3,7 @@
 
 #include <cstddef>
 #include <optional>
+#include <string>
 #include <string_view>
 
 namespace breakstep {
@@ -18,5 +19,8 @@ inline constexpr std::size_t notes_characters_max = 10'000;
 [[nodiscard]] bool has_control(std::string_view text);
 /// The same apart from line breaks and tabs, which notes may have.
 [[nodiscard]] bool has_control_in_notes(std::string_view text);
+
+/// As a shell takes it for one word, whatever is in it: for commands that a message advises.
+[[nodiscard]] std::string shell_word(std::string_view text);
 
 }  // namespace breakstep

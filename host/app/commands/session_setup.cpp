@@ -4,6 +4,10 @@
 #include <iostream>
 #include <random>
 
+#include "app/commands/athletes/athletes_json.hpp"
+#include "app/commands/athletes/shared.hpp"
+#include "store/text_rules.hpp"
+
 namespace breakstep {
 namespace {
 
@@ -48,10 +52,25 @@ PlannedSession plan_session(const Drill& drill, const Settings& settings, const 
     return planned;
 }
 
+namespace {
+
+// The coach decides; the rep is not held up.
+void warn_of_consent(const Athlete& athlete) {
+    if (consent_word(athlete.consent, local_date(unix_now())) != "expired") return;
+    std::cerr << "the consent to keep data of " << athlete.call_sign << " ran out after " << athlete.consent->until
+              << ": renew it (`breakstep athletes change " << shell_word(athlete.call_sign)
+              << " --consent-on DATE --consent-by WHOM --consent-until DATE`) or erase the athlete\n";
+}
+
+}  // namespace
+
 Expected<Athlete> athlete_in(Store& store, const std::string& call_sign, Side lead, IdSource& ids) {
     auto known = store.find_athlete(call_sign);
     if (!known) return tl::make_unexpected(known.error());
-    if (*known) return **known;
+    if (*known) {
+        warn_of_consent(**known);
+        return **known;
+    }
     Athlete athlete;
     athlete.id = AthleteId{ids.next()};
     athlete.call_sign = call_sign;

@@ -5,6 +5,7 @@
 #include <map>
 #include <ostream>
 
+#include "app/commands/athletes/export_tables.hpp"
 #include "app/commands/athletes/typed_athlete.hpp"
 #include "core/iso_date.hpp"
 #include "store/usable.hpp"
@@ -12,6 +13,7 @@
 namespace breakstep {
 namespace {
 
+// The places of athlete_columns().
 enum Place : std::size_t {
     call_sign,
     real_name,
@@ -78,25 +80,21 @@ const CsvCell& culprit_typed(const std::vector<CsvCell>& row, const TypedAthlete
 }  // namespace
 
 const std::vector<CsvColumn>& athlete_list_columns() {
-    static const std::vector<CsvColumn> columns{{"call_sign"},         {"real_name", false},    {"grade", false},
-                                                {"lead", false},       {"height_band", false},  {"birth_year", false},
-                                                {"group", false},      {"notes", false},        {"consent_on", false},
-                                                {"consent_by", false}, {"consent_until", false}};
+    static const std::vector<CsvColumn> columns = [] {
+        std::vector<CsvColumn> named;
+        for (const auto& column : athlete_columns()) named.push_back({column.name, named.empty()});
+        return named;
+    }();
     return columns;
 }
 
 void write_athlete_list(std::ostream& out, const std::vector<Athlete>& athletes) {
     const char* comma = "";
-    for (const CsvColumn& column : athlete_list_columns()) out << std::exchange(comma, ",") << column.name;
+    for (const auto& column : athlete_columns()) out << std::exchange(comma, ",") << column.name;
     out << "\r\n";
     for (const Athlete& athlete : athletes) {
-        const Consent consent = athlete.consent.value_or(Consent{});
         comma = "";
-        for (const std::string& text :
-             {athlete.call_sign, athlete.real_name, athlete.grade, std::string(word(athlete.lead)), athlete.height_band,
-              athlete.birth_year ? std::to_string(*athlete.birth_year) : "", athlete.group, athlete.notes, consent.on,
-              consent.by, consent.until})
-            out << std::exchange(comma, ",") << csv_cell(harmless_text(text));
+        for (const auto& column : athlete_columns()) out << std::exchange(comma, ",") << csv_text(column.cell(athlete));
         out << "\r\n";
     }
 }

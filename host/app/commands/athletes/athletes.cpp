@@ -33,6 +33,24 @@ std::string consent_text(const Athlete& athlete, const std::string& today) {
     return consent.until.empty() ? "since " + consent.on : "until " + consent.until;
 }
 
+// Names, at most a dozen of them.
+std::string names_of(const std::vector<Athlete>& athletes, const std::string& today, const char* consent) {
+    constexpr std::size_t names_max = 12;
+    std::string names;
+    std::size_t count = 0;
+    for (const Athlete& athlete : athletes)
+        if (consent_word(athlete.consent, today) == consent && ++count <= names_max)
+            names += (names.empty() ? "" : ", ") + shortened(shown(athlete), 24);
+    return count > names_max ? fmt::format("{} and {} more", names, count - names_max) : names;
+}
+
+void print_consents(const std::vector<Athlete>& athletes, const std::string& today) {
+    if (const std::string names = names_of(athletes, today, "expired"); !names.empty())
+        std::cout << "\nconsent has run out: " << names << '\n';
+    if (const std::string names = names_of(athletes, today, "none"); !names.empty())
+        std::cout << "\nno consent is kept of: " << names << '\n';
+}
+
 void print_athletes(const std::vector<Athlete>& athletes, const std::string& today) {
     constexpr const char* row = "{:<24}  {:<14}  {:<5}  {:<12}  {:<5}  {:<16}  {}\n";
     std::cout << fmt::format(row, "call-sign", "grade", "lead", "height", "born", "group", "consent");
@@ -41,19 +59,8 @@ void print_athletes(const std::vector<Athlete>& athletes, const std::string& tod
                                  shortened(athlete.height_band, 12),
                                  athlete.birth_year ? std::to_string(*athlete.birth_year) : "",
                                  shortened(athlete.group, 16), consent_text(athlete, today));
+    print_consents(athletes, today);
     if (athletes.empty()) std::cout << "no athletes yet: `breakstep athletes add CALL-SIGN`\n";
-}
-
-// "1 session", "2 sessions"
-std::string count_of(std::int64_t count, const char* what) {
-    return fmt::format("{} {}{}", count, what, count == 1 ? "" : "s");
-}
-
-// As a shell takes it for one word, whatever is in it.
-std::string shell_word(const std::string& text) {
-    std::string word = "'";
-    for (const char character : text) word += character == '\'' ? std::string("'\\''") : std::string(1, character);
-    return word + "'";
 }
 
 int told(const Athlete& athlete, const char* what, bool json) {
@@ -64,17 +71,32 @@ int told(const Athlete& athlete, const char* what, bool json) {
     return exit_done;
 }
 
-void print_copies(const OtherCopies& copies, const std::string& call_sign) {
-    for (const CopyHolding& copy : copies.holding)
+void print_copies(const EraseReport& report, const std::string& id) {
+    for (const auto& path : report.also_erased_from)
+        std::cout << fmt::format("erased from {} too, which a restore had put aside\n", path.string());
+    for (const CopyHolding& copy : report.copies.holding)
         std::cout << fmt::format(
             "still held by {} ({}): delete that file, or erase there too:\n"
             "    breakstep athletes erase {} --yes --store {}\n",
-            copy.path.string(), count_of(copy.sessions, "session"), shell_word(call_sign),
-            shell_word(copy.path.string()));
-    for (const auto& path : copies.unseen)
+            copy.path.string(), count_of(copy.sessions, "session"), id, shell_word(copy.path.string()));
+    for (const auto& path : report.copies.unseen)
         std::cout << fmt::format(
-            "a backup was made as {}; it can't be looked into now and may still hold the athlete\n", path.string());
+            "{} is a copy of the store that can't be looked into now: it may still hold the "
+            "athlete\n",
+            path.string());
     std::cout << "Copies made in other ways (exports, captures, printed pages, copied files) are not known here.\n";
+}
+
+// A restore puts the store that it replaces aside, under a name that belongs to the store: erased is erased there too.
+void erase_from_stores_put_aside(const Store& store, AthleteId athlete, EraseReport& report) {
+    const std::string beginning = store.path().string() + ".replaced-";
+    std::erase_if(report.copies.holding, [&](const CopyHolding& copy) {
+        if (!copy.path.string().starts_with(beginning)) return false;
+        const auto erased = Store::open(copy.path).and_then(
+            [&](auto&& opened) { return opened->erase_athlete(athlete).and_then([&] { return opened->close(); }); });
+        if (erased) report.also_erased_from.push_back(copy.path);
+        return erased.has_value();
+    });
 }
 
 // What the store holds of the athlete, counted before it is erased.
@@ -126,6 +148,8 @@ int add_athlete(const KeepingOptions& options) {
 }
 
 int change_athlete(const KeepingOptions& options) {
+    if (options.typed == TypedAthlete{})
+        return complain({ErrorKind::bad_input, "nothing to change was said", "see `breakstep athletes change --help`"});
     return with_store(options.common, StoreMode::inline_writes, [&](Store& store) {
         auto athlete = athlete_typed(store, options.call_sign);
         if (!athlete) return complain(athlete.error());
@@ -140,7 +164,7 @@ int erase_athlete(const KeepingOptions& options) {
     return with_store(options.common, mode, [&](Store& store) {
         const auto athlete = athlete_typed(store, options.call_sign);
         if (!athlete) return complain(athlete.error());
-        const auto report = counted(store, *athlete);
+        auto report = counted(store, *athlete);
         if (!report) return complain(report.error());
         const std::string held = report->call_sign + " with " + count_of(report->sessions, "session") + ", " +
                                  count_of(report->reps, "rep") + " and " + count_of(report->measures, "imported value");
@@ -149,11 +173,12 @@ int erase_athlete(const KeepingOptions& options) {
                              "add --yes if that is meant; nothing was erased"});
         if (const auto erased = store.erase_athlete(athlete->id); !erased)
             return complain(erased.error(), exit_not_kept);
+        erase_from_stores_put_aside(store, athlete->id, *report);
         if (options.common.json) {
             std::cout << erase_json(*report);
         } else {
             std::cout << "erased: " << held << '\n';
-            print_copies(report->copies, report->call_sign);
+            print_copies(*report, id_text(athlete->id));
         }
         return static_cast<int>(exit_done);
     });

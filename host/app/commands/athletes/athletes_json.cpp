@@ -63,6 +63,9 @@ std::string erase_json(const EraseReport& report) {
     json["sessions"] = report.sessions;
     json["reps"] = report.reps;
     json["measures"] = report.measures;
+    Json also = Json::array();
+    for (const auto& path : report.also_erased_from) also.push_back(path.string());
+    json["also_erased_from"] = std::move(also);
     Json holding = Json::array();
     for (const CopyHolding& copy : report.copies.holding)
         holding.push_back({{"file", copy.path.string()}, {"sessions", copy.sessions}});
@@ -79,6 +82,24 @@ std::string restore_json(const RestoreReport& report) {
     json["sessions"] = report.sessions;
     json["measures"] = report.measures;
     json["replaced_store_kept_as"] = text_or_null(report.replaced.string());
+    return line_of(json);
+}
+
+std::string rescue_json(const RescueReport& report) {
+    Json json;
+    json["whole"] = report.whole();
+    json["athletes"] = report.athletes;
+    json["sessions"] = report.sessions;
+    json["reps"] = report.reps;
+    json["records"] = report.records;
+    json["measures"] = report.measures;
+    json["athletes_without_row"] = report.athletes_without_row;
+    json["sessions_rebuilt"] = report.sessions_rebuilt;
+    json["journals_cut"] = report.journals_cut;
+    json["reps_missing"] = report.reps_missing;
+    json["numbers_missing"] = report.numbers_missing;
+    json["rows_dropped"] = report.rows_dropped;
+    json["rows_unreadable"] = report.rows_unreadable;
     return line_of(json);
 }
 

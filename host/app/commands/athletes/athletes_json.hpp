@@ -1,9 +1,10 @@
-// Athletes, and what an import or a restore did, as JSON. One object with a line end each. Pure; any thread.
+// Athletes, and what an import, a restore or a rescue did, as JSON. One object with a line end each. Pure; any thread.
 #pragma once
 
 #include <string>
 #include <vector>
 
+#include "store/rescue.hpp"
 #include "store/restore.hpp"
 #include "store/store_rows.hpp"
 
@@ -25,8 +26,10 @@ struct EraseReport {
     std::string call_sign;
     std::int64_t sessions = 0, reps = 0, measures = 0;
     OtherCopies copies;
+    std::vector<std::filesystem::path> also_erased_from;  ///< stores that a restore had put aside
 };
 [[nodiscard]] std::string erase_json(const EraseReport& report);
 [[nodiscard]] std::string restore_json(const RestoreReport& report);
+[[nodiscard]] std::string rescue_json(const RescueReport& report);
 
 }  // namespace breakstep

@@ -65,7 +65,8 @@ Expected<Additions> additions_for(const Store& store, const CsvSheet& sheet, con
 }
 
 void print_import(const ImportReport& report) {
-    std::cout << fmt::format("imported {} values of {} measures", report.values, report.measures.size());
+    std::cout << fmt::format("imported {} of {}", count_of(static_cast<std::int64_t>(report.values), "value"),
+                             count_of(static_cast<std::int64_t>(report.measures.size()), "measure"));
     const char* between = "; athletes added: ";
     for (const std::string& name : report.athletes_added) std::cout << std::exchange(between, ", ") << name;
     std::cout << '\n';
@@ -91,7 +92,7 @@ int import_athletes(const KeepingOptions& options) {
         if (options.common.json)
             std::cout << athletes_json(*athletes, local_date(unix_now()));
         else
-            std::cout << fmt::format("{} athletes added\n", athletes->size());
+            std::cout << fmt::format("{} added\n", count_of(static_cast<std::int64_t>(athletes->size()), "athlete"));
         return static_cast<int>(exit_done);
     });
 }

@@ -21,8 +21,8 @@ int back_up_from(const Store& store, const std::string& file, bool noted) {
 }
 
 void print_restore(const RestoreReport& report, const std::string& store) {
-    std::cout << fmt::format("{} holds {} athletes, {} sessions and {} imported values now\n", store, report.athletes,
-                             report.sessions, report.measures);
+    std::cout << fmt::format("{} holds {}, {} and {} now\n", store, count_of(report.athletes, "athlete"),
+                             count_of(report.sessions, "session"), count_of(report.measures, "imported value"));
     if (!report.replaced.empty())
         std::cout << fmt::format("the store that was there is kept as {}\n", report.replaced.string());
 }

@@ -194,8 +194,31 @@ constexpr std::array measure_table{
                     [](const M& r) { return ExportCell(r.measure.value); }},
 };
 
+using A = Athlete;
+ExportCell consent_cell(const Athlete& athlete, std::string Consent::*part) {
+    return athlete.consent ? text_cell(*athlete.consent.*part) : ExportCell();
+}
+constexpr std::array athlete_table{
+    ExportColumn<A>{"call_sign", "", "how the athlete is shown; no two are alike, letter case aside",
+                    [](const A& a) { return text_cell(a.call_sign); }},
+    ExportColumn<A>{"real_name", "", "never needed", [](const A& a) { return text_cell(a.real_name); }},
+    ExportColumn<A>{"grade", "", "belt or grade", [](const A& a) { return text_cell(a.grade); }},
+    ExportColumn<A>{"lead", "", "the forward side: left or right", [](const A& a) { return text_cell(word(a.lead)); }},
+    ExportColumn<A>{"height_band", "", "as the coach wrote it", [](const A& a) { return text_cell(a.height_band); }},
+    ExportColumn<A>{"birth_year", "year", "for norms and set lengths only",
+                    [](const A& a) { return a.birth_year ? whole(*a.birth_year) : ExportCell(); }},
+    ExportColumn<A>{"group", "", "the athlete's training group", [](const A& a) { return text_cell(a.group); }},
+    ExportColumn<A>{"notes", "", "the coach's", [](const A& a) { return text_cell(a.notes); }},
+    ExportColumn<A>{"consent_on", "", "year-month-day on which consent to keep the data was given; empty for none",
+                    [](const A& a) { return consent_cell(a, &Consent::on); }},
+    ExportColumn<A>{"consent_by", "", "by whom", [](const A& a) { return consent_cell(a, &Consent::by); }},
+    ExportColumn<A>{"consent_until", "", "its last day; empty if it does not run out",
+                    [](const A& a) { return consent_cell(a, &Consent::until); }},
+};
+
 }  // namespace
 
+std::span<const ExportColumn<Athlete>> athlete_columns() { return athlete_table; }
 std::span<const ExportColumn<SessionRow>> session_columns() { return session_table; }
 std::span<const ExportColumn<RepRow>> rep_columns() { return rep_table; }
 std::size_t rep_columns_about_the_session() { return about_the_session; }

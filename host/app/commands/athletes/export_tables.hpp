@@ -44,6 +44,9 @@ struct MeasureRow {
 /// athlete, date, measure, value: as `import` reads them.
 [[nodiscard]] std::span<const ExportColumn<MeasureRow>> measure_columns();
 
+/// As `athletes import-list` reads them.
+[[nodiscard]] std::span<const ExportColumn<Athlete>> athlete_columns();
+
 /// A cell of a CSV table: numbers with a point and as many digits as they need, texts harmless and quoted.
 [[nodiscard]] std::string csv_text(const ExportCell& cell);
 

@@ -166,6 +166,7 @@ Expected<void> write_dictionary(std::ostream& out, bool json) {
     write_all("reps", rep_columns());
     write_all("sessions", session_columns());
     write_all("measures", measure_columns());
+    write_all("athletes", athlete_columns());
     if (json) out << "]}\n";
     return {};
 }

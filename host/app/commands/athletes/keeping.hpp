@@ -14,6 +14,7 @@ struct TypedAthlete {
     std::optional<std::string> call_sign, real_name, grade, lead, height_band, birth_year, group, notes;
     std::optional<std::string> consent_on, consent_by, consent_until;
     bool no_consent = false;  ///< the consent was withdrawn
+    bool operator==(const TypedAthlete&) const = default;
 };
 
 struct KeepingOptions {
@@ -37,5 +38,6 @@ int import_measures(const KeepingOptions& options);
 int export_results(const KeepingOptions& options);
 int back_up(const KeepingOptions& options);
 int restore(const KeepingOptions& options);
+int rescue(const KeepingOptions& options);
 
 }  // namespace breakstep

@@ -86,6 +86,9 @@ void add_copies(CLI::App& app, const Typed& typed) {
         typed.add(app, "restore", "check a backup and put it in the store's place; the old store is kept", restore);
     restored->add_option("file", given.file, "the backup")->required();
     add_json(*restored, given.common);
+    auto* rescued = typed.add(app, "rescue", "save what is whole in a damaged store into a new one", rescue);
+    rescued->add_option("file", given.file, "a new file; the damaged store (--store) is left as it is")->required();
+    add_json(*rescued, given.common);
 }
 
 }  // namespace

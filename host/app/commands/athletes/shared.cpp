@@ -72,6 +72,10 @@ std::string shown(const Athlete& athlete) {
     return athlete.call_sign.empty() ? id_text(athlete.id) : athlete.call_sign;
 }
 
+std::string count_of(std::int64_t count, const char* what) {
+    return fmt::format("{} {}{}", count, what, count == 1 ? "" : "s");
+}
+
 std::string local_date(std::int64_t unix_seconds) {
     const auto moment = static_cast<std::time_t>(unix_seconds);
     std::tm local{};

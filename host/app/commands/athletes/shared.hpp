@@ -20,6 +20,9 @@ int with_store(const CommonOptions& options, StoreMode mode, const std::function
 /// The call-sign, or the id of an athlete who has none.
 [[nodiscard]] std::string shown(const Athlete& athlete);
 
+/// "1 session", "2 sessions"
+[[nodiscard]] std::string count_of(std::int64_t count, const char* what);
+
 /// The local date of a moment, ISO.
 [[nodiscard]] std::string local_date(std::int64_t unix_seconds);
 
