@@ -4,6 +4,7 @@
 #include "app/commands/session_setup.hpp"
 #include "core/codec.hpp"
 #include "devices/stage/pictures.hpp"
+#include "report/pages/invented.hpp"
 #include "store/memory_journal.hpp"
 
 namespace breakstep {
@@ -103,7 +104,8 @@ int replay(const CommonOptions& options, const std::string& path) {
 }
 
 int make_pictures(const std::string& directory) {
-    const auto written = write_pictures(directory);
+    if (const auto written = write_pictures(directory); !written) return complain(written.error());
+    const auto written = pages::write_page_pictures(directory);
     return written ? exit_done : complain(written.error());
 }
 

@@ -179,6 +179,12 @@ void draw_group_page(cairo_t* cairo, const GroupPage& page, std::size_t sheet_nu
         draw_paragraph(cairo, page.expected_wrong, margin, words_baseline, sheet.quiet(body_text),
                        {inner_width, 13.5, 2});
         draw_table_head(sheet);
+        // Every second row lies on a band, so that its two lines are seen to belong together.
+        const Colour band = blend(sheet.colours.ground, sheet.colours.dim, 0.25);
+        for (std::size_t row = begin + 1; row < end; row += 2) {
+            const double top = first_row + static_cast<double>(row - begin) * pitch - (pitch + 3) / 2 + 1.5;
+            fill_box(cairo, margin, top, inner_width, pitch, band);
+        }
         draw_scale_grid(sheet, first_row - 14, table_end - pitch + 12);
         for (std::size_t row = begin; row < end; ++row)
             draw_row(sheet, page.rows[row], first_row + static_cast<double>(row - begin) * pitch);

@@ -163,8 +163,8 @@ GroupPage invented_group_page() {
     page.club = "Saltmarsh Hall";
     page.term = "1 September to 3 November 2026";
     page.expected_wrong =
-        "3 named improved, 0 worse. Of these 3 names about 0.1 are expected to be wrong by chance (false discovery "
-        "rate 3 %).";
+        "3 improved, 1 worse, the others not clearly changed. Of these 4 names about 0.1 are expected to be wrong by "
+        "chance: a false discovery rate of 3 %.";
     page.rows = {
         {"Avocet",
          "next: Meeting the lift",
@@ -240,7 +240,7 @@ EveningPage invented_evening_page() {
     EveningPage page;
     page.club = "Saltmarsh Hall";
     page.date = "Tuesday 3 November 2026";
-    page.summary = "4 athletes, 6 drills, 200 reps, 118 of 160 on time.";
+    page.summary = "4 athletes, 6 drills, 200 reps, 98 of 152 on time.";
     page.rows = {{"Curlew", "Test: drop of a single kick, front hand", "18:32", 40, {21, 32}, 6, "no sign", ""},
                  {"Curlew", "The gap between two techniques", "18:58", 20, {12, 20}, 3, "no sign", ""},
                  {"Heron", "Test: drop of a single kick, front hand", "18:40", 40, {24, 32}, 5, "no sign", ""},

@@ -15,4 +15,7 @@ namespace breakstep::pages {
 [[nodiscard]] GroupPage invented_group_page();
 [[nodiscard]] EveningPage invented_evening_page();
 
+/// page-athlete.png, the same as a printer without colours prints it, page-group.png and page-evening.png.
+[[nodiscard]] Expected<void> write_page_pictures(const std::string& directory);
+
 }  // namespace breakstep::pages

@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <cctype>
 #include <set>
 
 #include <fmt/format.h>
@@ -104,10 +105,9 @@ Expected<void> add_tests(AthletePage& page, const Shelf& shelf, const Sessions& 
 void add_plot(AthletePage& page, const AthleteTerm& term) {
     const progress::Followed* followed = &term.claimed;
     if (followed->measure.empty() && !term.others.empty()) followed = &term.others.front();
-    page.plot.title = measure_words(*followed);
-    if (!page.plot.title.empty())
-        page.plot.title[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(page.plot.title[0])));
-    page.plot.title += ", evening by evening";
+    if (followed->values.empty()) return;
+    page.plot.title = measure_words(*followed) + ", evening by evening";
+    page.plot.title[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(page.plot.title[0])));
     page.plot.share = followed->cell.has_value();
     page.plot.line = followed->claim.line;
     const progress::CellTerm* cell = nullptr;
@@ -120,7 +120,6 @@ void add_plot(AthletePage& page, const AthleteTerm& term) {
                 if (evening.day == point.day) point.interval = evening.on_time.interval();
         page.plot.points.push_back(point);
     }
-    if (page.plot.points.empty()) page.plot.title = "Evening by evening";
 }
 
 /// The strip, where entries could be read, of the session of the period that had most windows.
@@ -195,6 +194,7 @@ void add_missing_words(AthletePage& page) {
         "No test yet. A test is the same drill at the same speed every time, so that one evening can be laid beside "
         "another.";
     page.no_last_test = "One test evening so far. The next one is drawn here, beside the first.";
+    page.plot.title = "Evening by evening";
     page.plot.missing = "Too few reps in tests for a value of an evening: five are needed.";
     page.no_rhythm = "No entries were read yet: that takes drills with the light gates across the floor.";
     page.no_answers = "No scored rep yet.";

@@ -1,0 +1,234 @@
+// From a store whose truth is known to the values that the pages draw.
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <cstdlib>
+#include <filesystem>
+
+#include "app/commands/report/page_of.hpp"
+#include "support/planted_term.hpp"
+
+using namespace breakstep;
+
+namespace {
+
+/// A store with a planted term, in a folder that goes away.
+struct Planted {
+    std::filesystem::path folder;
+    std::unique_ptr<Store> store;
+    Settings settings;
+
+    explicit Planted(const testing::PlantedTerm& wanted) {
+        std::string name = (std::filesystem::temp_directory_path() / "breakstep-report-XXXXXX").string();
+        REQUIRE(mkdtemp(name.data()) != nullptr);
+        folder = name;
+        StoreOptions options;
+        options.mode = StoreMode::inline_writes;
+        auto opened = Store::open(folder / "term.db", options);
+        REQUIRE(opened);
+        store = std::move(*opened);
+        REQUIRE_FALSE(testing::plant(*store, wanted).empty());
+    }
+    ~Planted() {
+        store.reset();
+        std::error_code ignored;
+        std::filesystem::remove_all(folder, ignored);
+    }
+    Planted(const Planted&) = delete;
+    Planted& operator=(const Planted&) = delete;
+
+    [[nodiscard]] Term term() const {
+        TermOptions options = term_options(settings);
+        options.end_of_term = true;
+        auto loaded = load_term(*store, options);
+        REQUIRE(loaded);
+        return std::move(*loaded);
+    }
+    [[nodiscard]] Shelf shelf() const {
+        auto opened = Shelf::open(*store, settings);
+        REQUIRE(opened);
+        return std::move(*opened);
+    }
+};
+
+testing::PlantedTerm small_term() {
+    testing::PlantedTerm wanted;
+    wanted.athletes = 4;
+    wanted.sessions = 16;
+    wanted.reps = 48;
+    return wanted;
+}
+
+/// The same share counted from the reps as the store gives them back.
+progress::Share on_time_of(const Store& store, SessionId session) {
+    progress::Share share;
+    const auto reps = store.reps(session);
+    REQUIRE(reps);
+    for (const RepResult& rep : *reps)
+        if (rep.scored) share.count(rep.verdict == Verdict::on_time || rep.verdict == Verdict::around);
+    return share;
+}
+
+}  // namespace
+
+TEST_CASE("an athlete's page shows the first and the last test, and every test evening with its interval") {
+    const Planted planted(small_term());
+    const Term term = planted.term();
+    const Shelf shelf = planted.shelf();
+    REQUIRE(term.terms.size() == 4);
+    const Athlete& athlete = term.athlete(term.terms[0]);
+    const auto page = athlete_page_of(shelf, planted.settings, athlete, &term.terms[0]);
+    REQUIRE_MESSAGE(page, page.error().text());
+    CHECK(page->call_sign == athlete.call_sign);
+    CHECK(page->headline.find(athlete.call_sign) != std::string::npos);
+
+    std::vector<SessionSummary> tests;
+    const auto sessions = planted.store->sessions();
+    REQUIRE(sessions);
+    for (const SessionSummary& session : *sessions)
+        if (session.athlete == athlete.id && session.test) tests.push_back(session);
+    REQUIRE(tests.size() == 8);
+    REQUIRE(page->first_test);
+    REQUIRE(page->last_test);
+    CHECK(page->first_test->on_time == on_time_of(*planted.store, tests.front().id));
+    CHECK(page->last_test->on_time == on_time_of(*planted.store, tests.back().id));
+    CHECK(page->first_test->reps.size() == 48);
+    CHECK(page->first_test->held.of == 8);
+    CHECK(page->first_test->title.find(day_words(evening_of(tests.front().began_unix_seconds))) != std::string::npos);
+
+    CHECK(page->plot.share);
+    REQUIRE(page->plot.points.size() == 8);
+    for (const pages::TermPoint& point : page->plot.points) {
+        REQUIRE(point.interval);
+        CHECK(point.interval->low <= point.value);
+        CHECK(point.value <= point.interval->high);
+    }
+    REQUIRE(page->plot.line);
+    CHECK(page->plot.line->evenings == 8);
+}
+
+TEST_CASE("the rhythm of the first and the last three evenings is pooled, with how many drills raised a sign") {
+    const Planted planted(small_term());
+    const Term term = planted.term();
+    const auto page = athlete_page_of(planted.shelf(), planted.settings, term.athlete(term.terms[0]), &term.terms[0]);
+    REQUIRE(page);
+    REQUIRE(page->rhythm.size() == 2);
+    // The planted totals: 24 windows a session, 16 of them caught for every third athlete.
+    for (const pages::RhythmPeriod& period : page->rhythm) {
+        CHECK(period.drills == 3);
+        CHECK(period.hits.scored == 3 * 24);
+        CHECK(period.hits.hits == 3 * 16);
+        CHECK(period.sign == Sign::none);
+        CHECK(period.raised == 3);
+        CHECK_FALSE(period.strip);  // a planted journal holds no entries
+    }
+}
+
+TEST_CASE("an athlete without anything in these days has a page that says so everywhere") {
+    const Planted planted(small_term());
+    Athlete wren;
+    wren.id = AthleteId{77};
+    wren.call_sign = "Wren";
+    REQUIRE(planted.store->add_athlete(wren));
+    const auto page = athlete_page_of(planted.shelf(), planted.settings, wren, nullptr);
+    REQUIRE(page);
+    CHECK(page->headline.find("has not trained") != std::string::npos);
+    CHECK_FALSE(page->first_test);
+    CHECK(page->plot.points.empty());
+    for (const std::string& words :
+         {page->no_test, page->no_rhythm, page->no_answers, page->plot.missing, page->plot.title, page->next.why})
+        CHECK_FALSE(words.empty());
+}
+
+TEST_CASE("a page holds no p-value, d' or variance, and nobody else's name") {
+    const Planted planted(small_term());
+    const Term term = planted.term();
+    const Shelf shelf = planted.shelf();
+    for (const progress::AthleteTerm& one : term.terms) {
+        const auto page = athlete_page_of(shelf, planted.settings, term.athlete(one), &one);
+        REQUIRE(page);
+        std::string words = page->headline + page->beyond + page->term + page->plot.title + page->answers_words +
+                            page->next.title + page->next.detail + page->next.why + page->footer;
+        for (const pages::ShareRow& row : page->answers) words += row.label;
+        for (const char* never : {"p =", "p-value", "d'", "variance", "rank", "best", "worst"})
+            CHECK(words.find(never) == std::string::npos);
+        for (const Athlete& other : term.athletes)
+            if (other.id != term.athlete(one).id) CHECK(words.find(other.call_sign) == std::string::npos);
+    }
+}
+
+TEST_CASE("the group's rows stand in order of call-sign, each with its own first and last evenings") {
+    const Planted planted(small_term());
+    const Term term = planted.term();
+    const pages::GroupPage page = group_page_of(planted.shelf(), planted.settings, term);
+    REQUIRE(page.rows.size() == 4);
+    CHECK(std::is_sorted(page.rows.begin(), page.rows.end(),
+                         [](const auto& a, const auto& b) { return a.call_sign < b.call_sign; }));
+    for (std::size_t i = 0; i < page.rows.size(); ++i) {
+        CHECK(page.rows[i].claim == term.terms[i].claimed.claim.claim);
+        CHECK(page.rows[i].reps == 16 * 48);
+        CHECK(page.rows[i].evenings == 16);
+        REQUIRE(page.rows[i].baseline);
+        REQUIRE(page.rows[i].now);
+    }
+    CHECK_FALSE(page.expected_wrong.empty());
+}
+
+TEST_CASE("how many names are expected wrong follows the greatest q of the named") {
+    Term term;
+    const auto add = [&](progress::Claim claim, double q) {
+        Athlete athlete;
+        athlete.id = AthleteId{term.athletes.size() + 1};
+        athlete.call_sign = "Bird " + std::to_string(term.athletes.size());
+        progress::AthleteTerm one;
+        one.athlete = term.athletes.size();
+        one.claimed.measure = "reaction_ms";
+        one.claimed.claim.claim = claim;
+        one.claimed.q = q;
+        term.athletes.push_back(athlete);
+        term.terms.push_back(one);
+    };
+    const Planted planted({.athletes = 1, .sessions = 1, .reps = 2});
+    const Shelf shelf = planted.shelf();
+    add(progress::Claim::no_clear_change, 0.6);
+    CHECK(group_page_of(shelf, {}, term).expected_wrong.find("Nobody is named") == 0);
+    add(progress::Claim::improved, 0.02);
+    add(progress::Claim::improved, 0.04);
+    add(progress::Claim::worse, 0.01);
+    // 3 names, the greatest q .04: 3 x .04 = .12 of them are expected to be wrong.
+    const std::string said = group_page_of(shelf, {}, term).expected_wrong;
+    CAPTURE(said);
+    CHECK(said.find("2 improved, 1 worse") == 0);
+    CHECK(said.find("these 3 names about 0.1 ") != std::string::npos);
+    CHECK(said.find("rate of 4 %") != std::string::npos);
+}
+
+TEST_CASE("an evening's page has every session of that evening, by call-sign, and sums them") {
+    const Planted planted(small_term());
+    const Shelf shelf = planted.shelf();
+    const auto athletes = planted.store->athletes();
+    REQUIRE(athletes);
+    const std::int32_t day = shelf.sessions().front().day;
+    const auto page = evening_page_of(shelf, planted.settings, *athletes, day);
+    REQUIRE(page);
+    REQUIRE(page->rows.size() == 4);
+    CHECK(std::is_sorted(page->rows.begin(), page->rows.end(),
+                         [](const auto& a, const auto& b) { return a.call_sign < b.call_sign; }));
+    progress::Share all;
+    for (const pages::EveningRow& row : page->rows) {
+        all += row.on_time;
+        CHECK(row.reps == 48);
+        CHECK(row.odd.empty());
+    }
+    CHECK(page->summary.find(pages::counts(all)) != std::string::npos);
+    CHECK(page->odd.empty());
+    CHECK_FALSE(evening_page_of(shelf, planted.settings, *athletes, day + 1));
+}
+
+TEST_CASE("dates are said in full") {
+    // 2026-11-03 is a Tuesday: 20 760 days after 1970-01-01, which was a Thursday.
+    CHECK(full_date(20'760) == "Tuesday 3 November 2026");
+    CHECK(span_of_days(20'697, 20'760) == "1 September to 3 November 2026");
+    CHECK(span_of_days(20'760, 20'760) == "3 November 2026");
+    CHECK(span_of_days(20'760, 20'820) == "3 November 2026 to 2 January 2027");
+}
