@@ -1,4 +1,4 @@
-// Athletes, past results, exports, copies and erasing, as they are typed: what is said, what is kept, the exit codes.
+// Athletes, past results, exports and copies, as they are typed: what is said, what is kept, the exit codes.
 #include <doctest/doctest.h>
 
 #include <sqlite3.h>
@@ -8,40 +8,12 @@
 #include <fstream>
 #include <iterator>
 #include <nlohmann/json.hpp>
-#include <random>
 #include <string>
 
-#include "support/room.hpp"
+#include "stored.hpp"
 
 using namespace breakstep::testing;
 using nlohmann::json;
-
-namespace {
-
-std::string random_letters() {
-    static std::random_device device;
-    std::string letters;
-    for (int i = 0; i < 16; ++i) letters += static_cast<char>('a' + device() % 26);
-    return letters;
-}
-
-std::string store_files(const Room& room, const std::string& store) {
-    std::string all;
-    for (const auto& entry : std::filesystem::directory_iterator(room.folder)) {
-        if (!entry.path().filename().string().starts_with(store)) continue;
-        std::ifstream file(entry.path(), std::ios::binary);
-        all.append(std::istreambuf_iterator<char>(file), {});
-    }
-    return all;
-}
-
-json athletes_in(const Room& room, const std::string& store) {
-    const Said said = room.run("athletes list --json --store " + store);
-    REQUIRE_MESSAGE(said.code == 0, said.err);
-    return json::parse(said.out).at("athletes");
-}
-
-}  // namespace
 
 TEST_CASE("an athlete is added, changed and listed with every field") {
     const Room room;
@@ -60,7 +32,10 @@ TEST_CASE("an athlete is added, changed and listed with every field") {
     CHECK(heron.at("notes") == "left knee");
     CHECK(heron.at("consent") == "expired");
     CHECK(heron.at("consent_by") == "guardian");
-    CHECK(has(room.run("athletes list --store a.db").out, "EXPIRED 2024-12-31"));
+    const std::string page = room.run("athletes list --store a.db").out;
+    CHECK(has(page, "EXPIRED 2024-12-31"));
+    CHECK(has(page, "consent has run out: Heron"));
+    CHECK(room.run("athletes change heron --store a.db").code == 2);
     REQUIRE(room.run("athletes change heron --call-sign Egret --real-name '' --no-consent --store a.db").code == 0);
     const json egret = athletes_in(room, "a.db").at(0);
     CHECK(egret.at("call_sign") == "Egret");
@@ -76,6 +51,10 @@ TEST_CASE("what can't be an athlete is refused with a reason") {
              std::pair{"add hERON", "taken"},
              std::pair{"add '  '", "empty"},
              std::pair{"add Rook --birth-year twelve", "twelve"},
+             std::pair{"add $(printf 'x%.0s' $(seq 201))", "200 characters"},
+             std::pair{"add $(printf 'R\\302\\233ook')", "control"},
+             std::pair{"add $(printf 'R\\377ook')", "UTF-8"},
+             std::pair{"add Rook --consent-on 2024-09-30 --consent-by x --consent-until 2024-01-01", "before"},
              std::pair{"add Rook --lead middle", "left or right"},
              std::pair{"add Rook --consent-on 30.9.2024 --consent-by guardian", "consent"},
              std::pair{"add Rook --consent-on 2024-09-30", "by whom"},
@@ -94,8 +73,16 @@ TEST_CASE("a list goes out harmless and comes back the same, whatever the names"
     const Room room;
     std::string longest;
     for (int i = 0; i < 200; ++i) longest += "雨";
-    const std::vector<std::string> names{"=1+1",    "+cmd", "-2", "@sum", "'=quoted", "O\"Brien, <b>x</b>",
-                                         "стриж ☂", longest};
+    const std::vector<std::string> names{"=1+1",
+                                         "+cmd",
+                                         "-2",
+                                         "@sum",
+                                         "'=quoted",
+                                         "O\"Brien, <b>x</b>",
+                                         "стриж ☂",
+                                         "<script>alert(1)</script>",
+                                         "Robert'); DROP TABLE athletes;--",
+                                         longest};
     std::string list = "call_sign,notes\n";
     for (const std::string& name : names) {
         std::string quoted;
@@ -212,8 +199,11 @@ TEST_CASE("sessions and reps are exported as the demo told them, and every colum
     CHECK(room.run("export reps.csv --overwrite --store a.db").code == 0);
     CHECK(room.run("export --store a.db").code == 2);
     const std::string dictionary = room.run("export --dictionary").out;
-    for (const char* table : {"reps", "sessions", "measures"}) {
-        const std::string text = room.run(std::string("export - --table ") + table + " --store a.db").out;
+    for (const char* table : {"reps", "sessions", "measures", "athletes"}) {
+        const std::string text =
+            room.run(std::string(table) == "athletes" ? "athletes export-list --store a.db"
+                                                      : std::string("export - --table ") + table + " --store a.db")
+                .out;
         std::string name;
         for (const char character : text.substr(0, text.find('\r')) + ",") {
             if (character != ',') {
@@ -224,40 +214,6 @@ TEST_CASE("sessions and reps are exported as the demo told them, and every colum
             name.clear();
         }
     }
-}
-
-TEST_CASE("an erased athlete is nowhere in the store's files, and the copies that hold one still are named") {
-    const Room room;
-    const std::string call_sign = random_letters(), name = random_letters(), notes = random_letters(),
-                      measure = random_letters();
-    REQUIRE(room.run("demo --headless --fast --seed 3 --store a.db").code == 0);
-    REQUIRE(room.run("athletes change Heron --call-sign " + call_sign + " --real-name " + name + " --notes " + notes +
-                     " --store a.db")
-                .code == 0);
-    room.write("past.csv", "athlete,date,measure,value\n" + call_sign + ",2024-03-02," + measure + ",1\n");
-    REQUIRE(room.run("import past.csv --store a.db").code == 0);
-    REQUIRE(room.run("backup copy.db --store a.db").code == 0);
-    CHECK(room.run("backup copy.db --store a.db").code == 2);
-    CHECK(has(store_files(room, "a.db"), notes));
-
-    const Said asked = room.run("athletes erase " + call_sign + " --store a.db");
-    CHECK(asked.code == 2);
-    CHECK(has(asked.err, "--yes"));
-    CHECK(has(store_files(room, "a.db"), notes));
-    const Said erased = room.run("athletes erase " + call_sign + " --yes --json --store a.db");
-    REQUIRE_MESSAGE(erased.code == 0, erased.err);
-    const json report = json::parse(erased.out);
-    CHECK(report.at("sessions") == 1);
-    CHECK(report.at("measures") == 1);
-    REQUIRE(report.at("still_held_by").size() == 1);
-    CHECK(has(report.at("still_held_by")[0].at("file"), "copy.db"));
-    for (const std::string& planted : {call_sign, name, notes, measure})
-        CHECK_FALSE(has(store_files(room, "a.db"), planted));
-    CHECK(athletes_in(room, "a.db").size() == 3);
-    // As it says: the copy can be erased from, too.
-    REQUIRE(room.run("athletes erase " + call_sign + " --yes --store copy.db").code == 0);
-    for (const std::string& planted : {call_sign, name, notes, measure})
-        CHECK_FALSE(has(store_files(room, "copy.db"), planted));
 }
 
 TEST_CASE("a backup is restored after a check, and the store it replaces is kept") {
@@ -313,4 +269,64 @@ TEST_CASE("a store of an older version is read, being brought up to date first")
     sqlite3_close(database);
     CHECK(athletes_in(room, "old.db").size() == 1);
     CHECK(room.run("rescore last --store old.db").code == 0);
+}
+
+TEST_CASE("the people of a published study come in, one value a day each") {
+    const Room room;
+    const Said said = room.run("import " BREAKSTEP_SOURCE_DIR "/tests/data/sleepstudy.csv --json --store a.db");
+    REQUIRE_MESSAGE(said.code == 0, said.err);
+    // 18 people over ten days: Belenky et al. 2003, as the file's README says.
+    CHECK(json::parse(said.out).at("values") == 180);
+    CHECK(json::parse(said.out).at("athletes_added").size() == 18);
+    CHECK(json::parse(said.out).at("measures") == json::array({"reaction_ms"}));
+    CHECK(room.run("export out.csv --table measures --store a.db").code == 0);
+    REQUIRE(room.run("import out.csv --store b.db").code == 0);
+    CHECK(room.run("export - --table measures --store b.db").out.size() == room.text("out.csv").size());
+}
+
+TEST_CASE("what a spreadsheet would run after a tab or a line end is harmless too, and comes back the same") {
+    const Room room;
+    room.write("list.csv", "call_sign,notes\r\nHeron,\"\t=1+1\"\r\nRook,\"\r=1+1\"\r\nSwift,\"'\t=1\"\r\n");
+    REQUIRE(room.run("athletes import-list list.csv --store a.db").code == 0);
+    CHECK(athletes_in(room, "a.db").at(0).at("notes") == "\t=1+1");
+    REQUIRE(room.run("athletes export-list out.csv --store a.db").code == 0);
+    const std::string out = room.text("out.csv");
+    for (const char* harmless : {",'\t=1+1,", ",\"'\r=1+1\",", ",'\t=1,"}) CHECK_MESSAGE(has(out, harmless), out);
+    REQUIRE(room.run("athletes import-list out.csv --store b.db").code == 0);
+    CHECK(athletes_in(room, "b.db").at(1).at("notes") == "\r=1+1");
+    CHECK(athletes_in(room, "b.db").at(2).at("notes") == "\t=1");
+}
+
+TEST_CASE("a mistake in a list of athletes is told by line and column, and nobody comes in") {
+    const Room room;
+    for (const auto& [text, where, says] : {
+             std::tuple{"call_sign,lead\nHeron,left\nhERON,left\n", "line 3, column 1 (call_sign)", "line 2"},
+             std::tuple{"lead,call_sign\nleft,Heron\nmiddle,Rook\n", "line 3, column 1 (lead)", "left or right"},
+             std::tuple{"call_sign,birth_year\nHeron,12\n", "line 2, column 2 (birth_year)", "four digits"},
+             std::tuple{"call_sign,consent_on,consent_by\nHeron,2024-02-30,x\n", "line 2, column 2 (consent_on)",
+                        "day"},
+             std::tuple{"call_sign,grade\n\"two\nlines\",x\n", "line 2, column 1 (call_sign)", "line break"},
+             std::tuple{"grade\nx\n", "line 1, column 2", "call_sign"},
+         }) {
+        CAPTURE(text);
+        room.write("list.csv", text);
+        const Said said = room.run("athletes import-list list.csv --store a.db");
+        CHECK(said.code == 2);
+        CHECK_MESSAGE(has(said.err, where), said.err);
+        CHECK_MESSAGE(has(said.err, says), said.err);
+        CHECK_FALSE(std::filesystem::exists(room.file("a.db")));
+    }
+}
+
+TEST_CASE("a drill of an athlete whose consent ran out says so, and runs") {
+    const Room room;
+    REQUIRE(room.run("athletes add Heron --consent-on 2020-01-01 --consent-by guardian --consent-until 2020-12-31 "
+                     "--store a.db")
+                .code == 0);
+    const std::string drill = "drill feints --rig simulated --fast --headless --seed 3 --store a.db";
+    const Said said = room.run(drill + " --athlete Heron");
+    CHECK(said.code == 0);
+    CHECK_MESSAGE(has(said.err, "consent"), said.err);
+    CHECK(has(said.err, "2020-12-31"));
+    CHECK_FALSE(has(room.run(drill + " --athlete Curlew").err, "consent"));
 }

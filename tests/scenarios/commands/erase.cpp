@@ -1,0 +1,169 @@
+// Erasing an athlete, as it is typed: nothing is left in any file of the store, and what still holds the athlete is
+// named.
+#include <doctest/doctest.h>
+
+#include <sqlite3.h>
+
+#include <filesystem>
+#include <nlohmann/json.hpp>
+#include <string>
+#include <vector>
+
+#include "stored.hpp"
+
+using namespace breakstep::testing;
+using nlohmann::json;
+
+namespace {
+
+/// Another program that has the store open, reading.
+class OtherReader {
+  public:
+    explicit OtherReader(const std::string& file) {
+        REQUIRE(sqlite3_open_v2(file.c_str(), &database_, SQLITE_OPEN_READONLY, nullptr) == SQLITE_OK);
+    }
+    ~OtherReader() { sqlite3_close(database_); }
+    OtherReader(const OtherReader&) = delete;
+    OtherReader& operator=(const OtherReader&) = delete;
+    void run(const char* sql) { REQUIRE(sqlite3_exec(database_, sql, nullptr, nullptr, nullptr) == SQLITE_OK); }
+
+  private:
+    sqlite3* database_ = nullptr;
+};
+
+/// Plants an athlete with a session, whose every text was another one before; gives the planted texts.
+std::vector<std::string> plant(const Room& room, std::string& call_sign) {
+    std::vector<std::string> planted;
+    const auto letters = [&] { return planted.emplace_back(random_letters()); };
+    REQUIRE(room.run("demo --headless --fast --seed 3 --store a.db").code == 0);
+    call_sign = "Heron";
+    for (int i = 0; i < 3; ++i) {
+        const std::string next = letters();
+        REQUIRE(room.run("athletes change " + call_sign + " --call-sign " + next + " --real-name " + letters() +
+                         " --notes " + letters() + " --grade " + letters() + " --consent-on 2024-09-30 --consent-by " +
+                         letters() + " --store a.db")
+                    .code == 0);
+        call_sign = next;
+    }
+    return planted;
+}
+
+int found_in(const Room& room, const std::vector<std::string>& planted) {
+    const std::string all = store_files(room, "a.db");
+    int found = 0;
+    for (const std::string& text : planted) found += has(all, text) ? 1 : 0;
+    return found;
+}
+
+}  // namespace
+
+TEST_CASE("an erased athlete is nowhere in the store's files, and the copies that hold one still are named") {
+    const Room room;
+    const std::string call_sign = random_letters(), name = random_letters(), notes = random_letters(),
+                      measure = random_letters();
+    REQUIRE(room.run("demo --headless --fast --seed 3 --store a.db").code == 0);
+    REQUIRE(room.run("athletes change Heron --call-sign " + call_sign + " --real-name " + name + " --notes " + notes +
+                     " --store a.db")
+                .code == 0);
+    room.write("past.csv", "athlete,date,measure,value\n" + call_sign + ",2024-03-02," + measure + ",1\n");
+    REQUIRE(room.run("import past.csv --store a.db").code == 0);
+    REQUIRE(room.run("backup copy.db --store a.db").code == 0);
+    CHECK(room.run("backup copy.db --store a.db").code == 2);
+    CHECK(has(store_files(room, "a.db"), notes));
+
+    const Said asked = room.run("athletes erase " + call_sign + " --store a.db");
+    CHECK(asked.code == 2);
+    CHECK(has(asked.err, "--yes"));
+    CHECK(has(store_files(room, "a.db"), notes));
+    const Said erased = room.run("athletes erase " + call_sign + " --yes --json --store a.db");
+    REQUIRE_MESSAGE(erased.code == 0, erased.err);
+    const json report = json::parse(erased.out);
+    CHECK(report.at("sessions") == 1);
+    CHECK(report.at("measures") == 1);
+    REQUIRE(report.at("still_held_by").size() == 1);
+    CHECK(has(report.at("still_held_by")[0].at("file"), "copy.db"));
+    for (const std::string& planted : {call_sign, name, notes, measure})
+        CHECK_FALSE(has(store_files(room, "a.db"), planted));
+    CHECK(athletes_in(room, "a.db").size() == 3);
+    // As it says: the copy can be erased from, too.
+    REQUIRE(room.run("athletes erase " + call_sign + " --yes --store copy.db").code == 0);
+    for (const std::string& planted : {call_sign, name, notes, measure})
+        CHECK_FALSE(has(store_files(room, "copy.db"), planted));
+}
+
+TEST_CASE("texts that were changed before are erased too, with another program that has read the store") {
+    const Room room;
+    std::string call_sign;
+    const auto planted = plant(room, call_sign);
+    OtherReader reader(room.file("a.db"));
+    reader.run("SELECT * FROM athletes");
+    REQUIRE(found_in(room, planted) >= 5);
+    const Said erased = room.run("athletes erase " + call_sign + " --yes --store a.db");
+    REQUIRE_MESSAGE(erased.code == 0, erased.err);
+    CHECK(found_in(room, planted) == 0);
+}
+
+TEST_CASE("while another program holds an old state of the store, erasing says so; afterwards it is thorough") {
+    const Room room;
+    std::string call_sign;
+    const auto planted = plant(room, call_sign);
+    const std::string erase = "athletes erase " + call_sign + " --yes --store a.db";
+    {
+        OtherReader reader(room.file("a.db"));
+        reader.run("BEGIN; SELECT * FROM athletes");
+        // Something newer than what the reader holds on to.
+        REQUIRE(room.run("athletes change " + call_sign + " --group x --store a.db").code == 0);
+        const Said refused = room.run(erase);
+        CHECK(refused.code == 4);
+        CHECK_MESSAGE(has(refused.err, "close the program"), refused.err);
+        CHECK_MESSAGE(has(refused.err, "nothing was erased"), refused.err);
+        CHECK(athletes_in(room, "a.db").size() == 4);
+    }
+    const Said erased = room.run(erase);
+    REQUIRE_MESSAGE(erased.code == 0, erased.err);
+    CHECK(found_in(room, planted) == 0);
+}
+
+TEST_CASE("a reader that comes in meanwhile is told, and the same command once more clears the rest") {
+    const Room room;
+    std::string call_sign;
+    const auto planted = plant(room, call_sign);
+    const std::string erase = "athletes erase " + call_sign + " --yes --store a.db";
+    {
+        // With an empty log this reader holds the file itself, which is seen only once there is something to write.
+        OtherReader reader(room.file("a.db"));
+        reader.run("BEGIN; SELECT * FROM athletes");
+        const Said told = room.run(erase);
+        CHECK(told.code == 4);
+        CHECK_MESSAGE(has(told.err, "once more"), told.err);
+    }
+    CHECK(room.run(erase).code == 2);
+    CHECK(found_in(room, planted) == 0);
+    CHECK(athletes_in(room, "a.db").size() == 3);
+}
+
+TEST_CASE("a store that a restore put aside is erased from too, and backups in any folder are named") {
+    const Room room;
+    std::string call_sign;
+    const auto planted = plant(room, call_sign);
+    std::filesystem::create_directory(room.folder / "stick");
+    REQUIRE(room.run("backup 'stick/first copy.db' --store a.db").code == 0);
+    REQUIRE(room.run("backup stick/second.db --store a.db").code == 0);
+    REQUIRE(room.run("restore 'stick/first copy.db' --store a.db").code == 0);
+    REQUIRE(found_in(room, planted) >= 5);
+    const Said erased = room.run("athletes erase " + call_sign + " --yes --json --store a.db");
+    REQUIRE_MESSAGE(erased.code == 0, erased.err);
+    CHECK(found_in(room, planted) == 0);  // in a.db.replaced-DATE neither
+    const json report = json::parse(erased.out);
+    REQUIRE(report.at("also_erased_from").size() == 1);
+    CHECK(has(report.at("also_erased_from")[0], "a.db.replaced-"));
+    // The restored store did not know of itself as a copy, nor of the second, which was made later.
+    REQUIRE(report.at("still_held_by").size() == 2);
+    CHECK(has(report.at("still_held_by")[0].at("file"), "stick/first copy.db"));
+    CHECK(has(report.at("still_held_by")[1].at("file"), "stick/second.db"));
+    CHECK_FALSE(std::filesystem::exists(room.file("stick/second.db-wal")));
+    // A backup that is gone is named as one that can't be looked into.
+    std::filesystem::remove(room.file("stick/second.db"));
+    REQUIRE(room.run("athletes add Wren --store a.db").code == 0);
+    CHECK(has(room.run("athletes erase Wren --yes --store a.db").out, "stick/second.db is a copy"));
+}
