@@ -14,7 +14,7 @@ constexpr double plot_height = 122;
 constexpr double tests_heading = 22;  // from a test's heading to its strip
 constexpr double legends_height = 38;
 constexpr double rhythm_heading = 31, rhythm_legend = 12;
-constexpr double section_gap_least = 20;
+constexpr double section_gap_least = 18;
 constexpr double answers_pitch = 15.5;
 /// What the strips show: seconds between steps in, and which of them fell where they were expected.
 constexpr std::string_view rhythm_legend_words = "Seconds from step-in to step-in. Full dot: as foretold.";
@@ -107,7 +107,7 @@ void draw_evenings(const Sheet& sheet, const AthletePage& page, double baseline)
     double y = baseline + rhythm_heading - 5;
     for (const RhythmPeriod& period : page.rhythm) {
         draw_rhythm(sheet, period, x, y, column_width);
-        y += rhythm_height;
+        y += period.strip ? rhythm_height : rhythm_words_height;
     }
     const bool any_strip = std::any_of(page.rhythm.begin(), page.rhythm.end(),
                                        [](const RhythmPeriod& period) { return period.strip.has_value(); });

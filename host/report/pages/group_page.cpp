@@ -57,7 +57,10 @@ void draw_row(const Sheet& sheet, const GroupRow& row, double baseline) {
     draw_claim_mark(sheet, row.claim, {claim_left, baseline - 3.4});
     const double words_left = claim_left + 9, words_width = scale_left - words_left - 10;
     std::string claim{word(row.claim)};
-    if (row.provisional && row.claim != progress::Claim::too_few) claim += " so far";
+    if (!row.unclaimed.empty())
+        claim = row.unclaimed;
+    else if (row.provisional && row.claim != progress::Claim::too_few)
+        claim += " so far";
     draw_text(cairo, shortened(claim, words_width, body_text, Weight::regular), words_left, baseline,
               sheet.style(body_text));
     draw_text(cairo, shortened(row.measure, words_width, small_text, Weight::regular), words_left, baseline + 11,

@@ -17,6 +17,7 @@ struct GroupRow {
     std::string call_sign;
     std::string next;  ///< "next: the gap between two techniques"
     progress::Claim claim{};
+    std::string unclaimed;  ///< why nothing is claimed, in place of the claim's word; "" where something may be
     bool provisional = false;
     std::string measure;                           ///< "on time in the drop", "reaction_ms"
     std::optional<progress::Share> baseline, now;  ///< first and last three evenings

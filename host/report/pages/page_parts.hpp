@@ -13,6 +13,7 @@ inline constexpr double strip_unit = 4.5;  ///< makes the strips' smallest words
 static_assert(2.0 * strip_unit >= small_text);
 inline constexpr double strip_pitch = 2.85;  ///< in units, from rep to rep
 inline constexpr double rhythm_height = 80;  ///< of one period: words and strip
+inline constexpr double rhythm_words_height = 36;
 
 /// The strip alone, `rows` reps at most, its axis from `left`.
 double draw_test(const Sheet& sheet, const TestStrip& test, std::size_t rows, double left, double top, double width,

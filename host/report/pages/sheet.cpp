@@ -64,15 +64,16 @@ std::string counts(const progress::Share& share) {
 }
 
 void draw_interval(const Sheet& sheet, const progress::Share& share, double left, double width, double y, bool hollow) {
-    constexpr double thickness = 2.6, radius = 3.4;
+    // The dot is small enough that a narrow interval still shows on both sides of it.
+    constexpr double thickness = 2, radius = 3.2;
     const progress::Interval held = share.interval();
     stroke_line(sheet.cairo, {left + held.low * width, y}, {left + held.high * width, y}, thickness,
                 hollow ? sheet.colours.hip_line : sheet.colours.figure);
     const Point centre{left + share.rate() * width, y};
-    fill_disc(sheet.cairo, centre, radius + 1, sheet.colours.ground);
-    if (hollow)
-        stroke_ring(sheet.cairo, centre, radius - 0.6, 1.3, sheet.colours.text);
-    else
+    if (hollow) {
+        fill_disc(sheet.cairo, centre, radius, sheet.colours.ground);
+        stroke_ring(sheet.cairo, centre, radius - 0.3, 1.3, sheet.colours.text);
+    } else
         fill_disc(sheet.cairo, centre, radius, sheet.colours.text);
 }
 

@@ -63,7 +63,7 @@ struct ShareLayout {
     double left = 0, top = 0;  ///< of the first row
     double width = 0;
     double label_width = 0;
-    double counts_width = 48;
+    double counts_width = 54;
     double pitch = 16;
 };
 inline constexpr double share_axis_height = 15;

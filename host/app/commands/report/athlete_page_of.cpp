@@ -107,7 +107,8 @@ void add_plot(AthletePage& page, const AthleteTerm& term) {
     if (followed->measure.empty() && !term.others.empty()) followed = &term.others.front();
     if (followed->values.empty()) return;
     page.plot.title = measure_words(*followed) + ", evening by evening";
-    page.plot.title[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(page.plot.title[0])));
+    if (followed->cell)  // an imported measure's name stays as it was typed
+        page.plot.title[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(page.plot.title[0])));
     page.plot.share = followed->cell.has_value();
     page.plot.line = followed->claim.line;
     const progress::CellTerm* cell = nullptr;
@@ -219,8 +220,8 @@ Expected<AthletePage> athlete_page_of(const Shelf& shelf, const Settings& settin
         page.beyond = "A test once a week shows after six weeks what has changed.";
         return page;
     }
-    page.term = fmt::format("{}, {} evening{}", span_of_days(term->first_day, term->last_day), term->evenings,
-                            term->evenings == 1 ? "" : "s");
+    page.term = span_of_days(term->first_day, term->last_day);
+    if (term->evenings > 0) page.term += fmt::format(", {} evening{}", term->evenings, term->evenings == 1 ? "" : "s");
     const Headline said = headline(*term, isolated(page.call_sign));
     page.headline = kept_together(said.claim);
     page.beyond = said.beside;

@@ -19,7 +19,13 @@ GroupRow row_of(const Athlete& athlete, const AthleteTerm& term) {
     row.claim = claimed.claim.claim;
     row.provisional = claimed.claim.provisional;
     row.measure = measure_words(claimed);
-    row.evenings = term.evenings;
+    if (claimed.measure.empty())
+        row.unclaimed = term.others.empty() ? "no test yet" : "nothing claimed";
+    else if (row.claim == Claim::too_few && claimed.values.size() >= progress::fewest_evenings)
+        row.unclaimed = "too few reps";
+    row.evenings = std::max<std::uint64_t>(term.evenings, claimed.values.size());
+    for (const progress::Followed& other : term.others)
+        row.evenings = std::max<std::uint64_t>(row.evenings, other.values.size());
     row.reps = term.reps;
     for (const progress::CellTerm& cell : term.cells) {
         if (!claimed.cell || cell.cell != *claimed.cell || !cell.baseline || !cell.now) continue;
@@ -43,6 +49,9 @@ std::string expected_wrong(const std::vector<AthleteTerm>& terms) {
         greatest = std::max(greatest, term.claimed.q.value_or(1));
     }
     const int named = improved + worse;
+    const bool any_told = std::any_of(
+        terms.begin(), terms.end(), [](const AthleteTerm& term) { return term.claimed.claim.claim != Claim::too_few; });
+    if (!any_told) return "Too little yet to name anybody: an athlete\u2019s change can be told from six evenings on.";
     if (named == 0) return "Nobody is named as changed: what there is lies within everyone\u2019s own ups and downs.";
     return fmt::format(
         "{} improved, {} worse, the others not clearly changed. Of {} about {:.1f} {} expected to be "
