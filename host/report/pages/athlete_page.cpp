@@ -93,7 +93,7 @@ void draw_legends(const Sheet& sheet, const AthletePage& page, std::size_t rows,
 }
 
 void draw_evenings(const Sheet& sheet, const AthletePage& page, double baseline) {
-    draw_heading(sheet, page.plot.title, "", margin, baseline, column_width + 14);
+    draw_heading(sheet, page.plot.title, "", margin, baseline, left_axis + column_width - margin);
     constexpr double numbers = 32;
     if (page.plot.points.empty())
         draw_missing(sheet, page.plot.missing, margin, baseline + 20, column_width);
@@ -184,7 +184,7 @@ void draw_athlete_page(cairo_t* cairo, const AthletePage& page, Theme theme) {
     y += tests_height() + gap;
     draw_evenings(sheet, page, y);
     y += rhythm_section_height() + gap;
-    draw_answers(sheet, page, margin, y, column_width + 14);
+    draw_answers(sheet, page, margin, y, left_axis + column_width - margin);
     draw_next(sheet, page.next, right_column, y);
     draw_footer(sheet, page.footer);
 }
@@ -213,10 +213,10 @@ ChartSize test_chart_size(const TestStrip& test) {
 void draw_test_chart(cairo_t* cairo, const TestStrip& test, Theme theme) {
     const ChartSize size = test_chart_size(test);
     const Sheet sheet = chart_sheet(cairo, theme, size);
-    const double width = size.width - 2 * chart_edge - 14;
+    const double width = size.width - 2 * chart_edge - 18;
     draw_heading(sheet, test.title, test_words(test, test.reps.size()), chart_edge, chart_edge + 10, width);
     const double end =
-        draw_test(sheet, test, test.reps.size(), chart_edge + 14, chart_edge + 28, width, axis_end_of(test));
+        draw_test(sheet, test, test.reps.size(), chart_edge + 18, chart_edge + 28, width, axis_end_of(test));
     draw_phase_legend(cairo, chart_edge, end + 12, strip_unit, theme);
     draw_verdict_legend(sheet, {&test}, test.reps.size(), chart_edge, end + 28, width);
 }

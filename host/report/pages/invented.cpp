@@ -259,10 +259,18 @@ EveningPage invented_evening_page() {
     page.rows = {{"Curlew", "Test: drop of a single kick, front hand", "18:32", 40, {21, 32}, 6, "no sign", ""},
                  {"Curlew", "The gap between two techniques", "18:58", 20, {12, 20}, 3, "no sign", ""},
                  {"Heron", "Test: drop of a single kick, front hand", "18:40", 40, {24, 32}, 5, "no sign", ""},
-                 {"Heron", "Feints among attacks", "19:06", 40, {22, 32}, 4, "maybe", "1 void: coach"},
+                 {"Heron", "Feints among attacks", "19:06", 40, {22, 32}, 4, "maybe", "1 void (coach)"},
                  {"Lapwing", "Test: drop of a single kick, front hand", "18:47", 40, {17, 32}, 9, "yes", ""},
-                 {"Plover", "Drawing the attack", "19:15", 20, {2, 4}, 1, "-", "2 void: link lost; cut off"}};
-    page.odd = {"Plover, Drawing the attack: 2 void (link lost), 14 events lost, cut off"};
+                 {"Plover",
+                  "Drawing the attack",
+                  "19:15",
+                  20,
+                  {2, 4},
+                  1,
+                  "-",
+                  "2 void (link lost), 14 events lost, cut off, not ended"}};
+    page.odd = {"Heron, Feints among attacks: 1 void (coach)",
+                "Plover, Drawing the attack: 2 void (link lost), 14 events lost, cut off, not ended"};
     page.footer = "Everyone is compared with themselves only. Bars hold the true value 95 times in 100.";
     return page;
 }

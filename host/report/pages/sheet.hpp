@@ -23,7 +23,7 @@ inline constexpr double bottom = page_height - margin;
 inline constexpr double column_width = 226;
 inline constexpr double right_column = page_width - margin - column_width;
 /// Axes of the left column stand a little in from the margin, for what is written left of them.
-inline constexpr double left_axis = margin + 14;
+inline constexpr double left_axis = margin + 18;
 
 inline constexpr double small_text = 9, body_text = 10, lead_text = 10.5, section_text = 11.5;
 
