@@ -131,8 +131,10 @@ std::optional<TempoStrip> tempo_strip(const Score& score, std::int32_t set) {
         entry.at = read.began + read.length - *begin;
         entry.interval = read.length;
         entry.cut = read.cut;
-        if (read.window_begin && read.window_end) entry.announced = TempoWindow{*read.window_begin, *read.window_end};
-        entry.caught = read.caught;
+        // A void interval's window counts neither way: shown, the strip would tell another number than its words.
+        if (!read.voided && read.window_begin && read.window_end)
+            entry.announced = TempoWindow{*read.window_begin, *read.window_end};
+        entry.caught = !read.voided && read.caught;
         strip.length = std::max(strip.length, entry.at);
         strip.entries.push_back(entry);
     }

@@ -207,7 +207,7 @@ Sheet chart_sheet(cairo_t* cairo, Theme theme, ChartSize size) {
 }  // namespace
 
 ChartSize test_chart_size(const TestStrip& test) {
-    return {520, 2 * chart_edge + 30 + test_height(test.reps.size()) + legends_height + 16};
+    return {520, 2 * chart_edge + 30 + test_height(test.reps.size()) + legends_height};
 }
 
 void draw_test_chart(cairo_t* cairo, const TestStrip& test, Theme theme) {
