@@ -330,3 +330,22 @@ TEST_CASE("a drill of an athlete whose consent ran out says so, and runs") {
     CHECK(has(said.err, "2020-12-31"));
     CHECK_FALSE(has(room.run(drill + " --athlete Curlew").err, "consent"));
 }
+
+TEST_CASE("an export never takes the place of a store, a folder or a device, and leaves no half of itself") {
+    const Room room;
+    REQUIRE(room.run("athletes add Heron --store a.db").code == 0);
+    std::filesystem::create_directory(room.folder / "folder");
+    for (const char* file : {"a.db", "folder", "/dev/full"}) {
+        CAPTURE(file);
+        const Said said = room.run(std::string("export ") + file + " --overwrite --store a.db");
+        CHECK(said.code == 2);
+        CHECK_MESSAGE(has(said.err, file), said.err);
+    }
+    CHECK(std::filesystem::exists("/dev/full"));
+    CHECK(athletes_in(room, "a.db").size() == 1);
+    room.write("old.csv", "older");
+    REQUIRE(room.run("athletes export-list old.csv --overwrite --store a.db").code == 0);
+    CHECK(has(room.text("old.csv"), "Heron"));
+    CHECK_FALSE(std::filesystem::exists(room.file("old.csv.writing")));
+    CHECK(room.run("athletes export-list no/such/folder.csv --store a.db").code != 0);
+}

@@ -5,9 +5,12 @@
 #include <unistd.h>
 
 #include <cerrno>
+#include <cstdio>
 #include <ctime>
+#include <filesystem>
 #include <fstream>
 #include <iostream>
+#include <string_view>
 #include <system_error>
 
 #include "app/commands/session_setup.hpp"
@@ -22,16 +25,38 @@ Error unwritten(const std::string& file) {
             "check the folder and the space on the disk"};
 }
 
-Expected<void> make_new(const std::string& file, bool overwrite) {
-    const int how = O_WRONLY | O_CREAT | O_CLOEXEC | (overwrite ? O_TRUNC : O_EXCL);
-    const int descriptor = ::open(file.c_str(), how, 0600);
-    if (descriptor >= 0) {
-        ::close(descriptor);
-        return {};
-    }
-    if (errno == EEXIST)
+Expected<void> make_empty(const std::string& file, int how) {
+    const int descriptor = ::open(file.c_str(), O_WRONLY | O_CREAT | O_CLOEXEC | how, 0600);
+    if (descriptor < 0) return tl::make_unexpected(unwritten(file));
+    ::close(descriptor);
+    return {};
+}
+
+bool is_database(const std::string& file) {
+    char beginning[15] = {};
+    std::ifstream in(file, std::ios::binary);
+    return in.read(beginning, sizeof beginning) && std::string_view(beginning, sizeof beginning) == "SQLite format 3";
+}
+
+// An export takes the place of an older export, never of a store, a folder or a device.
+Expected<void> may_be_written(const std::string& file, bool overwrite) {
+    std::error_code problem;
+    const auto status = std::filesystem::status(file, problem);
+    if (status.type() == std::filesystem::file_type::not_found) return {};
+    if (!overwrite)
         return failure(ErrorKind::bad_input, file + " is there already", "name a new file, or add --overwrite");
-    return tl::make_unexpected(unwritten(file));
+    if (status.type() == std::filesystem::file_type::regular && !is_database(file)) return {};
+    return failure(ErrorKind::bad_input, file + " is not a file that an export may take the place of",
+                   "name a new file");
+}
+
+Expected<void> write_whole(const std::string& file, const std::function<Expected<void>(std::ostream&)>& write) {
+    std::ofstream out(file, std::ios::binary);
+    Expected<void> written = write(out);
+    errno = 0;
+    out.close();
+    if (written && !out) written = tl::make_unexpected(unwritten(file));
+    return written;
 }
 
 }  // namespace
@@ -90,13 +115,13 @@ Expected<void> write_out(const std::string& file, bool overwrite,
         errno = 0;
         return std::cout.flush() ? Expected<void>{} : tl::make_unexpected(unwritten("stdout"));
     }
-    if (Expected<void> made = make_new(file, overwrite); !made) return made;
-    std::ofstream out(file, std::ios::binary);
-    Expected<void> written = write(out);
-    errno = 0;
-    out.close();
-    if (written && !out) written = tl::make_unexpected(unwritten(file));
-    if (!written) ::unlink(file.c_str());
+    if (Expected<void> may = may_be_written(file, overwrite); !may) return may;
+    // The older file stays until the new one is whole.
+    const std::string passing = file + ".writing";
+    if (Expected<void> made = make_empty(passing, O_TRUNC); !made) return made;
+    Expected<void> written = write_whole(passing, write);
+    if (written && ::rename(passing.c_str(), file.c_str()) != 0) written = tl::make_unexpected(unwritten(file));
+    if (!written) ::unlink(passing.c_str());
     return written;
 }
 

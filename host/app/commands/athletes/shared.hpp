@@ -26,8 +26,8 @@ int with_store(const CommonOptions& options, StoreMode mode, const std::function
 /// The local date of a moment, ISO.
 [[nodiscard]] std::string local_date(std::int64_t unix_seconds);
 
-/// Writes to stdout ("-" or ""), or to a new file that its owner alone may read. Fails (bad_input) if the file is there
-/// and may not be overwritten; what can't be written whole is removed.
+/// Writes to stdout ("-" or ""), or to a file that its owner alone may read. Fails (bad_input) if the file is there and
+/// may not be overwritten, or is a store, a folder or a device. A file that is there stays until the new one is whole.
 [[nodiscard]] Expected<void> write_out(const std::string& file, bool overwrite,
                                        const std::function<Expected<void>(std::ostream&)>& write);
 
