@@ -58,11 +58,6 @@ constexpr double answers_words_pitch = 11.5;
 int answers_words_lines(const AthletePage& page) {
     return std::min(2, paragraph_lines(page.answers_words, column_width, small_text, Weight::regular));
 }
-double answers_section_height(const AthletePage& page) {
-    const auto rows = static_cast<double>(std::clamp<std::size_t>(page.answers.size(), 4, 7));
-    return 22 + answers_words_lines(page) * answers_words_pitch + rows * answers_pitch + share_axis_height + 12;
-}
-
 void draw_tests(const Sheet& sheet, const AthletePage& page, std::size_t rows, double baseline) {
     if (!page.first_test) {
         draw_heading(sheet, "First and last test", "", margin, baseline, inner_width);
@@ -116,28 +111,63 @@ void draw_evenings(const Sheet& sheet, const AthletePage& page, double baseline)
                   y + rhythm_legend - 4, sheet.quiet(small_text));
 }
 
+/// What stands under "Next", where, and how high it is all together.
+struct NextLayout {
+    double size = 14.5, pitch = 18;
+    double detail = 0, why = 0, evidence = 0, end = 0;  ///< baselines, and the first row of shares, below the heading
+};
+constexpr double next_title_below = 24, next_pitch = 13.5;
+constexpr int next_title_lines = 2, next_detail_lines = 2, next_why_lines = 3;
+constexpr double evidence_label = 84;
+
+std::string why_words(const NextDrill& next) { return next.why.empty() ? "" : "Why: " + next.why; }
+
+NextLayout lay_out(const NextDrill& next) {
+    NextLayout layout;
+    const auto lines = [](const std::string& text, double size, Weight weight, int most) {
+        return std::min(most, paragraph_lines(text, column_width, size, weight));
+    };
+    double y = next_title_below;
+    y += (lines(next.title, layout.size, Weight::bold, next_title_lines) - 1) * layout.pitch;
+    const auto place = [&](const std::string& text, double before, int most) {
+        if (text.empty()) return y;
+        const double begin = y + before;
+        y = begin + (lines(text, body_text, Weight::regular, most) - 1) * next_pitch;
+        return begin;
+    };
+    layout.detail = place(next.detail, 17, next_detail_lines);
+    layout.why = place(why_words(next), 18, next_why_lines);
+    layout.evidence = y + 16;
+    layout.end = next.evidence.empty()
+                     ? y + 3
+                     : layout.evidence + static_cast<double>(next.evidence.size() - 1) * 16 + 10 + share_axis_height;
+    return layout;
+}
+
 void draw_next(const Sheet& sheet, const NextDrill& next, double x, double baseline) {
     draw_heading(sheet, "Next", "", x, baseline, column_width);
     if (next.title.empty()) return draw_missing(sheet, next.why, x, baseline + 20, column_width);
-    constexpr double size = 14.5, pitch = 18;
-    double y = baseline + 24;
-    y +=
-        (draw_paragraph(sheet.cairo, next.title, x, y, sheet.style(size, Weight::bold), {column_width, pitch, 2}) - 1) *
-        pitch;
-    const auto say = [&](const std::string& text, const TextStyle& style, double before, int lines_max) {
-        if (text.empty()) return;
-        y += before;
-        y += (draw_paragraph(sheet.cairo, text, x, y, style, {column_width, 13.5, lines_max}) - 1) * 13.5;
-    };
-    say(next.detail, sheet.style(body_text), 17, 2);
-    say(next.why.empty() ? "" : "Why: " + next.why, sheet.quiet(body_text), 18, 3);
+    const NextLayout layout = lay_out(next);
+    draw_paragraph(sheet.cairo, next.title, x, baseline + next_title_below, sheet.style(layout.size, Weight::bold),
+                   {column_width, layout.pitch, next_title_lines});
+    draw_paragraph(sheet.cairo, next.detail, x, baseline + layout.detail, sheet.style(body_text),
+                   {column_width, next_pitch, next_detail_lines});
+    draw_paragraph(sheet.cairo, why_words(next), x, baseline + layout.why, sheet.quiet(body_text),
+                   {column_width, next_pitch, next_why_lines});
     if (next.evidence.empty()) return;
-    ShareLayout layout;
-    layout.left = x;
-    layout.top = y + 16;
-    layout.width = column_width;
-    layout.label_width = 84;
-    draw_shares(sheet, next.evidence, layout);
+    ShareLayout shares;
+    shares.left = x;
+    shares.top = baseline + layout.evidence;
+    shares.width = column_width;
+    shares.label_width = evidence_label;
+    draw_shares(sheet, next.evidence, shares);
+}
+
+double answers_section_height(const AthletePage& page) {
+    const auto rows = static_cast<double>(std::clamp<std::size_t>(page.answers.size(), 4, 7));
+    const double answers =
+        22 + answers_words_lines(page) * answers_words_pitch + rows * answers_pitch + share_axis_height;
+    return std::max(answers, page.next.title.empty() ? 0 : lay_out(page.next).end) + 12;
 }
 
 double draw_answers(const Sheet& sheet, const AthletePage& page, double x, double baseline, double width) {

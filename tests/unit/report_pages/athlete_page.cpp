@@ -164,6 +164,16 @@ TEST_CASE("a page of an athlete without anything says in each place what is miss
     CHECK(ink_of(said).pixels > ink_of(picture_of(silent)).pixels + 100);
 }
 
+TEST_CASE("a long title, detail and reason of what comes next keep clear of the footer and the margins") {
+    AthletePage page = invented_athlete_page();
+    page.next = {repeated("Long title ", 12), repeated("detail ", 40), repeated("reason ", 60), page.next.evidence};
+    page.answers_words = repeated("words ", 60);
+    const Picture picture = picture_of(page);
+    check_margins(picture);
+    // White between the last section and the footer's line of text.
+    CHECK(ink_of(picture, 0, bottom - 16, page_width, bottom - 13).pixels == 0);
+}
+
 TEST_CASE("one test alone leaves words in the place of the second") {
     AthletePage page = invented_athlete_page();
     page.last_test.reset();
