@@ -43,6 +43,8 @@ void page_of_a_term(benchmark::State& state) {
         if (!store || testing::plant(**store, {}).empty()) return state.SkipWithError("no term could be planted");
     }
     const Settings settings;
+    const auto rules = load_next(settings);
+    if (!rules) return state.SkipWithError("no rules of what comes next");
     for (auto _ : state) {
         StoreOptions options;
         options.mode = StoreMode::read_only;
@@ -50,7 +52,7 @@ void page_of_a_term(benchmark::State& state) {
         const auto term = load_term(**store, term_options(settings));
         const auto shelf = Shelf::open(**store, settings);
         if (!term || !shelf || term->terms.empty()) return state.SkipWithError("the term can't be read");
-        const auto page = athlete_page_of(*shelf, settings, term->athlete(term->terms[0]), &term->terms[0]);
+        const auto page = athlete_page_of(*shelf, settings, *rules, term->athlete(term->terms[0]), &term->terms[0]);
         if (!page) return state.SkipWithError("no page");
         write_pdf(state, folder, *page);
     }

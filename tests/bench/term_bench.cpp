@@ -116,7 +116,9 @@ void group_progress(benchmark::State& state) {
         const auto store = Store::open(path, options);
         const auto term = load_term(**store, {});
         if (!term || term->terms.size() != 30) state.SkipWithError("the term is not whole");
-        benchmark::DoNotOptimize(progress_json(*term).size());
+        Coming coming;
+        coming.next.resize(30);
+        benchmark::DoNotOptimize(progress_json(*term, coming).size());
     }
     tell(state);
 }

@@ -190,6 +190,25 @@ Json athlete_json(const Athlete& athlete, const AthleteTerm& term) {
     return json;
 }
 
+Json next_json(const std::optional<progress::NextDrill>& next) {
+    if (!next) return nullptr;
+    return {{"drill", next->drill},
+            {"because", next->because},
+            {"rule", next->rule},
+            {"evidence", next->evidence ? share_json(*next->evidence) : Json(nullptr)}};
+}
+
+Json plan_json(const std::vector<progress::PlanBlock>& plan) {
+    Json json = Json::array();
+    for (const progress::PlanBlock& block : plan)
+        json.push_back({{"first_week", block.first_week},
+                        {"last_week", block.last_week},
+                        {"moment", word(block.moment)},
+                        {"on_time", share_json(block.on_time)},
+                        {"by_coach", block.by_coach}});
+    return json;
+}
+
 Json squad_json(const SquadOfMeasure& squad, const Term& term) {
     Json json{{"measure", squad.measure}, {"first_date", day_text(squad.first_day)}};
     const auto& fit = squad.fit;
@@ -221,15 +240,20 @@ Json squad_json(const SquadOfMeasure& squad, const Term& term) {
 
 }  // namespace
 
-std::string progress_json(const Term& term) {
+std::string progress_json(const Term& term, const Coming& coming) {
     Json json;
     const bool any = !term.terms.empty();
     json["from"] = any ? Json(day_text(term.first_day)) : Json(nullptr);
     json["to"] = any ? Json(day_text(term.last_day)) : Json(nullptr);
     json["rule"] = term.end_of_term ? "end of term" : "weekly look";
     Json athletes = Json::array();
-    for (const AthleteTerm& one : term.terms) athletes.push_back(athlete_json(term.athlete(one), one));
+    for (std::size_t i = 0; i < term.terms.size(); ++i) {
+        Json one = athlete_json(term.athlete(term.terms[i]), term.terms[i]);
+        one["next"] = next_json(coming.next.at(i));
+        athletes.push_back(std::move(one));
+    }
     json["athletes"] = std::move(athletes);
+    json["plan"] = plan_json(coming.plan);
     Json squads = Json::array();
     for (const SquadOfMeasure& squad : term.squads) squads.push_back(squad_json(squad, term));
     json["squad"] = std::move(squads);

@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <ostream>
 
 #include <fmt/format.h>
@@ -82,7 +83,19 @@ void print_statistics(std::ostream& out, const progress::Followed& followed, con
     out << "\n";
 }
 
-void print_athlete(std::ostream& out, const AthleteTerm& term, const std::string& name, bool details) {
+void print_next(std::ostream& out, const std::optional<progress::NextDrill>& next) {
+    if (next) out << "    next: drill " << next->drill << ", because: " << next->because << "\n";
+}
+
+void print_plan(std::ostream& out, const std::vector<progress::PlanBlock>& plan) {
+    out << "\nThe plan" << (plan.front().by_coach ? ", as the coach has it" : "") << ":\n";
+    for (const progress::PlanBlock& block : plan)
+        out << fmt::format("  weeks {} to {}: the {} (on time in the last four weeks: {})\n", block.first_week,
+                           block.last_week, word(block.moment), share_line(block.on_time));
+}
+
+void print_athlete(std::ostream& out, const AthleteTerm& term, const std::string& name,
+                   const std::optional<progress::NextDrill>& next, bool details) {
     const Headline said = headline(term, name);
     out << said.claim << "\n    " << said.beside << "\n";
     if (const std::string by = evidence(term.claimed); !by.empty()) {
@@ -90,6 +103,8 @@ void print_athlete(std::ostream& out, const AthleteTerm& term, const std::string
         if (term.claimed.cell) out << cell_words(*term.claimed.cell) << ": ";
         out << by << "\n";
     }
+    if (const std::string style = answers_words(term); !style.empty()) out << "    style: " << style << "\n";
+    print_next(out, next);
     if (!details) return;
     print_statistics(out, term.claimed, "    ");
     for (const progress::Followed& other : term.others) {
@@ -141,15 +156,21 @@ void print_squads(std::ostream& out, const Term& term) {
 
 }  // namespace
 
-void print_progress(std::ostream& out, const Term& term, const std::string& club, bool details) {
+void print_progress(std::ostream& out, const Term& term, const Coming& coming, const std::string& club, bool details) {
     if (term.terms.empty()) {
         out << "No sessions and no imported results of any athlete in these days.\n";
         return;
     }
-    out << fmt::format("{}, {} to {} {}\n\n", club, day_words(term.first_day), day_words(term.last_day),
-                       day_text(term.last_day).substr(0, 4));
-    for (const AthleteTerm& one : term.terms) print_athlete(out, one, term.athlete(one).call_sign, details);
-    if (term.terms.size() > 1) print_group(out, term);
+    const std::string first = term.first_day == term.last_day ? "" : day_words(term.first_day) + " to ";
+    out << fmt::format("{}, {}{} {}\n\n", club, first, day_words(term.last_day), day_text(term.last_day).substr(0, 4));
+    for (std::size_t i = 0; i < term.terms.size(); ++i)
+        print_athlete(out, term.terms[i], term.athlete(term.terms[i]).call_sign, coming.next.at(i), details);
+    if (term.terms.size() > 1) {
+        print_group(out, term);
+        const bool trained =
+            std::any_of(term.terms.begin(), term.terms.end(), [](const AthleteTerm& one) { return one.sessions > 0; });
+        if (trained && !coming.plan.empty()) print_plan(out, coming.plan);
+    }
     if (details) print_squads(out, term);
 }
 

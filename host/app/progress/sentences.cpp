@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdlib>
+#include <optional>
 
 #include <fmt/format.h>
 
@@ -149,6 +150,28 @@ std::string evidence(const Followed& followed) {
 std::string cell_words(const progress::Cell& cell) {
     return fmt::format("{}, {}, {}{}", word(cell.moment), word(cell.counter), word(cell.stance),
                        cell.test ? ", test" : "");
+}
+
+std::string answers_words(const progress::AthleteTerm& term) {
+    // The four ways to answer; after giving ground, at once and leading cut the same reps another way.
+    constexpr std::size_t ways = 4;
+    constexpr std::uint64_t fewest = 10;
+    std::optional<std::size_t> best, worst;
+    bool any = false;
+    for (std::size_t i = 0; i < ways; ++i) {
+        const progress::Share& share = term.answers[i];
+        any = any || share.of > 0;
+        if (share.of < fewest) continue;
+        if (!best || share.interval().low > term.answers[*best].interval().low) best = i;
+        if (!worst || share.interval().high < term.answers[*worst].interval().high) worst = i;
+    }
+    if (!any) return "";
+    if (!best || term.answers[*best].interval().low <= term.answers[*worst].interval().high)
+        return "no answer stands out yet";
+    const auto said = [&](std::size_t i) {
+        return fmt::format("{} ({})", word(static_cast<progress::Answer>(i)), share_words(term.answers[i]));
+    };
+    return fmt::format("carried by {}; {} not yet", said(*best), said(*worst));
 }
 
 std::string share_words(const progress::Share& share) { return fmt::format("{} of {}", share.hits, share.of); }

@@ -19,6 +19,9 @@ struct Headline {
 [[nodiscard]] std::string evidence(const progress::Followed& followed);
 /// "drop, front-hand, closed" and ", test" where it is one.
 [[nodiscard]] std::string cell_words(const progress::Cell& cell);
+/// Which answers carry the athlete: "carried by the drop (31 of 40); the lift not yet (4 of 22)". "no answer stands out
+/// yet" unless two 95 % intervals lie apart; "" without any reps.
+[[nodiscard]] std::string answers_words(const progress::AthleteTerm& term);
 /// "31 of 40".
 [[nodiscard]] std::string share_words(const progress::Share& share);
 

@@ -9,17 +9,10 @@
 
 #include "app/settings/opponent_keys.hpp"
 #include "app/settings/table_reader.hpp"
+#include "app/settings/words_of.hpp"
 
 namespace breakstep {
 namespace {
-
-/// The words of an enumeration up to its last, in order, for TableReader::one_of.
-template <class Enum>
-std::vector<std::string_view> words_up_to(Enum last) {
-    std::vector<std::string_view> words;
-    for (int i = 0; i <= static_cast<int>(last); ++i) words.push_back(word(static_cast<Enum>(i)));
-    return words;
-}
 
 void read_attack(TableReader& table, AttackChoice& attack) {
     table.one_of("kind", words_up_to(AttackKind::feint), attack.kind);

@@ -4,6 +4,7 @@
 
 #include "app/settings/opponent_keys.hpp"
 #include "app/settings/table_reader.hpp"
+#include "app/settings/words_of.hpp"
 #include "core/iso_date.hpp"
 
 namespace breakstep {
@@ -50,10 +51,10 @@ void read_date(TableReader& table, std::string_view key, std::string& date) {
 }
 
 /// "" or one of the words of an enumeration.
-template <class Enum, std::size_t count>
-void read_choice(TableReader& table, std::string_view key, std::optional<Enum>& choice) {
-    std::array<std::string_view, count + 1> allowed{""};
-    for (std::size_t i = 0; i < count; ++i) allowed[i + 1] = word(static_cast<Enum>(i));
+template <class Enum>
+void read_choice(TableReader& table, std::string_view key, Enum last, std::optional<Enum>& choice) {
+    auto allowed = words_up_to(last);
+    allowed.insert(allowed.begin(), "");
     if (const auto index = table.word_index(key, allowed))
         choice = *index == 0 ? std::nullopt : std::optional(static_cast<Enum>(*index - 1));
 }
@@ -62,9 +63,9 @@ void read_progress(TableReader& table, Settings& settings) {
     table.text("measure", settings.claimed.measure);
     if (settings.claimed.measure.empty())
         table.refuse("measure", "is empty", "allowed is \"on-time rate\" or the name of an imported measure");
-    read_choice<Moment, 3>(table, "moment", settings.claimed.moment);
-    read_choice<Counter, 5>(table, "counter", settings.claimed.counter);
-    read_choice<Stance, 2>(table, "stance", settings.claimed.stance);
+    read_choice(table, "moment", Moment::drop, settings.claimed.moment);
+    read_choice(table, "counter", Counter::spin, settings.claimed.counter);
+    read_choice(table, "stance", Stance::open, settings.claimed.stance);
     read_date(table, "from", settings.term_from);
     read_date(table, "to", settings.term_to);
 }

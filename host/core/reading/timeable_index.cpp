@@ -5,9 +5,8 @@
 
 namespace breakstep::reading {
 
-Interval95 wilson(std::uint64_t successes, std::uint64_t trials) {
+Interval95 wilson(std::uint64_t successes, std::uint64_t trials, double z) {
     if (trials == 0) return {};
-    constexpr double z = 1.959963984540054;
     const auto n = static_cast<double>(trials);
     const double share = static_cast<double>(successes) / n;
     const double middle = share + z * z / (2.0 * n);

@@ -14,13 +14,16 @@
 
 namespace breakstep::reading {
 
+/// The standard normal law holds 95 % within +- this.
+inline constexpr double z_of_95 = 1.959963984540054;
+
 struct Interval95 {
     double low = 0;
     double high = 1;
 };
 
 /// Wilson's interval of a share, 0 .. 1; `successes` <= `trials`; no trials give (0, 1).
-[[nodiscard]] Interval95 wilson(std::uint64_t successes, std::uint64_t trials);
+[[nodiscard]] Interval95 wilson(std::uint64_t successes, std::uint64_t trials, double z = z_of_95);
 
 /// H, C and n. They are pooled over drills by adding; indices are never averaged.
 struct HitCount {

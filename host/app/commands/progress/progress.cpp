@@ -8,6 +8,7 @@
 #include "app/commands/athletes/csv.hpp"
 #include "app/commands/session_setup.hpp"
 #include "app/progress/progress_report.hpp"
+#include "app/settings/next_file.hpp"
 #include "core/iso_date.hpp"
 
 namespace breakstep {
@@ -105,12 +106,17 @@ int show_progress(const ProgressArguments& arguments) {
     if (!store) return complain(store.error());
     auto term = load_term(**store, *options);
     if (!term) return complain(term.error());
+    const auto rules = load_next(*settings);
+    if (!rules) return complain(rules.error());
+    Coming coming;
+    coming.plan = progress::group_plan(term->terms, rules->plan);
     if (const auto unknown = unknown_measure(*term, *options)) return complain(*unknown);
     if (const auto missing = keep_asked(*term, arguments)) return complain(*missing);
+    for (const progress::AthleteTerm& one : term->terms) coming.next.push_back(progress::next_drill(one, rules->rules));
     if (arguments.common.json)
-        std::cout << progress_json(*term);
+        std::cout << progress_json(*term, coming);
     else
-        print_progress(std::cout, *term, settings->club, arguments.details);
+        print_progress(std::cout, *term, coming, settings->club, arguments.details);
     return exit_done;
 }
 

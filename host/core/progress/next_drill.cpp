@@ -1,0 +1,120 @@
+#include "core/progress/next_drill.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+namespace breakstep::progress {
+namespace {
+
+/// Two-sided 60 %: the normal law's quantile of .8 (R 4.2: qnorm(.8)).
+constexpr double z_of_60 = 0.8416212335729143;
+constexpr std::uint64_t fewest_for_plan = 20;
+
+template <class Value>
+bool fits(const std::optional<Value>& wanted, const Value& is) {
+    return !wanted || *wanted == is;
+}
+
+bool counts(const NextRule& rule, Verdict verdict) {
+    if (rule.verdicts.empty()) return verdict == Verdict::on_time || verdict == Verdict::around;
+    return std::find(rule.verdicts.begin(), rule.verdicts.end(), verdict) != rule.verdicts.end();
+}
+
+/// Feints are asked for by kind alone: they have no moment and no counter of their own.
+bool fits(const NextRule& rule, const Situation& situation) {
+    const bool feint = situation.kind == AttackKind::feint;
+    if (feint != (rule.kind == AttackKind::feint)) return false;
+    return fits(rule.kind, situation.kind) && fits(rule.stance, situation.stance) &&
+           (feint || (fits(rule.moment, situation.moment) && fits(rule.counter, situation.counter)));
+}
+
+Share share_of(const AthleteTerm& term, const NextRule& rule, bool recent) {
+    if (rule.answer) return term.answers[static_cast<std::size_t>(*rule.answer)];
+    Share share;
+    for (const auto& [situation, verdicts] : recent ? term.recent_situations : term.situations) {
+        if (!fits(rule, situation)) continue;
+        for (std::size_t i = 0; i < verdicts.size(); ++i) {
+            share.of += verdicts[i];
+            if (counts(rule, static_cast<Verdict>(i))) share.hits += verdicts[i];
+        }
+    }
+    return share;
+}
+
+bool lies_beyond(const Share& share, const NextRule& rule) {
+    if (share.of < rule.reps_min) return false;
+    const auto interval = reading::wilson(share.hits, share.of, z_of_60);
+    return (!rule.above || interval.low > *rule.above) && (!rule.below || interval.high < *rule.below);
+}
+
+std::string filled(std::string text, const Share& share) {
+    const auto put = [&text](const std::string& name, const std::string& value) {
+        for (auto at = text.find(name); at != std::string::npos; at = text.find(name, at + value.size()))
+            text.replace(at, name.size(), value);
+    };
+    put("{share}", std::to_string(std::lround(100 * share.rate())) + " %");
+    put("{count}", std::to_string(share.hits));
+    put("{of}", std::to_string(share.of));
+    return text;
+}
+
+/// Told over all drills of the term, and not unlearned since: the last evenings still give them away.
+bool can_be_timed(const AthleteTerm& term) {
+    constexpr double tell = 20;
+    if (term.rhythm_wealth < tell) return false;
+    return !term.hits_now.shown() || term.hits_now.timeable_interval().low > 0;
+}
+
+std::optional<NextDrill> chosen_by(const NextRule& rule, const AthleteTerm& term) {
+    NextDrill next{rule.drill, "", rule.name, std::nullopt};
+    if (rule.can_be_timed) {
+        if (!can_be_timed(term)) return std::nullopt;
+    } else if (rule.fewer_than) {
+        next.evidence = share_of(term, rule, false);
+        if (next.evidence->of >= *rule.fewer_than) return std::nullopt;
+    } else if (rule.above || rule.below) {
+        next.evidence = share_of(term, rule, rule.recent);
+        if (!lies_beyond(*next.evidence, rule)) return std::nullopt;
+    }
+    next.because = filled(rule.say, next.evidence.value_or(Share{}));
+    return next;
+}
+
+}  // namespace
+
+std::optional<NextDrill> next_drill(const AthleteTerm& term, std::span<const NextRule> rules) {
+    for (const NextRule& rule : rules)
+        if (auto next = chosen_by(rule, term)) return next;
+    return std::nullopt;
+}
+
+std::vector<PlanBlock> group_plan(std::span<const AthleteTerm> terms, const PlanRules& rules) {
+    // In the order in which they are learned.
+    constexpr std::array all{Moment::drop, Moment::lift, Moment::gap};
+    std::vector<PlanBlock> blocks;
+    const bool by_coach = !rules.order.empty();
+    const std::span<const Moment> order = by_coach ? std::span(rules.order) : std::span(all);
+    for (const Moment moment : order) {
+        PlanBlock& block = blocks.emplace_back();
+        block.moment = moment;
+        block.by_coach = by_coach;
+        NextRule rule;
+        rule.moment = moment;
+        for (const AthleteTerm& term : terms) block.on_time += share_of(term, rule, true);
+    }
+    if (!by_coach)
+        std::stable_sort(blocks.begin(), blocks.end(), [](const PlanBlock& a, const PlanBlock& b) {
+            const bool few_a = a.on_time.of < fewest_for_plan, few_b = b.on_time.of < fewest_for_plan;
+            return few_a != few_b ? few_b : !few_a && a.on_time.rate() < b.on_time.rate();
+        });
+    std::int32_t week = 1;
+    for (PlanBlock& block : blocks) {
+        block.first_week = week;
+        week += rules.weeks;
+        block.last_week = week - 1;
+    }
+    return blocks;
+}
+
+}  // namespace breakstep::progress

@@ -1,0 +1,65 @@
+// What an athlete does next, and what the group does in the coming weeks: rules that a coach can read and change, and
+// the evidence that chose.
+//
+// A rule looks at one share (of the reps that fit it, those with certain verdicts) and holds if that share lies beyond
+// the rule's border. So that a handful of reps can't choose, there must be at least `reps_min`, and the border must lie
+// outside the share's 60 % Wilson interval: a wrong choice costs one drill, not a claim about a person, so one chance
+// in five is allowed where a claim allows one in forty. The first rule that holds is taken.
+//
+// Pure values; any thread. The rules come from config/next.toml (app/settings/next_file.hpp).
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <span>
+#include <string>
+#include <vector>
+
+#include "core/progress/athlete_term.hpp"
+
+namespace breakstep::progress {
+
+struct NextRule {
+    std::string name;
+    // Which reps it looks at; null fits all of them. Or one of the answers of AthleteTerm, over the whole term.
+    std::optional<AttackKind> kind;
+    std::optional<Moment> moment;
+    std::optional<Counter> counter;
+    std::optional<Stance> stance;
+    std::optional<Answer> answer;
+    bool recent = true;             ///< the last 28 days; false: the whole term
+    std::vector<Verdict> verdicts;  ///< those that count; empty: on time and around
+    // What makes it hold: exactly one of these, or none for a rule that always does.
+    std::optional<double> above, below;       ///< 0 .. 1
+    std::optional<std::uint32_t> fewer_than;  ///< so few reps fit in the whole term: not practised yet
+    bool can_be_timed = false;                ///< told over the term's drills, and still so on the last evenings
+    std::uint32_t reps_min = 20;              ///< for above and below
+    std::string drill;                        ///< a drill's name
+    std::string say;                          ///< {share}, {count} and {of} are filled in
+    bool operator==(const NextRule&) const = default;
+};
+
+struct NextDrill {
+    std::string drill, because, rule;
+    std::optional<Share> evidence;  ///< null for a rule that looks at none
+};
+/// The first rule that holds; nullopt if none does.
+[[nodiscard]] std::optional<NextDrill> next_drill(const AthleteTerm& term, std::span<const NextRule> rules);
+
+/// Weeks with one moment each. `order` is the coach's word; empty: by evidence.
+struct PlanRules {
+    std::int32_t weeks = 3;  ///< of a block, 1 .. 12
+    std::vector<Moment> order;
+    bool operator==(const PlanRules&) const = default;
+};
+struct PlanBlock {
+    std::int32_t first_week = 1, last_week = 3;  ///< from 1
+    Moment moment{};
+    Share on_time;  ///< the group's in that moment over the last 28 days, counts added up
+    bool by_coach = false;
+};
+/// By evidence: the moment in which the group is on time least comes first; moments with under 20 reps come last, in
+/// the order in which they are learned (drop, lift, gap).
+[[nodiscard]] std::vector<PlanBlock> group_plan(std::span<const AthleteTerm> terms, const PlanRules& rules);
+
+}  // namespace breakstep::progress
