@@ -44,6 +44,11 @@ struct Planted {
         REQUIRE(loaded);
         return std::move(*loaded);
     }
+    [[nodiscard]] NextRules rules() const {
+        auto loaded = load_next(settings);
+        REQUIRE(loaded);
+        return std::move(*loaded);
+    }
     [[nodiscard]] Shelf shelf() const {
         auto opened = Shelf::open(*store, settings);
         REQUIRE(opened);
@@ -77,7 +82,7 @@ TEST_CASE("an athlete's page shows the first and the last test, and every test e
     const Shelf shelf = planted.shelf();
     REQUIRE(term.terms.size() == 4);
     const Athlete& athlete = term.athlete(term.terms[0]);
-    const auto page = athlete_page_of(shelf, planted.settings, athlete, &term.terms[0]);
+    const auto page = athlete_page_of(shelf, planted.settings, planted.rules(), athlete, &term.terms[0]);
     REQUIRE_MESSAGE(page, page.error().text());
     CHECK(page->call_sign == athlete.call_sign);
     CHECK(page->headline.find(athlete.call_sign) != std::string::npos);
@@ -110,7 +115,8 @@ TEST_CASE("an athlete's page shows the first and the last test, and every test e
 TEST_CASE("the rhythm of the first and the last three evenings is pooled, with how many drills raised a sign") {
     const Planted planted(small_term());
     const Term term = planted.term();
-    const auto page = athlete_page_of(planted.shelf(), planted.settings, term.athlete(term.terms[0]), &term.terms[0]);
+    const auto page = athlete_page_of(planted.shelf(), planted.settings, planted.rules(), term.athlete(term.terms[0]),
+                                      &term.terms[0]);
     REQUIRE(page);
     REQUIRE(page->rhythm.size() == 2);
     // The planted totals: 24 windows a session, 16 of them caught for every third athlete.
@@ -124,13 +130,31 @@ TEST_CASE("the rhythm of the first and the last three evenings is pooled, with h
     }
 }
 
+TEST_CASE("what comes next is the drill that the rules choose, with their reason") {
+    const Planted planted(small_term());
+    const Term term = planted.term();
+    const Shelf shelf = planted.shelf();
+    const auto page =
+        athlete_page_of(shelf, planted.settings, planted.rules(), term.athlete(term.terms[0]), &term.terms[0]);
+    REQUIRE(page);
+    const auto next = progress::next_drill(term.terms[0], planted.rules().rules);
+    REQUIRE(next);
+    CHECK(page->next.title == shelf.title_of(next->drill));
+    CHECK(page->next.title != next->drill);
+    CHECK(page->next.why == next->because);
+    CHECK(page->next.detail.find("sets of") != std::string::npos);
+    const pages::GroupPage group = group_page_of(shelf, planted.settings, planted.rules(), term);
+    CHECK(group.rows[0].next == "next: " + page->next.title);
+    CHECK(group.plan.size() == 3);
+}
+
 TEST_CASE("an athlete without anything in these days has a page that says so everywhere") {
     const Planted planted(small_term());
     Athlete wren;
     wren.id = AthleteId{77};
     wren.call_sign = "Wren";
     REQUIRE(planted.store->add_athlete(wren));
-    const auto page = athlete_page_of(planted.shelf(), planted.settings, wren, nullptr);
+    const auto page = athlete_page_of(planted.shelf(), planted.settings, planted.rules(), wren, nullptr);
     REQUIRE(page);
     CHECK(page->headline.find("has not trained") != std::string::npos);
     CHECK_FALSE(page->first_test);
@@ -145,7 +169,7 @@ TEST_CASE("a page holds no p-value, d' or variance, and nobody else's name") {
     const Term term = planted.term();
     const Shelf shelf = planted.shelf();
     for (const progress::AthleteTerm& one : term.terms) {
-        const auto page = athlete_page_of(shelf, planted.settings, term.athlete(one), &one);
+        const auto page = athlete_page_of(shelf, planted.settings, planted.rules(), term.athlete(one), &one);
         REQUIRE(page);
         std::string words = page->headline + page->beyond + page->term + page->plot.title + page->answers_words +
                             page->next.title + page->next.detail + page->next.why + page->footer;
@@ -160,7 +184,7 @@ TEST_CASE("a page holds no p-value, d' or variance, and nobody else's name") {
 TEST_CASE("the group's rows stand in order of call-sign, each with its own first and last evenings") {
     const Planted planted(small_term());
     const Term term = planted.term();
-    const pages::GroupPage page = group_page_of(planted.shelf(), planted.settings, term);
+    const pages::GroupPage page = group_page_of(planted.shelf(), planted.settings, planted.rules(), term);
     REQUIRE(page.rows.size() == 4);
     CHECK(std::is_sorted(page.rows.begin(), page.rows.end(),
                          [](const auto& a, const auto& b) { return a.call_sign < b.call_sign; }));
@@ -191,12 +215,12 @@ TEST_CASE("how many names are expected wrong follows the greatest q of the named
     const Planted planted({.athletes = 1, .sessions = 1, .reps = 2});
     const Shelf shelf = planted.shelf();
     add(progress::Claim::no_clear_change, 0.6);
-    CHECK(group_page_of(shelf, {}, term).expected_wrong.find("Nobody is named") == 0);
+    CHECK(group_page_of(shelf, {}, planted.rules(), term).expected_wrong.find("Nobody is named") == 0);
     add(progress::Claim::improved, 0.02);
     add(progress::Claim::improved, 0.04);
     add(progress::Claim::worse, 0.01);
     // 3 names, the greatest q .04: 3 x .04 = .12 of them are expected to be wrong.
-    const std::string said = group_page_of(shelf, {}, term).expected_wrong;
+    const std::string said = group_page_of(shelf, {}, planted.rules(), term).expected_wrong;
     CAPTURE(said);
     CHECK(said.find("2 improved, 1 worse") == 0);
     CHECK(said.find("these 3 names about 0.1 ") != std::string::npos);

@@ -179,6 +179,37 @@ void add_answers(AthletePage& page, const AthleteTerm& term) {
     for (std::size_t i = 0; i < term.answers.size(); ++i)
         if (term.answers[i].of > 0)
             page.answers.push_back({std::string(word(static_cast<progress::Answer>(i))), term.answers[i]});
+    page.answers_words = answers_words(term);
+    if (page.answers_words.empty()) return;
+    page.answers_words[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(page.answers_words[0])));
+    page.answers_words += ".";
+}
+
+/// "2 sets of 10, front hand, closed stance, advanced opponent".
+std::string drill_words(const Drill& drill, const std::optional<Level>& level) {
+    std::vector<std::string> words{
+        fmt::format("{} {} of {}", drill.sets, drill.sets == 1 ? "set" : "sets", drill.reps)};
+    std::vector<std::string> counters;
+    for (const AttackChoice& attack : drill.attacks) {
+        std::string counter{word(attack.counter)};
+        std::replace(counter.begin(), counter.end(), '-', ' ');
+        if (attack.kind != AttackKind::feint && std::find(counters.begin(), counters.end(), counter) == counters.end())
+            counters.push_back(std::move(counter));
+    }
+    if (!counters.empty()) words.push_back(fmt::format("{}", fmt::join(counters, " or ")));
+    words.push_back(fmt::format("{} stance", word(drill.stance)));
+    if (level) words.push_back(fmt::format("{} opponent", word(*level)));
+    return fmt::format("{}.", fmt::join(words, ", "));
+}
+
+void add_next(AthletePage& page, const Shelf& shelf, const NextRules& rules, const AthleteTerm& term) {
+    if (term.reps == 0) return;
+    const auto next = progress::next_drill(term, rules.rules);
+    if (!next) return;
+    page.next = {shelf.title_of(next->drill), "", next->because, {}};
+    if (const auto& drill = shelf.drill(next->drill)) page.next.detail = drill_words(*drill, term.level);
+    if (next->evidence && next->evidence->of >= pages::fewest_for_interval)
+        page.next.evidence.push_back({next->rule, *next->evidence});
 }
 
 std::string footer_for(const std::string& name) {
@@ -208,8 +239,8 @@ std::string measure_words(const progress::Followed& followed) {
     return followed.cell ? "on time in the " + std::string(word(followed.cell->moment)) : followed.measure;
 }
 
-Expected<AthletePage> athlete_page_of(const Shelf& shelf, const Settings& settings, const Athlete& athlete,
-                                      const AthleteTerm* term) {
+Expected<AthletePage> athlete_page_of(const Shelf& shelf, const Settings& settings, const NextRules& rules,
+                                      const Athlete& athlete, const AthleteTerm* term) {
     AthletePage page;
     page.call_sign = shown(athlete);
     page.club = settings.club;
@@ -230,6 +261,7 @@ Expected<AthletePage> athlete_page_of(const Shelf& shelf, const Settings& settin
     add_plot(page, *term);
     if (const auto read = add_rhythm(page, shelf, sessions, *term); !read) return tl::make_unexpected(read.error());
     add_answers(page, *term);
+    add_next(page, shelf, rules, *term);
     return page;
 }
 

@@ -60,15 +60,36 @@ std::string expected_wrong(const std::vector<AthleteTerm>& terms) {
         named == 1 ? "is" : "are", 100 * greatest);
 }
 
+void add_plan(pages::GroupPage& page, const NextRules& rules, const Term& term) {
+    const auto blocks = progress::group_plan(term.terms, rules.plan);
+    if (blocks.empty()) return;
+    page.plan_words =
+        blocks.front().by_coach
+            ? "In the coach\u2019s order."
+            : "The moment in which the group is on time least comes first; the coach\u2019s word counts more.";
+    for (const progress::PlanBlock& block : blocks)
+        page.plan.push_back(
+            {block.first_week == block.last_week ? fmt::format("week {}", block.first_week)
+                                                 : fmt::format("weeks {} to {}", block.first_week, block.last_week),
+             fmt::format("the {}", word(block.moment)),
+             block.on_time.of == 0 ? "not practised in the last four weeks"
+                                   : fmt::format("on time {} in the last four weeks", pages::counts(block.on_time))});
+}
+
 }  // namespace
 
-pages::GroupPage group_page_of(const Shelf&, const Settings& settings, const Term& term) {
+pages::GroupPage group_page_of(const Shelf& shelf, const Settings& settings, const NextRules& rules, const Term& term) {
     pages::GroupPage page;
     page.club = settings.club;
     page.term = term.terms.empty() ? "" : span_of_days(term.first_day, term.last_day);
-    for (const AthleteTerm& one : term.terms) page.rows.push_back(row_of(term.athlete(one), one));
+    for (const AthleteTerm& one : term.terms) {
+        GroupRow row = row_of(term.athlete(one), one);
+        const auto next = one.reps == 0 ? std::nullopt : progress::next_drill(one, rules.rules);
+        if (next) row.next = "next: " + shelf.title_of(next->drill);
+        page.rows.push_back(std::move(row));
+    }
     page.expected_wrong = expected_wrong(term.terms);
-    page.plan_words = "No plan is kept: one moment for each three weeks is a good rule.";
+    add_plan(page, rules, term);
     page.footer = "Everyone is compared with themselves only. Bars hold the true value 95 times in 100.";
     return page;
 }

@@ -5,6 +5,7 @@
 
 #include "app/commands/report/shelf.hpp"
 #include "app/progress/term.hpp"
+#include "app/settings/next_file.hpp"
 #include "report/pages/athlete_page.hpp"
 #include "report/pages/evening_page.hpp"
 #include "report/pages/group_page.hpp"
@@ -13,8 +14,10 @@ namespace breakstep {
 
 /// `term` is null for an athlete without anything in these days: the page says so.
 [[nodiscard]] Expected<pages::AthletePage> athlete_page_of(const Shelf& shelf, const Settings& settings,
-                                                           const Athlete& athlete, const progress::AthleteTerm* term);
-[[nodiscard]] pages::GroupPage group_page_of(const Shelf& shelf, const Settings& settings, const Term& term);
+                                                           const NextRules& rules, const Athlete& athlete,
+                                                           const progress::AthleteTerm* term);
+[[nodiscard]] pages::GroupPage group_page_of(const Shelf& shelf, const Settings& settings, const NextRules& rules,
+                                             const Term& term);
 /// Fails (not_found) without a session on that day.
 [[nodiscard]] Expected<pages::EveningPage> evening_page_of(const Shelf& shelf, const Settings& settings,
                                                            const std::vector<Athlete>& athletes, std::int32_t day);

@@ -81,9 +81,18 @@ void tell_missing_fonts(const std::string& name) {
         missing, name);
 }
 
-Expected<void> write_athlete(const ReportArguments& arguments, const Shelf& shelf, const Settings& settings,
-                             const Athlete& athlete, const progress::AthleteTerm* term) {
-    const auto page = athlete_page_of(shelf, settings, athlete, term);
+/// What a report of a term is made from; good while with_term() runs.
+struct Opened {
+    const Settings& settings;
+    const NextRules& rules;
+    const Store& store;
+    const Shelf& shelf;
+    Term& term;
+};
+
+Expected<void> write_athlete(const ReportArguments& arguments, const Opened& opened, const Athlete& athlete,
+                             const progress::AthleteTerm* term) {
+    const auto page = athlete_page_of(opened.shelf, opened.settings, opened.rules, athlete, term);
     if (!page) return tl::make_unexpected(page.error());
     tell_missing_fonts(page->call_sign);
     const std::int32_t last_day = term == nullptr ? evening_of(athlete.added_unix_seconds) : term->last_day;
@@ -105,8 +114,7 @@ const progress::AthleteTerm* term_of(const Term& term, const Athlete& athlete) {
 }
 
 /// What every report opens: settings, store, the term, the shelf.
-int with_term(const ReportArguments& arguments,
-              const std::function<Expected<void>(const Settings&, const Store&, Term&, const Shelf&)>& work) {
+int with_term(const ReportArguments& arguments, const std::function<Expected<void>(const Opened&)>& work) {
     const auto settings = load_settings(arguments.term.common.settings);
     if (!settings) return complain(settings.error());
     const auto options = term_options(arguments.term, *settings);
@@ -117,7 +125,9 @@ int with_term(const ReportArguments& arguments,
     if (!term) return complain(term.error());
     const auto shelf = Shelf::open(**store, *settings);
     if (!shelf) return complain(shelf.error());
-    const auto done = work(*settings, **store, *term, *shelf);
+    const auto rules = load_next(*settings);
+    if (!rules) return complain(rules.error());
+    const auto done = work({*settings, *rules, **store, *shelf, *term});
     return done ? exit_done : complain(done.error());
 }
 
@@ -138,39 +148,38 @@ int report_athletes(const ReportArguments& arguments) {
         return complain({ErrorKind::bad_input,
                          arguments.all ? "a call-sign and --all were both given" : "no athlete was named",
                          "name one call-sign, or write --all"});
-    return with_term(
-        arguments, [&](const Settings& settings, const Store& store, Term& term, const Shelf& shelf) -> Expected<void> {
-            if (!arguments.all) {
-                const auto athlete = athlete_typed(store, arguments.athlete);
-                if (!athlete) return tl::make_unexpected(athlete.error());
-                return write_athlete(arguments, shelf, settings, *athlete, term_of(term, *athlete));
-            }
-            if (const auto kept = keep_group(term, arguments.term.group); !kept) return kept;
-            if (term.terms.empty())
-                return failure(ErrorKind::not_found, "no athlete has a session or a result in these days",
-                               "run a drill, import past results, or choose other days with --from and --to");
-            for (const progress::AthleteTerm& one : term.terms)
-                if (const auto written = write_athlete(arguments, shelf, settings, term.athlete(one), &one); !written)
-                    return written;
-            return {};
-        });
+    return with_term(arguments, [&](const Opened& opened) -> Expected<void> {
+        Term& term = opened.term;
+        if (!arguments.all) {
+            const auto athlete = athlete_typed(opened.store, arguments.athlete);
+            if (!athlete) return tl::make_unexpected(athlete.error());
+            return write_athlete(arguments, opened, *athlete, term_of(term, *athlete));
+        }
+        if (const auto kept = keep_group(term, arguments.term.group); !kept) return kept;
+        if (term.terms.empty())
+            return failure(ErrorKind::not_found, "no athlete has a session or a result in these days",
+                           "run a drill, import past results, or choose other days with --from and --to");
+        for (const progress::AthleteTerm& one : term.terms)
+            if (const auto written = write_athlete(arguments, opened, term.athlete(one), &one); !written)
+                return written;
+        return {};
+    });
 }
 
 int report_group(const ReportArguments& arguments) {
-    return with_term(
-        arguments, [&](const Settings& settings, const Store&, Term& term, const Shelf& shelf) -> Expected<void> {
-            if (const auto kept = keep_group(term, arguments.term.group); !kept) return kept;
-            const pages::GroupPage page = group_page_of(shelf, settings, term);
-            for (const pages::GroupRow& row : page.rows) tell_missing_fonts(row.call_sign);
-            const Theme theme = theme_of(arguments);
-            std::vector<std::function<void(cairo_t*)>> sheets;
-            for (std::size_t sheet = 0; sheet < pages::group_sheets(page); ++sheet)
-                sheets.emplace_back([&, sheet](cairo_t* cairo) { pages::draw_group_page(cairo, page, sheet, theme); });
-            const std::string stem =
-                arguments.term.group.empty() ? "group" : "group-" + pages::safe_name(arguments.term.group, 0);
-            return write_and_say(arguments, sheet_file("The group, " + page.club, term.last_day, std::move(sheets)),
-                                 stem);
-        });
+    return with_term(arguments, [&](const Opened& opened) -> Expected<void> {
+        Term& term = opened.term;
+        if (const auto kept = keep_group(term, arguments.term.group); !kept) return kept;
+        const pages::GroupPage page = group_page_of(opened.shelf, opened.settings, opened.rules, term);
+        for (const pages::GroupRow& row : page.rows) tell_missing_fonts(row.call_sign);
+        const Theme theme = theme_of(arguments);
+        std::vector<std::function<void(cairo_t*)>> sheets;
+        for (std::size_t sheet = 0; sheet < pages::group_sheets(page); ++sheet)
+            sheets.emplace_back([&, sheet](cairo_t* cairo) { pages::draw_group_page(cairo, page, sheet, theme); });
+        const std::string stem =
+            arguments.term.group.empty() ? "group" : "group-" + pages::safe_name(arguments.term.group, 0);
+        return write_and_say(arguments, sheet_file("The group, " + page.club, term.last_day, std::move(sheets)), stem);
+    });
 }
 
 int report_evening(const ReportArguments& arguments) {

@@ -90,11 +90,16 @@ Expected<std::optional<TempoStrip>> Shelf::tempo(const ShelvedSession& session) 
     return strip;
 }
 
-const std::string& Shelf::title_of(const std::string& drill) const {
-    const auto known = titles_.find(drill);
-    if (known != titles_.end()) return known->second;
-    const auto loaded = load_drill(drill, *settings_);
-    return titles_.emplace(drill, loaded && !loaded->title.empty() ? loaded->title : drill).first->second;
+const std::optional<Drill>& Shelf::drill(const std::string& name) const {
+    const auto known = drills_.find(name);
+    if (known != drills_.end()) return known->second;
+    auto loaded = load_drill(name, *settings_);
+    return drills_.emplace(name, loaded ? std::optional(std::move(*loaded)) : std::nullopt).first->second;
+}
+
+std::string Shelf::title_of(const std::string& name) const {
+    const auto& found = drill(name);
+    return found && !found->title.empty() ? found->title : name;
 }
 
 std::string full_date(std::int32_t day) {

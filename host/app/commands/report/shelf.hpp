@@ -36,8 +36,10 @@ class Shelf {
     [[nodiscard]] Expected<SessionTotals> totals(const ShelvedSession& session) const;
     /// The set in which most windows were announced, from the session's journal; null without three entries in a set.
     [[nodiscard]] Expected<std::optional<TempoStrip>> tempo(const ShelvedSession& session) const;
+    /// Null where its file is gone.
+    [[nodiscard]] const std::optional<Drill>& drill(const std::string& name) const;
     /// The drill's own title, or its name where its file is gone.
-    [[nodiscard]] const std::string& title_of(const std::string& drill) const;
+    [[nodiscard]] std::string title_of(const std::string& drill) const;
 
   private:
     Shelf(const Store& store, const Settings& settings) : store_(&store), settings_(&settings) {}
@@ -45,7 +47,7 @@ class Shelf {
     const Store* store_;
     const Settings* settings_;
     std::vector<ShelvedSession> sessions_;
-    mutable std::map<std::string, std::string> titles_;
+    mutable std::map<std::string, std::optional<Drill>> drills_;
 };
 
 /// "Tuesday 3 November 2026".
