@@ -208,7 +208,11 @@ void add_next(AthletePage& page, const Shelf& shelf, const NextRules& rules, con
     if (!next) return;
     page.next = {shelf.title_of(next->drill), "", next->because, {}};
     if (const auto& drill = shelf.drill(next->drill)) page.next.detail = drill_words(*drill, term.level);
-    if (next->evidence && next->evidence->of >= pages::fewest_for_interval)
+    // A share that lies beyond a rule's border is worth seeing; that something was hardly practised is said in words.
+    const auto rule = std::find_if(rules.rules.begin(), rules.rules.end(),
+                                   [&](const progress::NextRule& one) { return one.name == next->rule; });
+    const bool by_share = rule != rules.rules.end() && (rule->above || rule->below);
+    if (by_share && next->evidence && next->evidence->of >= pages::fewest_for_interval)
         page.next.evidence.push_back({next->rule, *next->evidence});
 }
 
