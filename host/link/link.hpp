@@ -42,7 +42,7 @@ struct LinkSettings {
     Duration order_repeat = 15ms;     ///< an order not yet accepted is sent again after this (50 ms on a slow adapter)
     Duration resend_repeat = 30ms;    ///< a missing event is asked for again after this (50 ms on a slow adapter)
     bool slow_latency_timer = false;  ///< the adapter hands bytes over every 16 ms (also found by the replies): ping
-                                      ///< every 100 ms, repeat later
+                                      ///< every 40 ms, repeat later
     std::optional<BoardId> board;     ///< the rig that is wanted; another one is refused
     std::uint8_t pads_needed = 1;     ///< a rig with fewer is refused; 0 lets gates alone be watched
 };

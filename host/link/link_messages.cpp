@@ -18,7 +18,7 @@ constexpr std::size_t bytes_after_max = 64;
 // when the host was held up. Judged once, after most of the burst.
 constexpr Duration long_trip = 6ms;
 constexpr std::int32_t trips_told = 30;
-constexpr Duration slow_ping_period = 100ms;
+constexpr Duration slow_ping_period = 40ms;
 constexpr Duration slow_repeat = 50ms;
 
 // The protocol's: acknowledgements at least so far apart.

@@ -76,10 +76,15 @@ void Bench::take_own_due(HostTime now) {
     drain(now);
 }
 
-void Bench::connect() {
-    const HostTime limit = now_ + 10s;
+void Bench::connect(Duration patience) {
+    const HostTime limit = now_ + patience;
     while (!engine_.link().connected() || engine_.link().bound() > 500us) {
-        if (!step(limit)) throw std::runtime_error("the host did not find the rig within 10 s");
+        if (step(limit)) continue;
+        throw std::runtime_error(
+            fmt::format("{} after {} s, the clock good to {} us",
+                        engine_.link().connected() ? "the clock was not good enough" : "the host did not find the rig",
+                        std::chrono::duration_cast<std::chrono::seconds>(patience).count(),
+                        std::chrono::duration_cast<std::chrono::microseconds>(engine_.link().bound()).count()));
     }
 }
 

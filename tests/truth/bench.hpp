@@ -51,7 +51,8 @@ class Bench {
     void run_session(CueKind cue, int reps);
     /// Edges on every gate, `per_second` of them, with no session.
     void run_edges(std::uint64_t edges, double per_second);
-    void connect();
+    /// Until the rig is found and the clock's bound is good. Throws after `patience`.
+    void connect(Duration patience = 10s);
     void pass(Duration span);
     /// Reps so far with a latency.
     [[nodiscard]] int scored(CueKind cue) const;

@@ -85,7 +85,7 @@ std::uint64_t LockStepBench::reset_board() {
 LegReport run_in_lock_step(const LockStepSettings& settings, int lamp_reps, int sound_reps, std::uint64_t edges) {
     constexpr int reps_a_set = 60;
     LockStepBench bench(settings);
-    bench.connect();
+    bench.connect(bench.patience());
     // Behind the slow timer few pings are lucky, and the rate is known well only after a minute: an evening has that.
     if (settings.slow_latency_timer) bench.pass(60s);
     for (const auto& [cue, wanted] : {std::pair{CueKind::lamps, lamp_reps}, std::pair{CueKind::sound, sound_reps}}) {

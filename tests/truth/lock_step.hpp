@@ -17,6 +17,9 @@ class LockStepBench : public Bench {
     /// The board's reset pin, at once: the cycle of it.
     std::uint64_t reset_board();
 
+    /// Behind the slow timer the bound hangs on a few lucky pings: there is no promise of seconds, only that it comes.
+    [[nodiscard]] Duration patience() const { return settings_.slow_latency_timer ? 60s : 10s; }
+
     [[nodiscard]] std::uint64_t damaged() const { return damaged_ + line_.damaged(); }
 
   private:

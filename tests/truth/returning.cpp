@@ -16,7 +16,7 @@ class ReturningBench final : public LockStepBench {
         wait_extra_ = Duration{};
     }
     ReturnReport run() {
-        connect();
+        connect(patience());
         // The set is not to end before the last return: a rep takes a second.
         run_session(CueKind::lamps, left_ * 16 + 10);
         if (how_ == Going::cable) found_.stamps = report().stamps;
@@ -24,8 +24,6 @@ class ReturningBench final : public LockStepBench {
     }
 
   private:
-    static constexpr Duration long_enough = 20s;
-
     void on_step() override {
         if (returned_) return watch();
         if (away_until_) {
@@ -78,7 +76,7 @@ class ReturningBench final : public LockStepBench {
             returned_.reset();
             return;
         }
-        if (now_ < *returned_ + long_enough) return;
+        if (now_ < *returned_ + patience()) return;
         ++found_.never;
         returned_.reset();
     }
