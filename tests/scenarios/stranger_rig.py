@@ -8,7 +8,8 @@ library. Four pads, five gates, four lamps; what strikes them is told on the com
     --strike "hip>foot:90,-,120@2" only if the hip lamp alone was lit before; the times are taken in turn, `-` is no
                                    blow; the blow is on pad 2. `dark` is no lamp, `foot+hip` is two
     --strike-at 1.5                a blow 1.5 s after the host first acknowledged
-    --again 4                      a blow whenever the lamps have been dark, and no order has waited, for 4 s
+    --again 4                      a blow whenever nothing but the lamp ready has been lit, and no order has waited, for 4 s:
+                                   so a start that was lost (the host lost the link while it counted) is given again
     --step 80                      the near mark is broken 80 ms before each blow, for 250 ms
     --truth FILE                   every blow as a JSON line: its time in ticks, and the time of the lamps it answers
     --damage 0.03 --seed 5         3 in 100 frames to the host arrive with one bit turned
@@ -366,7 +367,7 @@ class Rig:
             self.event(0x11 if broken else 0x12, self.now(), bytes([index]))
 
     def strike_if_quiet(self):
-        if self.orders or self.lit:
+        if self.orders or self.lit & ~LAMPS["ready"]:
             self.quiet_since = self.now()
         elif self.now() - self.quiet_since >= self.arguments.again * SECOND:
             self.plan_blow(0, self.now() + int((self.arguments.step + 1) * MILLISECOND), None)

@@ -8,6 +8,9 @@
 #include <algorithm>
 #include <csignal>
 #include <deque>
+#include <filesystem>
+#include <set>
+#include <system_error>
 #include <thread>
 
 #include "app/drivers/live_driver.hpp"
@@ -24,6 +27,14 @@ constexpr Duration poll_period = 5ms;
 constexpr Duration search_period = 250ms;
 // A candidate port that says nothing for so long has no rig on it (a board that resets when opened may take 2 s).
 constexpr Duration candidate_patience = 3s;
+
+// A pseudo-terminal whose far side closed is over for good: its number may next be anybody's terminal, which is not
+// ours to open.
+std::string real_path(const std::string& path) {
+    std::error_code missing;
+    const std::filesystem::path real = std::filesystem::canonical(path, missing);
+    return missing ? path : real.string();
+}
 
 asio::steady_timer::time_point on_asio(HostTime time) {
     return asio::steady_timer::time_point(
@@ -66,7 +77,8 @@ struct LiveDriver::State {
     asio::steady_timer due_timer{context}, poll_timer{context}, search_timer{context};
     asio::signal_set signals{context, SIGINT, SIGTERM};
     std::unique_ptr<SerialPort> port;
-    std::string last_path;
+    std::string last_path, last_real_path;
+    std::set<std::string> ended_terminals;
     HostTime began{}, opened_at{}, last_heard{};
     std::deque<std::string> candidates;
     std::optional<Error> last_refusal;
@@ -86,6 +98,11 @@ void LiveDriver::State::write(const OutFrame& frame) {
 }
 
 bool LiveDriver::State::try_open(const std::string& path) {
+    const std::string real = real_path(path);
+    if (ended_terminals.contains(real)) {
+        last_refusal = Error{ErrorKind::not_found, "the rig on " + path + " has ended", "start it again"};
+        return false;
+    }
     SerialCallbacks callbacks;
     callbacks.on_bytes = [this](HostTime arrived, std::span<const std::uint8_t> bytes) {
         last_heard = arrived;
@@ -101,6 +118,7 @@ bool LiveDriver::State::try_open(const std::string& path) {
     }
     port = std::move(*opened);
     last_path = path;
+    last_real_path = real;
     opened_at = last_heard = host_now();
     if (port->slow_latency_timer())
         notice("the adapter on " + path +
@@ -112,6 +130,7 @@ bool LiveDriver::State::try_open(const std::string& path) {
 
 void LiveDriver::State::port_failed(const Error& why) {
     if (over || !port) return;
+    if (port->is_pty()) ended_terminals.insert(last_real_path);
     port.reset();
     notice(why.text());
     call(PortCall{false, host_now()});

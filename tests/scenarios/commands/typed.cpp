@@ -232,7 +232,7 @@ TEST_CASE("a port that another program holds is said to be in use") {
 
 TEST_CASE("a rig that a stranger wrote from the protocol's words runs a drill") {
     const Room room;
-    const Served rig("timeout 60 python3 " BREAKSTEP_SOURCE_DIR
+    const Served rig("timeout 110 python3 " BREAKSTEP_SOURCE_DIR
                      "/tests/scenarios/stranger_rig.py --strike-at 2 --again 4");
     REQUIRE(rig.path.starts_with("/dev/pts/"));
     room.write("short.toml",

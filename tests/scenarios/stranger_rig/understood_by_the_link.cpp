@@ -299,6 +299,7 @@ TEST_CASE("a stranger's rig strikes by itself: once after the greeting, and agai
     const TemporaryFile truth("stranger-truth-quiet-");
     StrangerRig rig({"--strike-at", "0.1", "--again", "0.3", "--truth", truth.path});
     Host host(rig.path());
+    REQUIRE(ready(host));
     REQUIRE(host.run_until([&] { return heard_blows(host).size() >= 3; }));
     auto blows = true_blows(truth.path);
     REQUIRE(blows.size() >= 3);
@@ -306,4 +307,11 @@ TEST_CASE("a stranger's rig strikes by itself: once after the greeting, and agai
     auto heard = heard_blows(host);
     heard.resize(3);
     CHECK(heard == blows);
+    // The lamp ready asks for a strike: while it alone is lit, it is as quiet as in the dark.
+    const auto reading = host.link().target_time_from(now() + 150ms);
+    REQUIRE(reading.has_value());
+    host.link().order_lamps(now(), reading->at, 0b1111, 0b1000);
+    REQUIRE(host.run_until([&] { return host.all<LampsSet>().size() == 1; }));
+    const TargetTime lit = host.all<LampsSet>()[0].at;
+    REQUIRE(host.run_until([&] { return host.all<PadHit>().back().at > lit + 600ms; }));
 }
