@@ -3,6 +3,7 @@
 #include <mutex>
 #include <thread>
 
+#include "app/commands/live_window.hpp"
 #include "app/commands/session_setup.hpp"
 #include "app/drivers/live_cues.hpp"
 #include "app/drivers/live_driver.hpp"
@@ -10,36 +11,6 @@
 
 namespace breakstep {
 namespace {
-
-LiveCues::Wanted wanted_cues(const CommonOptions& options, const Settings& settings) {
-    LiveCues::Wanted wanted;
-    wanted.sound = settings.sound && !options.headless;
-    wanted.stage = settings.stage && !options.headless;
-    wanted.sounds_directory = BREAKSTEP_SOUNDS_DIR;
-    wanted.audio.frames = settings.sound_frames;
-    wanted.window.width = settings.window_width;
-    wanted.window.height = settings.window_height;
-    wanted.window.fullscreen = settings.fullscreen;
-    wanted.window.theme = settings.bright_hall ? Theme::bright_hall : Theme::dark_hall;
-    return wanted;
-}
-
-// The main thread's part: the window, if there is one, until everything is over.
-void serve_window(LiveCues& cues, LiveDriver& driver) {
-    constexpr auto nap = std::chrono::milliseconds(20);
-    while (!driver.finished()) {
-        StageWindow* window = cues.window();
-        if (window == nullptr) {
-            std::this_thread::sleep_for(nap);
-            continue;
-        }
-        window->frame();
-        while (const auto event = window->next_event()) {
-            if (event->kind == StageEvent::Kind::quit) driver.stop();
-            if (event->kind == StageEvent::Kind::tap) driver.request(Coach{{CoachAct::tap_attack, -1}});
-        }
-    }
-}
 
 void tell_progress(LiveDriver& driver, bool json) {
     driver.on_notice = [](const std::string& text) { std::cerr << "breakstep: " << text << '\n'; };
@@ -92,7 +63,7 @@ LiveRun run_live(const std::vector<PlannedSession>& sessions, const CommonOption
     for (const std::string& missing : cues.missing()) std::cerr << "breakstep: " << missing << '\n';
     live.engine.devices.sound = cues.has_sound();
     live.engine.devices.screen = cues.window() != nullptr;
-    use_calibrations(**store, cues.sound_name(), live.engine);
+    use_calibrations(**store, cues.sound_name(), cues.screen_name(), live.engine);
     std::optional<CaptureWriter> capture;
     if (!options.capture.empty()) {
         auto created = CaptureWriter::create(options.capture, live.engine);
@@ -120,7 +91,7 @@ LiveRun run_live(const std::vector<PlannedSession>& sessions, const CommonOption
         hinted = &*driver;
     }
     driver->start(std::move(wanted));
-    serve_window(cues, *driver);
+    serve_window(cues, *driver, [&driver] { return driver->finished(); });
     {
         const std::lock_guard lock(driver_lock);
         hinted = nullptr;

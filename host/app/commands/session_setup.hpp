@@ -43,8 +43,9 @@ class IdSource {
 [[nodiscard]] Expected<Athlete> athlete_in(Store& store, const std::string& call_sign, Side lead, IdSource& ids);
 
 [[nodiscard]] EngineSettings engine_settings(const Settings& settings, std::uint64_t seed);
-/// The newest calibration of this device in the store, unless the settings say a delay themselves.
-void use_calibrations(const Store& store, const std::string& sound_device, EngineSettings& engine);
+/// The newest calibration of each device in the store, unless the settings say a delay themselves; "" for none.
+void use_calibrations(const Store& store, const std::string& sound_device, const std::string& screen,
+                      EngineSettings& engine);
 [[nodiscard]] std::filesystem::path store_path(const CommonOptions& options, const Settings& settings);
 [[nodiscard]] Expected<std::unique_ptr<Store>> open_store(const CommonOptions& options, const Settings& settings,
                                                           StoreMode mode, std::function<void()> on_committed = {});

@@ -46,6 +46,8 @@ void DriverCore::deliver(HostTime now) {
         if (on_rig_answer) on_rig_answer(answer);
     for (const TargetTime began : out_.test_sounds)
         if (on_test_sound) on_test_sound(began);
+    for (const TargetTime flash : out_.flashes)
+        if (on_flash) on_flash(flash);
     if (out_.scene_changed) scene_waits_ = true;
     if (out_.session_done) {
         session_end_ = out_.session_done;

@@ -45,6 +45,8 @@ class DriverCore {
     std::function<void(const HealthNotice&)> on_health;
     /// Called when a TestSound left this computer, in rig time.
     std::function<void(TargetTime)> on_test_sound;
+    /// Called when the screen showed a border outside a session, in rig time.
+    std::function<void(TargetTime)> on_flash;
     /// Called once when the journal fails, with the error, and once when it writes again, with nothing.
     std::function<void(const std::optional<Error>&)> on_journal_trouble;
 

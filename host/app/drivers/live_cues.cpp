@@ -18,10 +18,12 @@ LiveCues::LiveCues(const Wanted& wanted) {
     }
     if (wanted.stage) {
         auto window = StageWindow::open(wanted.window);
-        if (window)
+        if (window) {
             window_ = std::move(*window);
-        else
+            screen_name_ = window_->screen_name();
+        } else {
             missing_.push_back("no stage: " + window.error().text());
+        }
     }
 }
 

@@ -32,6 +32,8 @@ class LiveCues final : public CueOutput {
     [[nodiscard]] bool has_sound() const { return audio_.has_value(); }
     /// The sound device as it tells its name; "" without one.
     [[nodiscard]] std::string sound_name() const { return audio_ ? audio_->describe() : std::string(); }
+    /// The same of the screen the window is on, as it was when it opened.
+    [[nodiscard]] const std::string& screen_name() const { return screen_name_; }
     /// Main thread only.
     [[nodiscard]] StageWindow* window() { return window_ ? &*window_ : nullptr; }
     [[nodiscard]] const std::vector<std::string>& missing() const { return missing_; }
@@ -41,6 +43,7 @@ class LiveCues final : public CueOutput {
     std::unique_ptr<CueMixer> mixer_;
     std::optional<AudioDevice> audio_;
     std::optional<StageWindow> window_;
+    std::string screen_name_;
     std::vector<std::string> missing_;
     std::uint64_t sounds_refused_ = 0;
 };

@@ -266,6 +266,7 @@ void LiveDriver::State::run() {
     };
     core.on_health = [this](const HealthNotice& seen) { notice(seen.what + "; " + seen.to_do); };
     core.on_test_sound = driver.on_test_sound;
+    core.on_flash = driver.on_flash;
     core.on_journal_trouble = [this](const std::optional<Error>& trouble) {
         notice(trouble ? trouble->text() + " (the drill waits; nothing recorded is lost)"
                        : "writing again: the drill goes on");

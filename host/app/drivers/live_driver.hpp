@@ -60,7 +60,7 @@ class LiveDriver {
     std::function<void(const ScoreResult&)> on_result;
     std::function<void(const LinkEvent&)> on_rig_answer;
     std::function<void(const std::string&)> on_notice;
-    std::function<void(TargetTime)> on_test_sound;
+    std::function<void(TargetTime)> on_test_sound, on_flash;
     /// Every 5 ms, for whoever waits for time to pass.
     std::function<void(HostTime)> on_poll;
     std::function<void(const Session&, const Engine&)> on_session_end;

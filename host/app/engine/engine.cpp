@@ -31,6 +31,7 @@ void EngineOutput::clear() {
     sounds.clear();
     rig_answers.clear();
     test_sounds.clear();
+    flashes.clear();
     session.reset();
     scene_changed = false;
     session_done.reset();
@@ -324,7 +325,10 @@ void Engine::onset(std::uint64_t sound, AudioFrame frame, bool late, HostTime no
 
 void Engine::shown(RepId rep, std::int32_t index, HostTime shown_at, std::int64_t frame, HostTime now) {
     State& s = *state_;
-    if (!s.running) return;
+    if (!s.running) {
+        if (const auto flash = s.link.target_time_from(shown_at)) s.out.flashes.push_back(flash->at);
+        return;
+    }
     const HostTime seen = shown_at + (s.settings.screen_delay ? s.settings.screen_delay->delay : Duration{});
     const auto target = s.link.target_time_from(seen);
     if (!target) {
@@ -377,6 +381,7 @@ void Engine::drain(EngineOutput& out) {
     move_all(s.out.sounds, out.sounds);
     move_all(s.out.rig_answers, out.rig_answers);
     move_all(s.out.test_sounds, out.test_sounds);
+    move_all(s.out.flashes, out.flashes);
     if (s.out.session) out.session = s.out.session;
     out.scene_changed = out.scene_changed || s.out.scene_changed;
     if (s.out.session_done) out.session_done = s.out.session_done;

@@ -75,6 +75,7 @@ struct EngineOutput {
     std::vector<LinkEvent>
         rig_answers;  ///< RigRefused, PadLevel, RigCounters, SettingValue; outside sessions also rig events
     std::vector<TargetTime> test_sounds;  ///< when each left this computer, without any device's delay
+    std::vector<TargetTime> flashes;      ///< outside sessions: when each border was shown, without any screen's delay
     std::optional<SessionId> session;     ///< whose records and results these are
     bool scene_changed = false;
     std::optional<SessionEnd> session_done;
@@ -103,7 +104,8 @@ class Engine {
     void committed(SessionId session, std::int64_t position, HostTime now);
     /// A SoundOrder began at `frame`; `late` if its own had passed.
     void onset(std::uint64_t sound, AudioFrame frame, bool late, HostTime now);
-    /// The screen first showed border `index` of `rep` at `shown_at`.
+    /// The screen first showed border `index` of `rep` at `shown_at`. Outside sessions it comes out as
+    /// EngineOutput::flashes.
     void shown(RepId rep, std::int32_t index, HostTime shown_at, std::int64_t frame, HostTime now);
     /// The device asked for the block that begins at `first` at `asked_at`.
     void audio_block(AudioFrame first, std::int32_t frames, HostTime asked_at, HostTime now);

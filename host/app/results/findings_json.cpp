@@ -4,6 +4,21 @@
 
 namespace breakstep {
 
+namespace {
+
+nlohmann::ordered_json delay_json(const std::optional<DelayFinding>& device) {
+    using Json = nlohmann::ordered_json;
+    if (!device) return nullptr;
+    const bool known = device->spread != unknown_uncertainty;
+    const auto ms = [](Duration d) { return static_cast<double>(d.count()) / 1e6; };
+    return {{"made", device->made},
+            {"noticed", device->noticed},
+            {"delay_ms", known ? Json(ms(device->delay)) : Json(nullptr)},
+            {"spread_ms", known ? Json(ms(device->spread)) : Json(nullptr)}};
+}
+
+}  // namespace
+
 std::string findings_json(const CalibrationFindings& findings) {
     using Json = nlohmann::ordered_json;
     Json whole;
@@ -29,15 +44,8 @@ std::string findings_json(const CalibrationFindings& findings) {
                                   {"verdict", verdicts[static_cast<std::size_t>(gate.verdict)]},
                                   {"breaks", gate.breaks},
                                   {"restores", gate.restores}});
-    whole["sound"] = nullptr;
-    if (findings.sound) {
-        const bool known = findings.sound->spread != unknown_uncertainty;
-        const auto ms = [](Duration d) { return static_cast<double>(d.count()) / 1e6; };
-        whole["sound"] = {{"played", findings.sound->played},
-                          {"heard", findings.sound->heard},
-                          {"delay_ms", known ? Json(ms(findings.sound->delay)) : Json(nullptr)},
-                          {"spread_ms", known ? Json(ms(findings.sound->spread)) : Json(nullptr)}};
-    }
+    whole["sound"] = delay_json(findings.sound);
+    whole["screen"] = delay_json(findings.screen);
     return whole.dump() + "\n";
 }
 

@@ -17,11 +17,11 @@ constexpr Duration strike_span = 250ms;
 constexpr std::uint16_t threshold_least = 10, threshold_most = 1000;
 // A delay outside this is some other sound.
 constexpr Duration delay_most = 500ms;
-constexpr std::size_t sounds_needed = 20;
+constexpr std::size_t repeats_needed = 20;
 
 }  // namespace
 
-RigCalibration::RigCalibration(const RigConnected& rig, bool with_sound) : with_sound_(with_sound) {
+RigCalibration::RigCalibration(const RigConnected& rig, CalibrationDevices devices) : devices_(devices) {
     for (const Channel& channel : rig.channels) {
         if (channel.kind == ChannelKind::pad && channel.role <= static_cast<std::uint8_t>(PadRole::low_right)) {
             PadFinding pad;
@@ -72,7 +72,8 @@ void RigCalibration::due(HostTime now) {
             finish_gate(now);
             break;
         case Stage::sound:
-            next_sound(now);
+        case Stage::screen:
+            next_repeat(now);
             break;
         case Stage::idle:
         case Stage::done:
@@ -93,12 +94,12 @@ void RigCalibration::event(const LinkEvent& event, HostTime now) {
             due_ = now + gate_watch;
         }
     }
-    if (const auto* sync = std::get_if<SyncEdge>(&event); sync != nullptr && stage_ == Stage::sound && sync->rising) {
-        if (!sound_at_ || !sound_at_->same_boot(sync->at)) return;
-        const Duration delay = sync->at - *sound_at_;
+    if (const auto* sync = std::get_if<SyncEdge>(&event); sync != nullptr && measured() != nullptr && sync->rising) {
+        if (!began_at_ || !began_at_->same_boot(sync->at)) return;
+        const Duration delay = sync->at - *began_at_;
         if (delay < Duration{} || delay > delay_most) return;
         delays_.push_back(delay);
-        sound_at_.reset();
+        began_at_.reset();
     }
 }
 
@@ -179,16 +180,7 @@ void RigCalibration::next_gate(HostTime now) {
         due_ = now + gate_patience;
         return;
     }
-    if (with_sound_ && has_sync_) {
-        stage_ = Stage::sound;
-        findings_.sound.emplace();
-        say(fmt::format("Hold the sync microphone to the loudspeaker: {} sounds follow.", sounds));
-        due_ = now + 2 * sound_period;
-        return;
-    }
-    stage_ = Stage::done;
-    due_.reset();
-    steps_.push_back(CalibrationDone{});
+    begin_sound(now);
 }
 
 void RigCalibration::finish_gate(HostTime now) {
@@ -201,34 +193,80 @@ void RigCalibration::finish_gate(HostTime now) {
     next_gate(now);
 }
 
-void RigCalibration::sound_began(TargetTime at) { sound_at_ = at; }
-
-void RigCalibration::next_sound(HostTime now) {
-    if (findings_.sound->played >= sounds) {
-        finish_sound();
-        return;
-    }
-    sound_at_.reset();
-    ++findings_.sound->played;
-    steps_.push_back(CalibrationSound{});
-    due_ = now + sound_period;
+void RigCalibration::begin_sound(HostTime now) {
+    if (!devices_.sound || !has_sync_) return begin_screen(now);
+    stage_ = Stage::sound;
+    findings_.sound.emplace();
+    say(fmt::format("Hold the sync microphone to the loudspeaker: {} sounds follow.", repeats));
+    due_ = now + 2 * repeat_period;
 }
 
-void RigCalibration::finish_sound() {
-    SoundFinding& sound = *findings_.sound;
-    sound.heard = static_cast<std::int32_t>(delays_.size());
-    if (delays_.size() >= sounds_needed) {
-        std::sort(delays_.begin(), delays_.end());
-        sound.delay = delays_[delays_.size() / 2];
-        // Of thirty repeats the farthest stands for 99 in 100.
-        sound.spread = std::max(sound.delay - delays_.front(), delays_.back() - sound.delay);
-    } else {
-        say("The sounds were not heard: is the microphone at the loudspeaker, and the sound loud enough?");
+void RigCalibration::begin_screen(HostTime now) {
+    delays_.clear();
+    began_at_.reset();
+    if (devices_.screen && has_sync_) {
+        stage_ = Stage::screen;
+        findings_.screen.emplace();
+        say(fmt::format("Hold the sync photodiode to the middle of the screen: {} flashes of a white square follow.",
+                        repeats));
+        due_ = now + 5 * repeat_period;
+        return;
     }
     stage_ = Stage::done;
     due_.reset();
     steps_.push_back(CalibrationDone{});
 }
+
+DelayFinding* RigCalibration::measured() {
+    if (stage_ == Stage::sound) return &*findings_.sound;
+    return stage_ == Stage::screen ? &*findings_.screen : nullptr;
+}
+
+void RigCalibration::next_repeat(HostTime now) {
+    DelayFinding& device = *measured();
+    if (device.made >= repeats) return finish_delay(now);
+    began_at_.reset();
+    ++device.made;
+    if (stage_ == Stage::sound)
+        steps_.push_back(CalibrationSound{});
+    else
+        steps_.push_back(CalibrationFlash{device.made, flash_length});
+    // 700, 707, 714 ... ms: so the flashes begin all over the screen's period, and their spread is the true one.
+    due_ = now + repeat_period + 7ms * (device.made % 10);
+}
+
+void RigCalibration::finish_delay(HostTime now) {
+    DelayFinding& device = *measured();
+    device.noticed = static_cast<std::int32_t>(delays_.size());
+    if (delays_.size() >= repeats_needed) {
+        std::sort(delays_.begin(), delays_.end());
+        device.delay = delays_[delays_.size() / 2];
+        // Of thirty repeats the farthest stands for 99 in 100.
+        device.spread = std::max(device.delay - delays_.front(), delays_.back() - device.delay);
+    } else if (stage_ == Stage::sound) {
+        say("The sounds were not heard: is the microphone at the loudspeaker, and the sound loud enough?");
+    } else {
+        say("The flashes were not seen: is the photodiode at the middle of the screen, and the screen bright enough?");
+    }
+    if (stage_ == Stage::sound) return begin_screen(now);
+    stage_ = Stage::done;
+    due_.reset();
+    steps_.push_back(CalibrationDone{});
+}
+
+namespace {
+
+void add_delay_line(const std::optional<DelayFinding>& device, const char* name, std::vector<std::string>& lines) {
+    if (!device) return;
+    if (device->spread == unknown_uncertainty)
+        lines.push_back(fmt::format("{:<15} noticed {} of {}: not measured", name, device->noticed, device->made));
+    else
+        lines.push_back(fmt::format("{:<15} {:.1f} ms late, give or take {:.2f}", name,
+                                    static_cast<double>(device->delay.count()) / 1e6,
+                                    static_cast<double>(device->spread.count()) / 1e6));
+}
+
+}  // namespace
 
 std::vector<std::string> finding_lines(const CalibrationFindings& findings) {
     std::vector<std::string> lines;
@@ -248,15 +286,8 @@ std::vector<std::string> finding_lines(const CalibrationFindings& findings) {
                                                                       : "DEAD: look at its plug, lamp and alignment";
         lines.push_back(fmt::format("gate {:<10} {}", word(gate.gate), verdict));
     }
-    if (findings.sound) {
-        if (findings.sound->spread == unknown_uncertainty)
-            lines.push_back(fmt::format("sound           heard {} of {}: not measured", findings.sound->heard,
-                                        findings.sound->played));
-        else
-            lines.push_back(fmt::format("sound           {:.1f} ms late, give or take {:.2f}",
-                                        static_cast<double>(findings.sound->delay.count()) / 1e6,
-                                        static_cast<double>(findings.sound->spread.count()) / 1e6));
-    }
+    add_delay_line(findings.sound, "sound", lines);
+    add_delay_line(findings.screen, "screen", lines);
     return lines;
 }
 

@@ -1,6 +1,7 @@
 // Calibrating a rig: one question at a time, answered by what the rig reports. Noise floors, then a few light strikes
 // on each pad (thresholds, crosstalk, dead pads), then each gate blocked and cleared (dead or flickering gates), then
-// thirty sounds through the sync input (the loudspeaker's delay and its spread).
+// thirty sounds through the sync input (the loudspeaker's delay and its spread), then
+// thirty flashes (the screen's).
 //
 // Pure: times and the link's events come in, commands and words come out. Owned by the command, on the engine's thread.
 #pragma once
@@ -34,8 +35,9 @@ struct GateFinding {
     GateVerdict verdict = GateVerdict::dead;
 };
 
-struct SoundFinding {
-    std::int32_t heard = 0, played = 0;
+/// Of the loudspeaker or the screen.
+struct DelayFinding {
+    std::int32_t noticed = 0, made = 0;        ///< by the sync input; sounds or flashes
     Duration delay{};                          ///< median
     Uncertainty spread = unknown_uncertainty;  ///< half-width that held 99 in 100 of the repeats
 };
@@ -43,7 +45,7 @@ struct SoundFinding {
 struct CalibrationFindings {
     std::vector<PadFinding> pads;
     std::vector<GateFinding> gates;
-    std::optional<SoundFinding> sound;  ///< none: no sync input, or no sound device
+    std::optional<DelayFinding> sound, screen;  ///< none: no sync input, or no such device
 };
 
 /// What to say to the coach.
@@ -57,24 +59,37 @@ struct CalibrationLevel {
 };
 /// Play the count sound now; its begin comes back by sound_began().
 struct CalibrationSound {};
+/// Show the white square for `length`; when it is first on the screen comes back by flash_began().
+struct CalibrationFlash {
+    std::int32_t number = 0;
+    Duration length{};
+};
 struct CalibrationDone {};
 using CalibrationStep =
-    std::variant<CalibrationPrompt, CalibrationLevel, EngineInput, CalibrationSound, CalibrationDone>;
+    std::variant<CalibrationPrompt, CalibrationLevel, EngineInput, CalibrationSound, CalibrationFlash, CalibrationDone>;
+
+/// What there is to be measured besides the rig.
+struct CalibrationDevices {
+    bool sound = false, screen = false;
+};
 
 class RigCalibration {
   public:
     static constexpr Duration quiet_time = 2s;
     static constexpr std::size_t light_strikes = 5;
     static constexpr Duration strike_patience = 20s, gate_patience = 15s, gate_watch = 3s;
-    static constexpr std::int32_t sounds = 30;
-    static constexpr Duration sound_period = 700ms;
+    static constexpr std::int32_t repeats = 30;
+    /// Under two flashes a second, and never a beat that the screen's own could lock to: see next_flash().
+    static constexpr Duration repeat_period = 700ms, flash_length = 200ms;
 
-    RigCalibration(const RigConnected& rig, bool with_sound);
+    RigCalibration(const RigConnected& rig, CalibrationDevices devices);
 
     void begin(HostTime now);
     void event(const LinkEvent& event, HostTime now);
     /// The sound was put on the stream so that it leaves the computer at `at`, in rig time.
-    void sound_began(TargetTime at);
+    void sound_began(TargetTime at) { began_at_ = at; }
+    /// The white square was first on the screen at `at`, in rig time, as far as this computer knows.
+    void flash_began(TargetTime at) { began_at_ = at; }
     void due(HostTime now);
     [[nodiscard]] std::optional<HostTime> next_due() const { return due_; }
     void take(std::vector<CalibrationStep>& out);
@@ -82,19 +97,24 @@ class RigCalibration {
     [[nodiscard]] bool done() const { return stage_ == Stage::done; }
 
   private:
-    enum class Stage : std::uint8_t { idle, noise, pads, gates, sound, done };
+    enum class Stage : std::uint8_t { idle, noise, pads, gates, sound, screen, done };
     void next_pad(HostTime now);
     void next_gate(HostTime now);
-    void next_sound(HostTime now);
+    void begin_sound(HostTime now);
+    void begin_screen(HostTime now);
+    void next_repeat(HostTime now);
     void on_level(const PadLevel& level, HostTime now);
     void finish_strike(HostTime now);
     void finish_pad(HostTime now);
     void finish_gate(HostTime now);
-    void finish_sound();
+    /// What the sync input noticed of a device.
+    [[nodiscard]] DelayFinding* measured();
+    void finish_delay(HostTime now);
     void say(std::string text) { steps_.push_back(CalibrationPrompt{std::move(text)}); }
     [[nodiscard]] PadFinding* finding(PadRole pad);
 
-    bool with_sound_, has_sync_ = false;
+    CalibrationDevices devices_;
+    bool has_sync_ = false;
     Stage stage_ = Stage::idle;
     std::optional<HostTime> due_;
     CalibrationFindings findings_;
@@ -105,7 +125,7 @@ class RigCalibration {
     std::array<std::uint16_t, 4> others_{};
     std::optional<HostTime> strike_ends_;
     bool gate_seen_ = false;
-    std::optional<TargetTime> sound_at_;
+    std::optional<TargetTime> began_at_;
     std::vector<Duration> delays_;
 };
 

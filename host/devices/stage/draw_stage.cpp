@@ -21,6 +21,16 @@ bool limb_changes(const StageView& view, HostTime from, HostTime to) {
     });
 }
 
+/// Half as high as the screen, so that a photodiode on a stand finds it.
+void draw_patch(const Canvas& canvas, const StageView& view, HostTime shown_at) {
+    constexpr Colour dark{0, 0, 0}, white{255, 255, 255};
+    const bool lit = std::any_of(view.attacks.begin(), view.attacks.end(), [&](const StageAttack& attack) {
+        return shown_at >= attack.toe_off && shown_at < attack.toe_off + attack.timeline.end();
+    });
+    const double side = 36 * canvas.unit, left = canvas.width * canvas.unit / 2 - side / 2;
+    fill_box(canvas.cairo, left, 18 * canvas.unit, side, side, lit ? white : dark);
+}
+
 }  // namespace
 
 void draw_stage(cairo_t* cairo, const StageView& view, HostTime shown_at, StageSize size, Theme theme) {
@@ -30,6 +40,11 @@ void draw_stage(cairo_t* cairo, const StageView& view, HostTime shown_at, StageS
     fill_box(cairo, 0, 0, size.width, size.height, colours.ground);
     cairo_save(cairo);
     cairo_translate(cairo, 0, (size.height - 72 * unit) / 2);
+    if (view.patch) {
+        draw_patch(canvas, view, shown_at);
+        cairo_restore(cairo);
+        return;
+    }
     switch (view.screen) {
         case StageScreen::live:
             draw_live_screen(canvas, view, shown_at);

@@ -122,6 +122,8 @@ struct StageView {
     std::optional<StageNudge> nudge;
     std::optional<StageMessage> message;
     std::optional<StageCount> count;
+    /// Calibration: instead of all else a white square on a dark screen while an attack plays, for the photodiode.
+    bool patch = false;
     std::string prompt;  ///< live screen, no attack near: "Strike a pad to start."
 
     StageRest rest;

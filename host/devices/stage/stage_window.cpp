@@ -303,6 +303,12 @@ StageCounters StageWindow::counters() const {
             .frame_period = Duration{in.period.load()}};
 }
 
+std::string StageWindow::screen_name() const {
+    const int display = SDL_GetWindowDisplayIndex(inside_->window);
+    const char* name = display < 0 ? nullptr : SDL_GetDisplayName(display);
+    return name != nullptr && *name != '\0' ? name : "screen";
+}
+
 std::string StageWindow::describe() const {
     const char* driver = SDL_GetCurrentVideoDriver();
     return std::string(driver != nullptr ? driver : "no driver") + ", " + inside_->renderer_name;

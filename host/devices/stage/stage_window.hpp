@@ -74,6 +74,8 @@ class StageWindow {
     void frame();
     [[nodiscard]] std::optional<StageEvent> next_event();
     [[nodiscard]] StageCounters counters() const;
+    /// The screen the window is on, as the system names it: a projector's delay is not a laptop's.
+    [[nodiscard]] std::string screen_name() const;
     /// The driver SDL chose ("x11", "wayland", "dummy") and the renderer, for `breakstep` to say.
     [[nodiscard]] std::string describe() const;
 

@@ -19,7 +19,8 @@ struct Planted {
     std::set<PadRole> dead_pads;
     std::set<GateRole> flickering, dead_gates;
     Duration speaker = 37ms;
-    double strength = 0.3;  // of the light strikes
+    std::optional<Duration> screen;  // its panel shows a frame so much after it was handed over; none: no screen
+    double strength = 0.3;           // of the light strikes
 };
 
 // Does what the prompts ask, as a coach would, with the planted faults.
@@ -29,13 +30,14 @@ class Coached {
         DriverCore& core = run_.driver.core();
         core.on_rig_answer = [this](const LinkEvent& event) { events_.push_back(event); };
         core.on_test_sound = [this](TargetTime at) { sounds_.push_back(at); };
+        core.on_flash = [this](TargetTime at) { flashes_.push_back(at); };
     }
 
     CalibrationFindings calibrated() {
         run_.driver.pass(3s);
         const auto& rig = run_.driver.core().engine().link().rig();
         REQUIRE(rig.has_value());
-        RigCalibration calibration(*rig, true);
+        RigCalibration calibration(*rig, {true, planted_.screen.has_value()});
         events_.clear();
         calibration.begin(run_.driver.now());
         std::vector<CalibrationStep> steps;
@@ -45,6 +47,7 @@ class Coached {
             for (const CalibrationStep& step : steps) follow(step);
             run_.driver.pass(10ms);
             for (const TargetTime sound : std::exchange(sounds_, {})) hear(sound, calibration);
+            for (const TargetTime flash : std::exchange(flashes_, {})) calibration.flash_began(flash);
             for (const LinkEvent& event : std::exchange(events_, {})) calibration.event(event, run_.driver.now());
             calibration.due(run_.driver.now());
         }
@@ -77,6 +80,13 @@ class Coached {
         const HostTime now = run_.driver.now();
         if (const auto* input = std::get_if<EngineInput>(&step)) core.call(InputCall{*input, now}, now);
         if (std::holds_alternative<CalibrationSound>(step)) core.call(InputCall{TestSound{}, now}, now);
+        if (std::holds_alternative<CalibrationFlash>(step)) {
+            // A screen of 60 frames a second; the photodiode sees the frame when the panel shows it.
+            constexpr Duration frame{16'666'667};
+            const HostTime shown{(now.time_since_epoch() / frame + 1) * frame};
+            core.call(ShownCall{RepId{1}, 0, shown, 0, now}, now);
+            run_.target.rig().sound(shown + *planted_.screen, 60ms);
+        }
         const auto* prompt = std::get_if<CalibrationPrompt>(&step);
         if (prompt == nullptr) return;
         for (int i = 0; i < 4; ++i) {
@@ -108,7 +118,7 @@ class Coached {
     Planted planted_;
     FastRun run_;
     std::vector<LinkEvent> events_;
-    std::vector<TargetTime> sounds_;
+    std::vector<TargetTime> sounds_, flashes_;
 };
 
 }  // namespace
@@ -143,11 +153,27 @@ TEST_CASE("a calibration finds thresholds, a dead pad, a flickering gate and a 3
         CHECK(gate.verdict == expected);
     }
     REQUIRE(findings.sound.has_value());
-    CHECK(findings.sound->heard == 30);
+    CHECK(findings.sound->noticed == 30);
+    CHECK_FALSE(findings.screen.has_value());
     // Half a millisecond: the clocks' bounds of sound and link together.
     CHECK(std::abs(findings.sound->delay.count() - Duration(37ms).count()) < 500'000);
     CHECK(findings.sound->spread < 1ms);
     CHECK(finding_lines(findings).size() == 11);
+}
+
+TEST_CASE("a calibration finds how late the screen is, apart from the loudspeaker") {
+    Planted planted;
+    planted.screen = 23ms;
+    Coached coached(43, planted);
+    const CalibrationFindings findings = coached.calibrated();
+    REQUIRE(findings.screen.has_value());
+    CHECK(findings.screen->made == 30);
+    CHECK(findings.screen->noticed == 30);
+    CHECK(std::abs(findings.screen->delay.count() - Duration(23ms).count()) < 500'000);
+    CHECK(findings.screen->spread < 1ms);
+    REQUIRE(findings.sound.has_value());
+    CHECK(std::abs(findings.sound->delay.count() - Duration(37ms).count()) < 500'000);
+    CHECK(finding_lines(findings).back().starts_with("screen "));
 }
 
 TEST_CASE("a calibration without anybody ends by itself and says what is missing") {

@@ -3,11 +3,9 @@
 
 #include <atomic>
 #include <iostream>
-#include <thread>
 
+#include "app/commands/live_window.hpp"
 #include "app/commands/session_setup.hpp"
-#include "app/drivers/live_cues.hpp"
-#include "app/drivers/live_driver.hpp"
 #include "app/results/findings_json.hpp"
 #include "app/trust/calibration.hpp"
 #include "store/memory_journal.hpp"
@@ -27,13 +25,16 @@ std::string bar_of(const CalibrationLevel& level) {
 // Runs on the engine's thread: its callbacks are the only ones that touch the calibration.
 class Asked {
   public:
-    Asked(LiveDriver& driver, bool with_sound, bool bars) : driver_(driver), with_sound_(with_sound), bars_(bars) {
+    Asked(LiveDriver& driver, LiveCues& cues, bool bars) : driver_(driver), cues_(cues), bars_(bars) {
         driver.on_ready = [this](const Engine& engine, Duration) { begin(*engine.link().rig()); };
         driver.on_rig_answer = [this](const LinkEvent& event) {
             if (calibration_) calibration_->event(event, now_);
         };
         driver.on_test_sound = [this](TargetTime at) {
             if (calibration_) calibration_->sound_began(at);
+        };
+        driver.on_flash = [this](TargetTime at) {
+            if (calibration_) calibration_->flash_began(at);
         };
         driver.on_poll = [this](HostTime now) { poll(now); };
     }
@@ -42,8 +43,16 @@ class Asked {
     [[nodiscard]] const CalibrationFindings& findings() const { return calibration_->findings(); }
 
   private:
+    static StageView dark_patch() {
+        StageView view;
+        view.screen = StageScreen::live;
+        view.patch = true;
+        return view;
+    }
     void begin(const RigConnected& rig) {
-        if (!calibration_) calibration_.emplace(rig, with_sound_);
+        if (calibration_) return;
+        calibration_.emplace(rig, CalibrationDevices{cues_.has_sound(), !cues_.screen_name().empty()});
+        cues_.show(dark_patch());
     }
     void poll(HostTime now) {
         now_ = now;
@@ -67,32 +76,55 @@ class Asked {
             driver_.request(*input);
         } else if (std::holds_alternative<CalibrationSound>(step)) {
             driver_.request(TestSound{});
+        } else if (const auto* flash = std::get_if<CalibrationFlash>(&step)) {
+            // Ahead by more than a frame, so that the frame that shows it first is drawn for its time.
+            StageView view = dark_patch();
+            StageAttack lit;
+            lit.rep = static_cast<std::uint32_t>(flash->number);
+            lit.toe_off = now_ + 50ms;
+            lit.timeline.phases = {{Phase::lift, false, flash->length}};
+            view.attacks.push_back(lit);
+            cues_.show(view);
         } else if (std::holds_alternative<CalibrationDone>(step)) {
             done_ = true;
         }
     }
 
     LiveDriver& driver_;
-    bool with_sound_, bars_, begun_ = false, bar_shown_ = false;
+    LiveCues& cues_;
+    bool bars_, begun_ = false, bar_shown_ = false;
     HostTime now_;
     std::optional<RigCalibration> calibration_;
     std::vector<CalibrationStep> steps_;
     std::atomic<bool> done_{false};
 };
 
-int keep(const RigOptions& options, const Settings& settings, const SoundFinding& sound, const std::string& device) {
+struct Device {
+    OnsetSource source{};
+    std::string name;
+    const std::optional<DelayFinding>& found;
+};
+
+int keep(const RigOptions& options, const Settings& settings, const std::vector<Device>& devices) {
+    std::vector<Calibration> kept;
+    for (const Device& device : devices) {
+        if (!device.found || device.found->spread == unknown_uncertainty) continue;
+        Calibration& one = kept.emplace_back();
+        one.source = device.source;
+        one.device = device.name;
+        one.measured_unix_seconds = unix_now();
+        one.delay = device.found->delay;
+        one.spread = device.found->spread;
+        one.samples = device.found->noticed;
+    }
+    if (kept.empty()) return exit_done;
     auto store = open_store(options.common, settings, StoreMode::own_thread);
     if (!store) return complain(store.error(), exit_not_kept);
-    Calibration kept;
-    kept.source = OnsetSource::sound;
-    kept.device = device;
-    kept.measured_unix_seconds = unix_now();
-    kept.delay = sound.delay;
-    kept.spread = sound.spread;
-    kept.samples = sound.heard;
-    if (auto added = (*store)->add_calibration(kept); !added) return complain(added.error(), exit_not_kept);
+    for (const Calibration& one : kept)
+        if (auto added = (*store)->add_calibration(one); !added) return complain(added.error(), exit_not_kept);
     if (auto closed = (*store)->close(); !closed) return complain(closed.error(), exit_not_kept);
-    std::cerr << "kept with today's date; drills with this loudspeaker use it from now on\n";
+    for (const Calibration& one : kept)
+        std::cerr << fmt::format("kept with today's date: drills with this {} use it from now on\n", word(one.source));
     return exit_done;
 }
 
@@ -101,26 +133,23 @@ int keep(const RigOptions& options, const Settings& settings, const SoundFinding
 int calibrate_rig(const RigOptions& options) {
     const auto settings = load_settings(options.common.settings);
     if (!settings) return complain(settings.error());
-    LiveCues::Wanted wanted;
-    wanted.stage = false;
-    wanted.sound = settings->sound && !options.common.headless;
-    wanted.sounds_directory = BREAKSTEP_SOUNDS_DIR;
-    wanted.audio.frames = settings->sound_frames;
-    LiveCues cues(wanted);
+    LiveCues cues(wanted_cues(options.common, *settings));
     for (const std::string& missing : cues.missing()) std::cerr << "breakstep: " << missing << '\n';
     LiveSettings live{engine_settings(*settings, 1), options.port.empty() ? settings->rig_port : options.port};
     live.engine.sound_delay.reset();
+    live.engine.screen_delay.reset();
+    live.engine.devices.screen = cues.window() != nullptr;
     live.engine.devices.sound = cues.has_sound();
     live.engine.link.pads_needed = 0;
 
     MemoryJournal journal;
     LiveDriver driver(live, journal, cues, nullptr);
     driver.on_notice = [](const std::string& text) { std::cerr << "breakstep: " << text << '\n'; };
-    Asked asked(driver, cues.has_sound(), !options.common.json);
+    Asked asked(driver, cues, !options.common.json);
     driver.watch();
-    while (!driver.finished() && !asked.done()) std::this_thread::sleep_for(std::chrono::milliseconds(20));
+    serve_window(cues, driver, [&] { return driver.finished() || asked.done(); });
     driver.stop();
-    while (!driver.finished()) std::this_thread::sleep_for(std::chrono::milliseconds(20));
+    serve_window(cues, driver, [&] { return driver.finished(); });
     if (const auto outcome = driver.outcome(); !outcome) return complain(outcome.error(), exit_no_rig);
     if (!asked.done()) return exit_failed;
 
@@ -129,8 +158,9 @@ int calibrate_rig(const RigOptions& options) {
         std::cout << findings_json(findings);
     else
         for (const std::string& line : finding_lines(findings)) std::cout << line << '\n';
-    if (!findings.sound || findings.sound->spread == unknown_uncertainty) return exit_done;
-    return keep(options, *settings, *findings.sound, cues.sound_name());
+    return keep(options, *settings,
+                {{OnsetSource::sound, cues.sound_name(), findings.sound},
+                 {OnsetSource::screen, cues.screen_name(), findings.screen}});
 }
 
 }  // namespace breakstep
