@@ -186,7 +186,10 @@ void Bench::drain(HostTime now) {
         if (const auto* edge = std::get_if<GateEdge>(&answer)) ledger_.told(*edge);
         if (const auto* hit = std::get_if<PadHit>(&answer)) ledger_.told(*hit);
         if (const auto* rig = std::get_if<RigConnected>(&answer)) take(*rig);
+        on_rig_answer(answer);
     }
+    for (const TargetTime at : out_.test_sounds) on_test_sound(at);
+    for (const TargetTime at : out_.flashes) on_flash(at);
     if (out_.session_done) session_done_ = true;
     const bool any = out_.session && !out_.records.empty();
     const std::int64_t last = any ? out_.records.back().position : 0;

@@ -66,6 +66,10 @@ class Bench {
     /// Called between the steps of a session, and for each of its journal's records.
     virtual void on_step() {}
     virtual void on_record(const JournalRecord&) {}
+    /// Called for what the rig says outside sessions, and for what left the host for the sync input to notice.
+    virtual void on_rig_answer(const LinkEvent&) {}
+    virtual void on_test_sound(TargetTime) {}
+    virtual void on_flash(TargetTime) {}
     /// A set runs: not waiting for a strike, not counting.
     [[nodiscard]] bool running() const;
 

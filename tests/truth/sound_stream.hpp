@@ -44,11 +44,14 @@ class SoundStream {
                 }
                 const SoundOrder order = orders_[i];
                 orders_.erase(orders_.begin() + static_cast<std::ptrdiff_t>(i));
+                last_left_ = time_of(std::max(frame, next_frame_));
                 engine.onset(order.id, AudioFrame{std::max(frame, next_frame_)}, frame < next_frame_, now);
             }
             next_frame_ += block;
         }
     }
+    /// When the device asked for the frame at which the last sound began: it left the computer then.
+    [[nodiscard]] HostTime last_left() const { return last_left_; }
     /// When a frame was truly heard.
     [[nodiscard]] HostTime heard(std::int64_t frame) {
         const auto [found, is_new] = heard_.try_emplace(frame);
@@ -66,6 +69,7 @@ class SoundStream {
     double rate_;
     Random random_;
     std::int64_t next_frame_ = 0;
+    HostTime last_left_{};
     std::vector<SoundOrder> orders_;
     std::map<std::int64_t, HostTime> heard_;
 };
