@@ -27,9 +27,10 @@ std::string findings_json(const CalibrationFindings& findings) {
         Json one;
         one["pad"] = word(pad.pad);
         one["dead"] = pad.dead;
+        one["skipped"] = pad.skipped;
         one["noise"] = pad.noise;
         one["strikes"] = pad.strikes;
-        one["threshold"] = pad.dead ? Json(nullptr) : Json(pad.threshold);
+        one["threshold"] = pad.strikes.empty() ? Json(nullptr) : Json(pad.threshold);
         Json crosstalk;
         for (std::size_t i = 0; i < pad.crosstalk.size(); ++i)
             if (static_cast<PadRole>(i) != pad.pad)
@@ -37,7 +38,7 @@ std::string findings_json(const CalibrationFindings& findings) {
         one["crosstalk"] = crosstalk;
         whole["pads"].push_back(one);
     }
-    static constexpr const char* verdicts[] = {"good", "flickers", "dead"};
+    static constexpr const char* verdicts[] = {"good", "flickers", "dead", "absent", "skipped"};
     whole["gates"] = Json::array();
     for (const GateFinding& gate : findings.gates)
         whole["gates"].push_back({{"gate", word(gate.gate)},

@@ -32,6 +32,7 @@ RigCalibration::RigCalibration(const RigConnected& rig, CalibrationDevices devic
         if (channel.kind == ChannelKind::gate && channel.role <= static_cast<std::uint8_t>(GateRole::hip)) {
             GateFinding gate;
             gate.gate = static_cast<GateRole>(channel.role);
+            gate.optional = channel.optional;
             findings_.gates.push_back(gate);
         }
         if (channel.kind == ChannelKind::sync) has_sync_ = true;
@@ -110,7 +111,7 @@ void RigCalibration::on_level(const PadLevel& level, HostTime now) {
     if (stage_ != Stage::pads || at_ >= findings_.pads.size()) return;
     PadFinding& asked = findings_.pads[at_];
     if (level.pad == asked.pad) {
-        steps_.push_back(CalibrationLevel{level.pad, level.level});
+        steps_.push_back(CalibrationLevel{level.pad, level.level, asked.strikes.size()});
         if (level.level > asked.noise + strike_above_noise) {
             peak_ = std::max(peak_, level.level);
             if (!strike_ends_) strike_ends_ = now + strike_span;
@@ -156,8 +157,8 @@ void RigCalibration::finish_strike(HostTime now) {
 void RigCalibration::finish_pad(HostTime now) {
     if (strike_ends_) return finish_strike(now);
     PadFinding& pad = findings_.pads[at_];
-    pad.dead = pad.strikes.empty();
-    if (!pad.dead) {
+    pad.dead = pad.strikes.empty() && !pad.skipped;
+    if (!pad.strikes.empty()) {
         // Half way, on the scale of ratios, between the floor and the lightest strike that should count.
         const double lightest = *std::min_element(pad.strikes.begin(), pad.strikes.end());
         const double floor = std::max<double>(1, pad.noise);
@@ -165,7 +166,7 @@ void RigCalibration::finish_pad(HostTime now) {
         pad.threshold =
             static_cast<std::uint16_t>(std::clamp<long>(std::lround(middle), threshold_least, threshold_most));
         steps_.push_back(EngineInput{ChangeSetting{WIRE_SETTING_PAD_THRESHOLD, pad.index, pad.threshold}});
-    } else {
+    } else if (pad.dead) {
         say(fmt::format("Nothing came from the pad {}.", word(pad.pad)));
     }
     ++at_;
@@ -187,10 +188,46 @@ void RigCalibration::finish_gate(HostTime now) {
     GateFinding& gate = findings_.gates[at_];
     // One hand breaks a beam once and clears it once; more is a bad alignment or a loose plug.
     const bool once = gate.breaks == 1 && gate.restores == 1;
-    gate.verdict = gate.breaks == 0 ? GateVerdict::dead : once ? GateVerdict::good : GateVerdict::flickers;
+    const GateVerdict silent = gate.optional ? GateVerdict::absent : GateVerdict::dead;
+    gate.verdict = gate.breaks == 0 ? silent : once ? GateVerdict::good : GateVerdict::flickers;
     if (gate.verdict == GateVerdict::dead) say(fmt::format("Nothing came from the gate {}.", word(gate.gate)));
     ++at_;
     next_gate(now);
+}
+
+void RigCalibration::skip(HostTime now) {
+    switch (stage_) {
+        case Stage::pads:
+            // A strike under way is finished first; those before it count.
+            if (strike_ends_) return;
+            findings_.pads[at_].skipped = findings_.pads[at_].strikes.empty();
+            finish_pad(now);
+            break;
+        case Stage::gates:
+            if (gate_seen_) return;
+            findings_.gates[at_].verdict = GateVerdict::skipped;
+            ++at_;
+            next_gate(now);
+            break;
+        case Stage::sound:
+            findings_.sound.reset();
+            begin_screen(now);
+            break;
+        case Stage::screen:
+            findings_.screen.reset();
+            end();
+            break;
+        case Stage::idle:
+        case Stage::noise:
+        case Stage::done:
+            break;
+    }
+}
+
+void RigCalibration::end() {
+    stage_ = Stage::done;
+    due_.reset();
+    steps_.push_back(CalibrationDone{});
 }
 
 void RigCalibration::begin_sound(HostTime now) {
@@ -212,9 +249,7 @@ void RigCalibration::begin_screen(HostTime now) {
         due_ = now + 5 * repeat_period;
         return;
     }
-    stage_ = Stage::done;
-    due_.reset();
-    steps_.push_back(CalibrationDone{});
+    end();
 }
 
 DelayFinding* RigCalibration::measured() {
@@ -249,9 +284,7 @@ void RigCalibration::finish_delay(HostTime now) {
         say("The flashes were not seen: is the photodiode at the middle of the screen, and the screen bright enough?");
     }
     if (stage_ == Stage::sound) return begin_screen(now);
-    stage_ = Stage::done;
-    due_.reset();
-    steps_.push_back(CalibrationDone{});
+    end();
 }
 
 namespace {
@@ -266,26 +299,56 @@ void add_delay_line(const std::optional<DelayFinding>& device, const char* name,
                                     static_cast<double>(device->spread.count()) / 1e6));
 }
 
+std::string pad_line(const PadFinding& pad) {
+    const std::string name = fmt::format("pad {:<11} ", word(pad.pad));
+    if (pad.dead) return name + "DEAD: look at its plug, clamp and disc";
+    if (pad.skipped) return name + "not tested: its threshold stays";
+    return name + fmt::format("noise {}, lightest strike {}, threshold {}", pad.noise,
+                              *std::min_element(pad.strikes.begin(), pad.strikes.end()), pad.threshold);
+}
+
+const char* words_of(GateVerdict verdict) {
+    switch (verdict) {
+        case GateVerdict::good:
+            return "good";
+        case GateVerdict::flickers:
+            return "FLICKERS: align it, tighten its plug";
+        case GateVerdict::absent:
+            return "silent: nothing need be plugged in there";
+        case GateVerdict::skipped:
+            return "not tested";
+        case GateVerdict::dead:
+            break;
+    }
+    return "DEAD: look at its plug, lamp and alignment";
+}
+
+/// A row for each pad that was struck: how much of its strikes reached the others, in % of the strike.
+void add_crosstalk(const std::vector<PadFinding>& pads, std::vector<std::string>& lines) {
+    const auto struck = [](const PadFinding& pad) { return !pad.strikes.empty(); };
+    if (pads.size() < 2 || std::none_of(pads.begin(), pads.end(), struck)) return;
+    std::string head = fmt::format("{:<20}", "crosstalk, %");
+    for (const PadFinding& other : pads) head += fmt::format(" {:>11}", word(other.pad));
+    lines.push_back(head);
+    for (const PadFinding& pad : pads) {
+        if (!struck(pad)) continue;
+        std::string row = fmt::format("{:<20}", fmt::format("  {} struck", word(pad.pad)));
+        for (const PadFinding& other : pads)
+            row += other.pad == pad.pad
+                       ? fmt::format(" {:>11}", "-")
+                       : fmt::format(" {:>11.0f}", 100 * pad.crosstalk[static_cast<std::size_t>(other.pad)]);
+        lines.push_back(row);
+    }
+}
+
 }  // namespace
 
 std::vector<std::string> finding_lines(const CalibrationFindings& findings) {
     std::vector<std::string> lines;
-    for (const PadFinding& pad : findings.pads) {
-        if (pad.dead) {
-            lines.push_back(fmt::format("pad {:<11} DEAD: look at its plug, clamp and disc", word(pad.pad)));
-            continue;
-        }
-        const auto most = std::max_element(pad.crosstalk.begin(), pad.crosstalk.end());
-        lines.push_back(fmt::format("pad {:<11} noise {}, lightest strike {}, threshold {}, crosstalk at most {:.0f} %",
-                                    word(pad.pad), pad.noise, *std::min_element(pad.strikes.begin(), pad.strikes.end()),
-                                    pad.threshold, 100 * *most));
-    }
-    for (const GateFinding& gate : findings.gates) {
-        const char* verdict = gate.verdict == GateVerdict::good       ? "good"
-                              : gate.verdict == GateVerdict::flickers ? "FLICKERS: align it, tighten its plug"
-                                                                      : "DEAD: look at its plug, lamp and alignment";
-        lines.push_back(fmt::format("gate {:<10} {}", word(gate.gate), verdict));
-    }
+    for (const PadFinding& pad : findings.pads) lines.push_back(pad_line(pad));
+    add_crosstalk(findings.pads, lines);
+    for (const GateFinding& gate : findings.gates)
+        lines.push_back(fmt::format("gate {:<10} {}", word(gate.gate), words_of(gate.verdict)));
     add_delay_line(findings.sound, "sound", lines);
     add_delay_line(findings.screen, "screen", lines);
     return lines;

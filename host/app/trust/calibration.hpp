@@ -24,13 +24,16 @@ struct PadFinding {
     std::vector<std::uint16_t> strikes;  ///< peaks of the light strikes
     std::uint16_t threshold = 0;         ///< to be set; 0 for a dead pad
     bool dead = false;
+    bool skipped = false;  ///< left out by the coach before any strike
     /// Share of a strike that reached each other pad, the most seen; by PadRole.
     std::array<double, 4> crosstalk{};
 };
 
-enum class GateVerdict : std::uint8_t { good, flickers, dead };
+/// absent: silent, and the rig says that nothing need be plugged in there. skipped: left out by the coach.
+enum class GateVerdict : std::uint8_t { good, flickers, dead, absent, skipped };
 struct GateFinding {
     GateRole gate{};
+    bool optional = false;
     std::int32_t breaks = 0, restores = 0;
     GateVerdict verdict = GateVerdict::dead;
 };
@@ -56,6 +59,7 @@ struct CalibrationPrompt {
 struct CalibrationLevel {
     PadRole pad{};
     std::uint16_t level = 0;
+    std::size_t strikes = 0;  ///< so far, of light_strikes
 };
 /// Play the count sound now; its begin comes back by sound_began().
 struct CalibrationSound {};
@@ -91,6 +95,8 @@ class RigCalibration {
     /// The white square was first on the screen at `at`, in rig time, as far as this computer knows.
     void flash_began(TargetTime at) { began_at_ = at; }
     void due(HostTime now);
+    /// The coach leaves the question out that is asked now.
+    void skip(HostTime now);
     [[nodiscard]] std::optional<HostTime> next_due() const { return due_; }
     void take(std::vector<CalibrationStep>& out);
     [[nodiscard]] const CalibrationFindings& findings() const { return findings_; }
@@ -110,6 +116,7 @@ class RigCalibration {
     /// What the sync input noticed of a device.
     [[nodiscard]] DelayFinding* measured();
     void finish_delay(HostTime now);
+    void end();
     void say(std::string text) { steps_.push_back(CalibrationPrompt{std::move(text)}); }
     [[nodiscard]] PadFinding* finding(PadRole pad);
 
@@ -129,7 +136,7 @@ class RigCalibration {
     std::vector<Duration> delays_;
 };
 
-/// One line for each finding, for people.
+/// One line for each finding, for people, and the table of crosstalk.
 [[nodiscard]] std::vector<std::string> finding_lines(const CalibrationFindings& findings);
 
 }  // namespace breakstep

@@ -127,7 +127,7 @@ TEST_CASE("a calibration finds thresholds, a dead pad, a flickering gate and a 3
     Planted planted;
     planted.dead_pads = {PadRole::low_right};
     planted.flickering = {GateRole::far_mark};
-    planted.dead_gates = {GateRole::hip};
+    planted.dead_gates = {GateRole::back_mark};
     Coached coached(41, planted);
     const CalibrationFindings findings = coached.calibrated();
 
@@ -147,9 +147,9 @@ TEST_CASE("a calibration finds thresholds, a dead pad, a flickering gate and a 3
     REQUIRE(findings.gates.size() == 6);
     for (const GateFinding& gate : findings.gates) {
         CAPTURE(word(gate.gate));
-        const GateVerdict expected = gate.gate == GateRole::far_mark ? GateVerdict::flickers
-                                     : gate.gate == GateRole::hip    ? GateVerdict::dead
-                                                                     : GateVerdict::good;
+        const GateVerdict expected = gate.gate == GateRole::far_mark    ? GateVerdict::flickers
+                                     : gate.gate == GateRole::back_mark ? GateVerdict::dead
+                                                                        : GateVerdict::good;
         CHECK(gate.verdict == expected);
     }
     REQUIRE(findings.sound.has_value());
@@ -158,7 +158,8 @@ TEST_CASE("a calibration finds thresholds, a dead pad, a flickering gate and a 3
     // Half a millisecond: the clocks' bounds of sound and link together.
     CHECK(std::abs(findings.sound->delay.count() - Duration(37ms).count()) < 500'000);
     CHECK(findings.sound->spread < 1ms);
-    CHECK(finding_lines(findings).size() == 11);
+    // 4 pads, 6 gates, the sound, and the crosstalk's head with a row for each pad that was struck.
+    CHECK(finding_lines(findings).size() == 15);
 }
 
 TEST_CASE("a calibration finds how late the screen is, apart from the loudspeaker") {
@@ -185,7 +186,36 @@ TEST_CASE("a calibration without anybody ends by itself and says what is missing
     Coached coached(42, planted);
     const CalibrationFindings findings = coached.calibrated();
     for (const PadFinding& pad : findings.pads) CHECK(pad.dead);
-    for (const GateFinding& gate : findings.gates) CHECK(gate.verdict == GateVerdict::dead);
+    for (const GateFinding& gate : findings.gates)
+        CHECK(gate.verdict == (gate.optional ? GateVerdict::absent : GateVerdict::dead));
     REQUIRE(findings.sound.has_value());
     CHECK(findings.sound->spread == unknown_uncertainty);
+}
+
+TEST_CASE("what the coach leaves out is told as not tested, and nothing of it is changed") {
+    FastRun run(43, simulated_target_settings(43), true);
+    run.driver.pass(3s);
+    const auto& rig = run.driver.core().engine().link().rig();
+    REQUIRE(rig.has_value());
+    RigCalibration calibration(*rig, {true, true});
+    const HostTime now = run.driver.now();
+    calibration.begin(now);
+    calibration.skip(now);  // the noise is measured all the same
+    calibration.due(now + RigCalibration::quiet_time);
+    for (int i = 0; i < 4 + 6 + 2; ++i) {
+        CHECK_FALSE(calibration.done());
+        calibration.skip(now + 3s);
+    }
+    CHECK(calibration.done());
+    std::vector<CalibrationStep> steps;
+    calibration.take(steps);
+    for (const CalibrationStep& step : steps)
+        if (const auto* input = std::get_if<EngineInput>(&step))
+            CHECK_FALSE(std::holds_alternative<ChangeSetting>(*input));
+    const CalibrationFindings& findings = calibration.findings();
+    for (const PadFinding& pad : findings.pads) CHECK((pad.skipped && !pad.dead && pad.threshold == 0));
+    for (const GateFinding& gate : findings.gates) CHECK(gate.verdict == GateVerdict::skipped);
+    CHECK_FALSE(findings.sound.has_value());
+    CHECK_FALSE(findings.screen.has_value());
+    for (const std::string& line : finding_lines(findings)) CHECK(line.find("not tested") != std::string::npos);
 }

@@ -1,6 +1,9 @@
 // `rigs calibrate`: the questions of app/trust/calibration.hpp, asked and answered on a terminal.
 #include <fmt/format.h>
 
+#include <poll.h>
+#include <unistd.h>
+
 #include <atomic>
 #include <iostream>
 
@@ -18,9 +21,29 @@ constexpr std::uint16_t level_most = 1023;
 
 std::string bar_of(const CalibrationLevel& level) {
     const int filled = level.level * bar_width / level_most;
-    return fmt::format("\r  {:<11} |{:<{}}|", word(level.pad), std::string(static_cast<std::size_t>(filled), '#'),
-                       bar_width);
+    return fmt::format("\r  {:<11} |{:<{}}| {} of {}", word(level.pad),
+                       std::string(static_cast<std::size_t>(filled), '#'), bar_width, level.strikes,
+                       RigCalibration::light_strikes);
 }
+
+// Lines that were typed since the last look; never waits. Nothing more comes after the input's end.
+class TypedLines {
+  public:
+    [[nodiscard]] int count() {
+        int lines = 0;
+        pollfd input{STDIN_FILENO, POLLIN, 0};
+        while (!ended_ && lines == 0 && poll(&input, 1, 0) > 0) {
+            char typed = 0;
+            const ssize_t got = read(STDIN_FILENO, &typed, 1);
+            ended_ = got <= 0;
+            if (got > 0 && typed == '\n') ++lines;
+        }
+        return lines;
+    }
+
+  private:
+    bool ended_ = false;
+};
 
 // Runs on the engine's thread: its callbacks are the only ones that touch the calibration.
 class Asked {
@@ -28,7 +51,10 @@ class Asked {
     Asked(LiveDriver& driver, LiveCues& cues, bool bars) : driver_(driver), cues_(cues), bars_(bars) {
         driver.on_ready = [this](const Engine& engine, Duration) { begin(*engine.link().rig()); };
         driver.on_rig_answer = [this](const LinkEvent& event) {
-            if (calibration_) calibration_->event(event, now_);
+            if (!calibration_) return;
+            // What was asked meanwhile would count as dead.
+            if (std::holds_alternative<RigLost>(event)) gone_ = true;
+            calibration_->event(event, now_);
         };
         driver.on_test_sound = [this](TargetTime at) {
             if (calibration_) calibration_->sound_began(at);
@@ -39,6 +65,9 @@ class Asked {
         driver.on_poll = [this](HostTime now) { poll(now); };
     }
     [[nodiscard]] bool done() const { return done_; }
+    [[nodiscard]] bool rig_gone() const { return gone_; }
+    /// Any thread: the question that is asked now is left out.
+    void skip() { skips_ = true; }
     /// After the driver has finished.
     [[nodiscard]] const CalibrationFindings& findings() const { return calibration_->findings(); }
 
@@ -56,10 +85,11 @@ class Asked {
     }
     void poll(HostTime now) {
         now_ = now;
-        if (!calibration_ || done_) return;
+        if (!calibration_ || done_ || gone_) return;
         if (!begun_) calibration_->begin(now);
         begun_ = true;
         calibration_->due(now);
+        if (skips_.exchange(false)) calibration_->skip(now);
         steps_.clear();
         calibration_->take(steps_);
         for (const CalibrationStep& step : steps_) follow(step);
@@ -96,7 +126,7 @@ class Asked {
     HostTime now_;
     std::optional<RigCalibration> calibration_;
     std::vector<CalibrationStep> steps_;
-    std::atomic<bool> done_{false};
+    std::atomic<bool> done_{false}, gone_{false}, skips_{false};
 };
 
 struct Device {
@@ -141,17 +171,30 @@ int calibrate_rig(const RigOptions& options) {
     live.engine.devices.screen = cues.window() != nullptr;
     live.engine.devices.sound = cues.has_sound();
     live.engine.link.pads_needed = 0;
+    if (live.port.starts_with("/dev/pts/")) live.engine.link.byte_time = Duration{};
 
     MemoryJournal journal;
     LiveDriver driver(live, journal, cues, nullptr);
     driver.on_notice = [](const std::string& text) { std::cerr << "breakstep: " << text << '\n'; };
     Asked asked(driver, cues, !options.common.json);
+    std::cerr << "Looking for the rig. Then: do what is asked; Enter leaves a question out.\n";
+    TypedLines typed;
     driver.watch();
-    serve_window(cues, driver, [&] { return driver.finished() || asked.done(); });
+    serve_window(cues, driver, [&] {
+        if (typed.count() > 0) asked.skip();
+        return driver.finished() || asked.done() || asked.rig_gone();
+    });
     driver.stop();
     serve_window(cues, driver, [&] { return driver.finished(); });
     if (const auto outcome = driver.outcome(); !outcome) return complain(outcome.error(), exit_no_rig);
-    if (!asked.done()) return exit_failed;
+    if (asked.rig_gone())
+        return complain({ErrorKind::device, "the rig went away during the calibration",
+                         "check the cable and begin again; thresholds set so far stay in the rig"},
+                        exit_no_rig);
+    if (!asked.done()) {
+        std::cerr << "stopped: thresholds set so far stay in the rig, nothing else was kept\n";
+        return exit_failed;
+    }
 
     const CalibrationFindings& findings = asked.findings();
     if (options.common.json)
