@@ -34,6 +34,7 @@ int run_drill(const DrillOptions& given) {
     if (!store) return complain(store.error(), exit_not_kept);
     const auto athlete = athlete_in(**store, call_sign, profile ? profile->lead : Side::right, ids);
     if (!athlete) return complain(athlete.error(), exit_not_kept);
+    warn_if_too_much(*athlete, *drill);
     PlannedSession planned = plan_session(*drill, *settings, *athlete, seed, ids);
     while ((*store)->find_session(id_text(planned.began.session))) planned.began.session = SessionId{ids.next()};
     if (!simulated) planned.simulated.reset();

@@ -6,6 +6,7 @@
 
 #include "app/commands/athletes/athletes_json.hpp"
 #include "app/commands/athletes/shared.hpp"
+#include "core/junior.hpp"
 #include "store/text_rules.hpp"
 
 namespace breakstep {
@@ -63,6 +64,15 @@ void warn_of_consent(const Athlete& athlete) {
 }
 
 }  // namespace
+
+void warn_if_too_much(const Athlete& athlete, const Drill& drill) {
+    if (!athlete.birth_year) return;
+    const int year = std::stoi(local_date(unix_now()).substr(0, 4));
+    const std::string too_much = too_much_for_a_junior(drill, year - *athlete.birth_year);
+    if (!too_much.empty())
+        std::cerr << "for a junior such as " << athlete.call_sign << " this drill is much: " << too_much
+                  << " (the drill's file sets them; the coach decides)\n";
+}
 
 Expected<Athlete> athlete_in(Store& store, const std::string& call_sign, Side lead, IdSource& ids) {
     auto known = store.find_athlete(call_sign);

@@ -42,6 +42,9 @@ class IdSource {
 /// The athlete of this call-sign, added to the store if new.
 [[nodiscard]] Expected<Athlete> athlete_in(Store& store, const std::string& call_sign, Side lead, IdSource& ids);
 
+/// Says on stderr what of the drill is too much for a junior, if the athlete's birth year is known.
+void warn_if_too_much(const Athlete& athlete, const Drill& drill);
+
 [[nodiscard]] EngineSettings engine_settings(const Settings& settings, std::uint64_t seed);
 /// The newest calibration of each device in the store, unless the settings say a delay themselves; "" for none.
 void use_calibrations(const Store& store, const std::string& sound_device, const std::string& screen,

@@ -1,0 +1,33 @@
+// What is too much for children.
+#include "core/junior.hpp"
+
+#include <doctest/doctest.h>
+
+using namespace breakstep;
+
+namespace {
+
+Drill drill_of(int sets, int reps, Duration rest) {
+    Drill drill;
+    drill.sets = sets;
+    drill.reps = reps;
+    drill.rest = rest;
+    return drill;
+}
+
+}  // namespace
+
+TEST_CASE("a set of ten single kicks of the intermediate opponent is about 36 s") {
+    // Waits of 1.2 + 1.5 s on the mean, and 140 + 220 + 180 + 160 + 250 ms of attack.
+    CHECK(set_length(drill_of(2, 10, 60s)) == 36'500ms);
+}
+
+TEST_CASE("a junior's reps, sets and rests are watched, an adult's are not") {
+    CHECK(too_much_for_a_junior(drill_of(4, 10, 146s), 11).empty());
+    CHECK(too_much_for_a_junior(drill_of(4, 11, 170s), 11) == "11 reps a set where 10 are enough");
+    CHECK(too_much_for_a_junior(drill_of(5, 6, 170s), 11) == "5 sets where 4 are enough");
+    CHECK(too_much_for_a_junior(drill_of(2, 10, 60s), 14) ==
+          "60 s of rest after about 36 s of work where 146 s are due");
+    CHECK(too_much_for_a_junior(drill_of(1, 10, 1s), 14).empty());  // no rest between sets where there is one
+    CHECK(too_much_for_a_junior(drill_of(20, 60, 1s), 15).empty());
+}
