@@ -28,6 +28,7 @@ struct Parsed {
     SimulateRigArguments simulated;
     KeepingOptions keeping;
     std::string session, capture, directory;
+    bool term = false;
     std::function<int()> run;
 };
 
@@ -49,7 +50,11 @@ void add_run(CLI::App& app, Parsed& parsed) {
 void add_drilling(CLI::App& app, Parsed& parsed) {
     auto* demo = app.add_subcommand("demo", "a short evening on a simulated rig, then its results");
     add_run(*demo, parsed);
-    demo->callback([&parsed] { parsed.run = [&parsed] { return run_demo(parsed.common); }; });
+    demo->add_flag("--term", parsed.term,
+                   "ten invented weeks instead, in a new file (--store), for progress and report");
+    demo->callback([&parsed] {
+        parsed.run = [&parsed] { return parsed.term ? run_demo_term(parsed.common) : run_demo(parsed.common); };
+    });
 
     auto* drill = app.add_subcommand("drill", "run a drill with one athlete");
     drill->add_option("drill", parsed.drill.drill, "a drill's name (see `drills`) or a file")->required();

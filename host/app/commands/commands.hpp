@@ -58,6 +58,8 @@ struct SimulateRigArguments {
 };
 
 int run_demo(const CommonOptions& options);
+/// Ten invented weeks in a new store.
+int run_demo_term(const CommonOptions& options);
 int run_drill(const DrillOptions& options);
 int list_drills(const CommonOptions& options);
 int list_rigs(const RigOptions& options);

@@ -104,6 +104,21 @@ AthleteProfile typical_athlete(Level grade) {
     return grade == Level::advanced ? advanced() : AthleteProfile{};
 }
 
+AthleteProfile practised(const AthleteProfile& athlete, const AthleteProfile& towards, double share) {
+    constexpr double AthleteProfile::*moved[] = {&AthleteProfile::choice_cost_ms, &AthleteProfile::timing_ms,
+                                                 &AthleteProfile::timing_share,   &AthleteProfile::aim,
+                                                 &AthleteProfile::impulsive,      &AthleteProfile::picks,
+                                                 &AthleteProfile::stops,          &AthleteProfile::chases,
+                                                 &AthleteProfile::lapses,         &AthleteProfile::misses,
+                                                 &AthleteProfile::wrong_pad,      &AthleteProfile::guesses,
+                                                 &AthleteProfile::times_lifts,    &AthleteProfile::stays_in,
+                                                 &AthleteProfile::overruns,       &AthleteProfile::fatigue};
+    AthleteProfile result = athlete;
+    const double moves = std::clamp(share, 0.0, 1.0);
+    for (const auto figure : moved) result.*figure = athlete.*figure + moves * (towards.*figure - athlete.*figure);
+    return result;
+}
+
 const std::vector<AthleteProfile>& demo_club() {
     static const std::vector<AthleteProfile> club = make_club();
     return club;

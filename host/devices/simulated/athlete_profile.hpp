@@ -67,6 +67,11 @@ struct AthleteProfile {
 /// A plain athlete of a grade: neither fault nor strength of its own, memoryless steps.
 [[nodiscard]] AthleteProfile typical_athlete(Level grade);
 
+/// Part of the way from `athlete` to `towards`, 0 .. 1, in what practice moves: aim and steadiness, choosing, holding
+/// back, stopping, meeting the pad that was asked, place after the strike. Reactions, speed, age, habits and likings
+/// stay: simple reactions hardly improve with practice (common practice; the gain over a term is in steadiness).
+[[nodiscard]] AthleteProfile practised(const AthleteProfile& athlete, const AthleteProfile& towards, double share);
+
 /// The club Saltmarsh Hall. Invented; birds' names. Heron steps in like a metronome, Curlew like nobody.
 [[nodiscard]] const std::vector<AthleteProfile>& demo_club();
 /// By call-sign, upper or lower case; nullopt: no such athlete.
