@@ -29,6 +29,7 @@ struct Parsed {
     KeepingOptions keeping;
     std::string session, capture, directory;
     bool term = false;
+    int weeks = 10;
     std::function<int()> run;
 };
 
@@ -50,10 +51,15 @@ void add_run(CLI::App& app, Parsed& parsed) {
 void add_drilling(CLI::App& app, Parsed& parsed) {
     auto* demo = app.add_subcommand("demo", "a short evening on a simulated rig, then its results");
     add_run(*demo, parsed);
-    demo->add_flag("--term", parsed.term,
-                   "ten invented weeks instead, in a new file (--store), for progress and report");
+    auto* term = demo->add_flag("--term", parsed.term,
+                                "ten invented weeks instead, in a new file (--store), for progress and report");
+    demo->add_option("--weeks", parsed.weeks, "of the term, only the first so many")
+        ->check(CLI::Range(1, 10))
+        ->needs(term);
     demo->callback([&parsed] {
-        parsed.run = [&parsed] { return parsed.term ? run_demo_term(parsed.common) : run_demo(parsed.common); };
+        parsed.run = [&parsed] {
+            return parsed.term ? run_demo_term(parsed.common, parsed.weeks) : run_demo(parsed.common);
+        };
     });
 
     auto* drill = app.add_subcommand("drill", "run a drill with one athlete");

@@ -58,8 +58,8 @@ struct SimulateRigArguments {
 };
 
 int run_demo(const CommonOptions& options);
-/// Ten invented weeks in a new store.
-int run_demo_term(const CommonOptions& options);
+/// The first `weeks` (1 to 10) of an invented term, in a new store.
+int run_demo_term(const CommonOptions& options, int weeks);
 int run_drill(const DrillOptions& options);
 int list_drills(const CommonOptions& options);
 int list_rigs(const RigOptions& options);

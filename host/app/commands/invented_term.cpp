@@ -83,8 +83,8 @@ const Member members[] = {
      slow, 10, gives_ground_twice, "one slow beat, all term"},
     {"Sanderling", middle, right, 2010, "green belt", "150-160 cm", "colours", &colours, "d", "+++++++++.", 1, 0,
      no_beat, no_beat, 10, is_quick, "none"},
-    {"Turnstone", middle, left, 1991, "green belt", "170-180 cm", "colours", &colours, "d", ".....+++++", 0.4, 0.7,
-     no_beat, no_beat, 10, none, "none"},
+    {"Turnstone", middle, left, 1991, "green belt", "170-180 cm", "colours", &colours, "d", ".....+++++", 0.1, 0.3,
+     no_beat, no_beat, 10, bites, "none"},
     {"Wigeon", easy, right, 1991, "yellow belt", "180-190 cm", "colours", &colours, "g", "++++++.+++", 0, 0.35, no_beat,
      no_beat, 10, goes_too_soon, "none"},
     {"Dunlin", easy, right, 2015, "yellow belt", "140-150 cm", "juniors", &juniors, "g", "+++++.++++", 0, 1, no_beat,
@@ -111,7 +111,9 @@ AthleteProfile profile_on(const Member& member, int week, double day) {
     return profile;
 }
 
-const char* test_named(char letter) { return letter == 'd' ? "test-drop" : "test-gap"; }
+std::string test_named(char letter, bool junior) {
+    return std::string(letter == 'd' ? "test-drop" : "test-gap") + (junior ? "-juniors" : "");
+}
 
 }  // namespace
 
@@ -147,7 +149,7 @@ std::vector<InventedTurn> turns_of_week(int week, Random& random) {
         if (member.there[static_cast<std::size_t>(week)] == '.') continue;
         InventedTurn turn{i, "", is_junior(member), profile_on(member, week, day)};
         for (std::size_t test = 0; test < member.tests.size(); ++test) {
-            turn.drill = test_named(member.tests[test]);
+            turn.drill = test_named(member.tests[test], turn.junior);
             rounds[test].push_back(turn);
         }
         turn.drill = (*member.path)[static_cast<std::size_t>(week)];
@@ -156,18 +158,6 @@ std::vector<InventedTurn> turns_of_week(int week, Random& random) {
     std::vector<InventedTurn> turns;
     for (const auto& round : rounds) turns.insert(turns.end(), round.begin(), round.end());
     return turns;
-}
-
-Drill for_juniors(Drill drill) {
-    constexpr std::int32_t reps_most = 10, sets_most = 4;
-    const std::int32_t reps = drill.sets * drill.reps;
-    drill.sets = std::min(sets_most, (reps + reps_most - 1) / reps_most);
-    drill.reps = std::min(reps_most, reps / drill.sets);
-    // A rep is about 4 s: a set of ten is 40 s of work.
-    drill.rest = 4 * drill.reps * 4s;
-    drill.name += "-juniors";
-    drill.title += " (juniors)";
-    return drill;
 }
 
 }  // namespace breakstep

@@ -10,7 +10,6 @@
 #include <string>
 #include <vector>
 
-#include "core/drill.hpp"
 #include "core/random.hpp"
 #include "devices/simulated/athlete_profile.hpp"
 #include "store/store_rows.hpp"
@@ -37,14 +36,11 @@ struct InventedAthlete {
 struct InventedTurn {
     std::size_t athlete = 0;  ///< index in invented_athletes()
     std::string drill;        ///< by name
-    bool junior = false;      ///< runs the juniors' copy of it
+    bool junior = false;      ///< rests longer
     AthleteProfile profile;   ///< as the athlete is on this evening
 };
 /// The evening of a week, 0 .. term_weeks - 1, in the order in which they stand at the rig: one round of tests, one of
 /// second tests, one of training.
 [[nodiscard]] std::vector<InventedTurn> turns_of_week(int week, Random& random);
-
-/// Sets of at most ten reps and a rest of four times the work: a drill, or a test, of its own with a name of its own.
-[[nodiscard]] Drill for_juniors(Drill drill);
 
 }  // namespace breakstep

@@ -114,7 +114,7 @@ TEST_CASE("every shipped drill can be read, and they cover what a coach teaches"
     CHECK(kinds.size() == 6);
     CHECK(moments.size() == 3);
     CHECK(counters.size() == 5);
-    CHECK(tests == 2);
+    CHECK(tests == 4);
 }
 
 TEST_CASE("drills are listed by the ladder, the easiest step first, the tests last") {
@@ -123,7 +123,7 @@ TEST_CASE("drills are listed by the ladder, the easiest step first, the tests la
     CHECK(names ==
           "taking-turns drop-of-a-single-kick feints meeting-the-lift around-the-held-leg rebounds "
           "gap-between-techniques legs-into-hands the-coachs-pattern drawing-the-attack hunted linked-techniques "
-          "untidy-beginner coach-taps test-drop test-gap ");
+          "untidy-beginner coach-taps test-drop test-drop-juniors test-gap test-gap-juniors ");
 }
 
 TEST_CASE("every shipped drill tells the coach work to rest and the cautions") {

@@ -206,6 +206,24 @@ TEST_CASE("the club has ten birds, each found by its call-sign in any case") {
     CHECK_FALSE(find_athlete("").has_value());
 }
 
+TEST_CASE("practice moves timing and choosing, never reactions, speed, age or habit, and never past its goal") {
+    AthleteProfile from = typical_athlete(Level::beginner);
+    from.age = 11;
+    from.habit = Habit{HabitKind::metronome, 900ms, 0.06, 680ms, 0};
+    const AthleteProfile goal = typical_athlete(Level::advanced);
+    const AthleteProfile half = practised(from, goal, 0.5);
+    CHECK(half.timing_ms == doctest::Approx((from.timing_ms + goal.timing_ms) / 2));
+    CHECK(half.impulsive == doctest::Approx((from.impulsive + goal.impulsive) / 2));
+    CHECK(half.picks == doctest::Approx((from.picks + goal.picks) / 2));
+    CHECK(half.reaction.mu == from.reaction.mu);
+    CHECK(half.speed == from.speed);
+    CHECK(half.age == from.age);
+    CHECK(half.habit.kind == HabitKind::metronome);
+    CHECK(half.habit.beat == 900ms);
+    CHECK(practised(from, goal, 1.4).timing_ms == goal.timing_ms);
+    CHECK(practised(from, goal, -0.4).timing_ms == from.timing_ms);
+}
+
 TEST_CASE("a scripted athlete does exactly what the script says") {
     Script script;
     script.after_lamps = {{0, 0, 250ms, ScriptStrike{PadRole::low_left, 0.8}},
