@@ -28,7 +28,7 @@ enum class TrueChange : std::uint8_t { none, improves, gets_worse };
 struct InventedAthlete {
     Athlete entry;
     TrueChange change{};
-    std::string rhythm;  ///< in words
+    std::string rhythm;  ///< of the steps, in words. Who hardly ever gives ground can be timed by that, beat or none.
 };
 [[nodiscard]] std::vector<InventedAthlete> invented_athletes();
 
