@@ -1,5 +1,6 @@
 #include "app/commands/session_setup.hpp"
 
+#include <algorithm>
 #include <chrono>
 #include <iostream>
 #include <random>
@@ -81,8 +82,15 @@ Expected<Athlete> athlete_in(Store& store, const std::string& call_sign, Side le
         warn_of_consent(**known);
         return **known;
     }
+    const auto all = store.athletes();
+    if (!all) return tl::make_unexpected(all.error());
+    const auto is_taken = [&](AthleteId id) {
+        return std::any_of(all->begin(), all->end(), [id](const Athlete& other) { return other.id == id; });
+    };
     Athlete athlete;
-    athlete.id = AthleteId{ids.next()};
+    // A seed that was used before draws the same ids again.
+    do athlete.id = AthleteId{ids.next()};
+    while (is_taken(athlete.id));
     athlete.call_sign = call_sign;
     athlete.lead = lead;
     athlete.added_unix_seconds = unix_now();

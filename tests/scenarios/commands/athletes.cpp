@@ -349,3 +349,15 @@ TEST_CASE("an export never takes the place of a store, a folder or a device, and
     CHECK_FALSE(std::filesystem::exists(room.file("old.csv.writing")));
     CHECK(room.run("athletes export-list no/such/folder.csv --store a.db").code != 0);
 }
+
+TEST_CASE("two athletes run the same drill with the same seed, each with an id of their own") {
+    const Room room;
+    for (const char* athlete : {"Heron", "Curlew"}) {
+        const Said said =
+            room.run("drill drop-of-a-single-kick --rig simulated --fast --seed 5 --store a.db --athlete " +
+                     std::string(athlete));
+        CAPTURE(said.err);
+        CHECK(said.code == 0);
+    }
+    CHECK(athletes_in(room, "a.db").size() == 2);
+}
