@@ -39,6 +39,8 @@ Expected<std::vector<SessionReport>> run_fast(const std::vector<PlannedSession>&
         const auto how = driver.run(planned.began, planned.names, longest_session);
         if (!how) return tl::make_unexpected(how.error());
         reports.push_back(report_of(planned, *driver.core().engine().score(), *how));
+        for (const HealthNotice& notice : driver.core().health_notices())
+            reports.back().notices.push_back(notice.what + ": " + notice.to_do);
         if (const auto trouble = journal.failure()) return tl::make_unexpected(*trouble);
     }
     if (capture)

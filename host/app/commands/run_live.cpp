@@ -76,8 +76,11 @@ LiveRun run_live(const std::vector<PlannedSession>& sessions, const CommonOption
     tell_progress(*driver, options.json);
     driver->on_session_end = [&](const LiveDriver::Session& session, const Engine& engine) {
         for (const PlannedSession& planned : sessions)
-            if (planned.began.session == session.began.session)
+            if (planned.began.session == session.began.session) {
                 reports.push_back(report_of(planned, *engine.score(), engine.conduct()->how_it_ended()));
+                for (const HealthNotice& notice : driver->health_notices())
+                    reports.back().notices.push_back(notice.what + ": " + notice.to_do);
+            }
     };
     std::vector<LiveDriver::Session> wanted;
     for (const PlannedSession& planned : sessions) {

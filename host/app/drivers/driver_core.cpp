@@ -3,6 +3,12 @@
 #include <utility>
 
 namespace breakstep {
+namespace {
+
+// Long enough to be read between two reps; ours.
+constexpr Duration notice_stands = 15s;
+
+}  // namespace
 
 DriverCore::DriverCore(const EngineSettings& settings, Journal& journal, CueOutput& cues, CaptureWriter* capture,
                        std::function<void(const OutFrame&)> write)
@@ -26,6 +32,7 @@ void DriverCore::start(const SessionBegan& session, SceneNames names, HostTime n
     committed_ = appended_ = -1;
     session_end_.reset();
     health_ = {};
+    noticed_.clear();
     call(InputCall{StartSession{session}, now}, now);
 }
 
@@ -36,7 +43,7 @@ void DriverCore::deliver(HostTime now) {
         journal_.append(*out_.session, out_.records);
         appended_ = out_.records.back().position;
     }
-    watch_health();
+    watch_health(now);
     for (const ScoreResult& result : out_.results) {
         if (const auto* rep = std::get_if<RepResult>(&result)) journal_.keep(*out_.session, *rep);
         if (on_result) on_result(result);
@@ -62,20 +69,29 @@ void DriverCore::deliver(HostTime now) {
     if (scene_waits_) show_scene(now);
 }
 
-void DriverCore::watch_health() {
+void DriverCore::watch_health(HostTime now) {
     notices_.clear();
     for (const JournalRecord& record : out_.records) health_.fold(record.event, notices_);
-    if (const auto now = engine_.link().complete_until(); now && session_ && !session_end_)
-        health_.time_is(*now, notices_);
-    if (!on_health) return;
-    for (const HealthNotice& notice : notices_) on_health(notice);
+    if (const auto rig = engine_.link().complete_until(); rig && session_ && !session_end_)
+        health_.time_is(*rig, notices_);
+    for (const HealthNotice& notice : notices_) {
+        noticed_.push_back(notice);
+        noticed_at_ = now;
+        scene_waits_ = true;
+        if (on_health) on_health(notice);
+    }
 }
 
 void DriverCore::show_scene(HostTime now) {
     scene_waits_ = false;
     if (engine_.conduct() == nullptr) return;
     shown_as_saved_ = committed_ == appended_;
-    cues_.show(stage_view(engine_.conduct()->scene(), names_, *engine_.score(), engine_.link(), now, shown_as_saved_));
+    const Scene& scene = engine_.conduct()->scene();
+    StageView view = stage_view(scene, names_, *engine_.score(), engine_.link(), now, shown_as_saved_);
+    const bool resting = scene.kind == SceneKind::resting || scene.kind == SceneKind::done;
+    if (!noticed_.empty() && (resting || now - noticed_at_ < notice_stands))
+        view.notice = noticed_.back().what + ": " + noticed_.back().to_do;
+    cues_.show(view);
 }
 
 void DriverCore::follow_journal(HostTime now) {

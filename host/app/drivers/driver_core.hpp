@@ -43,6 +43,8 @@ class DriverCore {
     std::function<void(const LinkEvent&)> on_rig_answer;
     /// Called for each trouble of the rig that is noticed during a session.
     std::function<void(const HealthNotice&)> on_health;
+    /// What was noticed in this session so far. On the stage the newest stands for a while, and through the rest.
+    [[nodiscard]] const std::vector<HealthNotice>& health_notices() const { return noticed_; }
     /// Called when a TestSound left this computer, in rig time.
     std::function<void(TargetTime)> on_test_sound;
     /// Called when the screen showed a border outside a session, in rig time.
@@ -57,7 +59,7 @@ class DriverCore {
     void deliver(HostTime now);
     void follow_journal(HostTime now);
     void show_scene(HostTime now);
-    void watch_health();
+    void watch_health(HostTime now);
 
     Engine engine_;
     Journal& journal_;
@@ -73,7 +75,8 @@ class DriverCore {
     bool scene_waits_ = false, shown_as_saved_ = false;
     std::optional<SessionEnd> session_end_;
     RigHealth health_;
-    std::vector<HealthNotice> notices_;
+    std::vector<HealthNotice> notices_, noticed_;
+    HostTime noticed_at_{};
 };
 
 }  // namespace breakstep

@@ -307,6 +307,8 @@ Expected<void> LiveDriver::outcome() const { return state_->outcome; }
 
 LinkCounters LiveDriver::link_counters() const { return state_->core.engine().link().counters(); }
 
+const std::vector<HealthNotice>& LiveDriver::health_notices() const { return state_->core.health_notices(); }
+
 std::string LiveDriver::port_path() const { return state_->last_path; }
 
 void LiveDriver::request(const EngineInput& input) {

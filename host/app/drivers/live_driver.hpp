@@ -46,6 +46,8 @@ class LiveDriver {
     [[nodiscard]] Expected<void> outcome() const;
     /// After finished().
     [[nodiscard]] LinkCounters link_counters() const;
+    /// Engine's thread, in on_session_end: what was noticed of the rig's health.
+    [[nodiscard]] const std::vector<HealthNotice>& health_notices() const;
     /// After finished(): the port that was open last.
     [[nodiscard]] std::string port_path() const;
 

@@ -100,6 +100,7 @@ void print_session(std::ostream& out, const SessionReport& session) {
         out << rep_line(rep) << '\n';
     }
     print_totals(out, session.totals);
+    for (const std::string& notice : session.notices) out << "  the rig         " << notice << '\n';
     out << fmt::format("  session         {}{}\n\n", id_text(session.id),
                        session.how == SessionEnd::finished ? "" : " (not finished)");
 }

@@ -19,6 +19,7 @@ struct SessionReport {
     std::optional<SessionEnd> how;
     std::vector<RepResult> reps;
     SessionTotals totals;
+    std::vector<std::string> notices;  ///< of the rig's health, while it ran; a rescored session has none
 };
 
 /// "16 hexadecimal digits", as the store and `rescore` know a session.

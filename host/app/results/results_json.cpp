@@ -118,6 +118,7 @@ std::string sessions_json(const std::vector<SessionReport>& sessions) {
         for (const RepResult& rep : session.reps) reps.push_back(rep_json(rep));
         json["reps"] = std::move(reps);
         json["totals"] = totals_json(session.totals);
+        json["notices"] = session.notices;
         list.push_back(std::move(json));
     }
     Json whole;

@@ -144,6 +144,18 @@ void draw_live_screen(const Canvas& canvas, const StageView& view, HostTime show
     draw_athlete(room, view.zone, !quiet && leg_above && view.zone == AthleteZone::inside_near);
     draw_head(canvas, view);
     if (quiet) draw_speech(canvas, view, shown_at);
+    const Speech::What speaks = speech_at(view, shown_at).what;
+    const bool room_for_it =
+        speaks == Speech::What::nothing || speaks == Speech::What::prompt || speaks == Speech::What::count;
+    if (room_for_it && pose.phase == Phase::guard) draw_notice(canvas, view, 14);
+}
+
+void draw_notice(const Canvas& canvas, const StageView& view, double baseline) {
+    if (view.notice.empty()) return;
+    const double room = canvas.right() - canvas.left();
+    const double size = fitting_size(view.notice, room, canvas.u(mark_words), canvas.u(2.2), Weight::regular);
+    draw_text(canvas.cairo, shortened(view.notice, room, size, Weight::regular), canvas.left(), canvas.u(baseline),
+              {size, Weight::regular, canvas.colours.quiet});
 }
 
 }  // namespace breakstep

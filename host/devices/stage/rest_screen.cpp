@@ -143,6 +143,7 @@ void draw_rest_screen(const Canvas& canvas, const StageView& view, HostTime show
         advice_end = draw_advice(canvas, view.rest);
     draw_strips(canvas, view.rest, advice_end);
     draw_countdown(canvas, view.rest, shown_at, advice_end);
+    draw_notice(canvas, view, 70.4);
 }
 
 }  // namespace breakstep

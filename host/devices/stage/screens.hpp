@@ -17,6 +17,9 @@ void draw_speech(const Canvas& canvas, const StageView& view, HostTime shown_at)
 /// Three lamps, `lit` of them, the first one's centre at x.
 void draw_lamps(const Canvas& canvas, double x, double y, double radius, double step, int lit);
 
+/// The view's notice, in the quiet colour, as large as the names of the marks if it fits.
+void draw_notice(const Canvas& canvas, const StageView& view, double baseline);
+
 /// "saved" or "saving" at the right end of a baseline.
 void draw_saved_sign(const Canvas& canvas, const StageView& view, double baseline);
 

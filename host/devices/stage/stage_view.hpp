@@ -124,6 +124,8 @@ struct StageView {
     std::optional<StageCount> count;
     /// Calibration: instead of all else a white square on a dark screen while an attack plays, for the photodiode.
     bool patch = false;
+    /// One quiet line about the rig for whoever can mend it; live: only while nothing plays and no verdict speaks.
+    std::string notice;
     std::string prompt;  ///< live screen, no attack near: "Strike a pad to start."
 
     StageRest rest;

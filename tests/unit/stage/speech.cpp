@@ -123,3 +123,28 @@ TEST_CASE("no verdict says a number, and each has words under it") {
         }
     }
 }
+
+TEST_CASE("a notice about the rig is shown between reps and at rest, never while an attack plays or a verdict speaks") {
+    StageView view = live({{
+        1,
+        start,
+        single(),
+    }});
+    const auto differs = [&](HostTime at) {
+        StageView with = view;
+        with.notice = "the gate near has been blocked for 3 s: clear its beam, or align it again";
+        return stage(with, at) != stage(view, at);
+    };
+    CHECK(differs(start - 1s));
+    for (const Duration since : {0ms, 200ms, 450ms, 600ms}) CHECK_FALSE(differs(start + since));
+    CHECK(differs(start + 5s));
+    view.verdict = StageVerdict{Verdict::on_time, Moment::drop, Phase::drop, VoidReason::none, false, start + 2s};
+    CHECK_FALSE(differs(start + 2500ms));
+    CHECK(differs(start + 5s));
+    view.verdict.reset();
+    view.attacks.clear();
+    view.prompt = "Strike a pad to start.";
+    CHECK(differs(start));
+    view.screen = StageScreen::rest;
+    CHECK(differs(start));
+}

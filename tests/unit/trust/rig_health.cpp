@@ -2,6 +2,8 @@
 
 #include <doctest/doctest.h>
 
+#include "support/fast_run.hpp"
+
 using namespace breakstep;
 
 namespace {
@@ -101,4 +103,18 @@ TEST_CASE("times of two boots are never compared") {
     health.fold(other, said);
     health.time_is({BootId{4}, 200s}, said);
     CHECK(said.empty());
+}
+
+TEST_CASE("a gate that stays blocked in a drill is noticed, stands on the stage, and is told with the session") {
+    FastRun run(71, simulated_target_settings(71));
+    run.target.rig().block_gate(run.driver.now() + 20s, GateRole::attack_line, true);
+    std::vector<HealthNotice> told;
+    run.driver.core().on_health = [&](const HealthNotice& notice) { told.push_back(notice); };
+    REQUIRE(run.run(small_drill(), 5, "Heron").has_value());
+    REQUIRE(told.size() == 1);
+    CHECK(told[0].what == "the gate line has been blocked for 3 s");
+    CHECK(run.driver.core().health_notices() == told);
+    // At the end the rest is shown, and the notice with it.
+    CHECK(run.cues.last_view().screen == StageScreen::rest);
+    CHECK(run.cues.last_view().notice == told[0].what + ": " + told[0].to_do);
 }

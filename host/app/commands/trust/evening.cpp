@@ -2,6 +2,7 @@
 // without typing a port.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <iostream>
 #include <string>
 
@@ -14,17 +15,30 @@ namespace {
 constexpr std::int64_t stale_after_days = 60;
 constexpr std::int64_t seconds_a_day = 86'400;
 
+void say_how_old(const std::vector<Calibration>& calibrations, OnsetSource source) {
+    const auto newest = std::find_if(calibrations.begin(), calibrations.end(),
+                                     [source](const Calibration& each) { return each.source == source; });
+    if (newest == calibrations.end()) {
+        std::cout << fmt::format(
+            "  {:<7}never calibrated: latencies of drills cued by {} alone will say \"not measured\"\n", word(source),
+            word(source));
+        return;
+    }
+    const std::int64_t days = (unix_now() - newest->measured_unix_seconds) / seconds_a_day;
+    std::cout << fmt::format("  {:<7}calibrated {}{}\n", word(source),
+                             days == 0   ? "today"
+                             : days == 1 ? "yesterday"
+                                         : fmt::format("{} days ago", days),
+                             days > stale_after_days ? ": do it again (`rigs calibrate`)" : "");
+}
+
 void say_what_is_stale(const CommonOptions& options, const Settings& settings) {
     const auto store = open_store(options, settings, StoreMode::read_only);
     const auto calibrations = store ? (*store)->calibrations() : tl::make_unexpected(store.error());
-    if (!calibrations || calibrations->empty()) {
-        std::cout << "  sound  never calibrated: latencies of drills cued by sound alone will say \"not measured\"\n"
-                     "         (`rigs calibrate` takes five minutes)\n";
-        return;
-    }
-    const std::int64_t days = (unix_now() - calibrations->front().measured_unix_seconds) / seconds_a_day;
-    std::cout << fmt::format("  sound  calibrated {} days ago{}\n", days,
-                             days > stale_after_days ? ": do it again (`rigs calibrate`)" : "");
+    const std::vector<Calibration> known = calibrations.value_or(std::vector<Calibration>{});
+    say_how_old(known, OnsetSource::sound);
+    say_how_old(known, OnsetSource::screen);
+    if (known.empty()) std::cout << "         (`rigs calibrate` takes five minutes; lamps need none)\n";
 }
 
 // Reads a line; false at the input's end.
@@ -43,6 +57,24 @@ std::optional<std::size_t> number_in(const std::string& text, std::size_t most) 
     return number >= 1 && number <= most ? std::optional(number) : std::nullopt;
 }
 
+void list(const std::vector<Drill>& drills) {
+    for (std::size_t i = 0; i < drills.size(); ++i)
+        std::cout << fmt::format("  {:>2}  {:<14}{}\n", i + 1, word(drills[i].level), drills[i].title);
+}
+
+/// Asks until a number fits; nothing typed: somebody else is at the rig after all.
+std::optional<std::size_t> drill_asked_for(const std::vector<Drill>& drills) {
+    std::string choice;
+    while (asked("Which drill? (number; ? for the list, nothing to go back) ", choice) && !choice.empty()) {
+        if (const auto number = number_in(choice, drills.size())) return number;
+        if (choice == "?")
+            list(drills);
+        else
+            std::cout << fmt::format("There are drills 1 to {}; \"{}\" is none of them.\n", drills.size(), choice);
+    }
+    return std::nullopt;
+}
+
 }  // namespace
 
 int run_evening(const RigOptions& options) {
@@ -55,16 +87,11 @@ int run_evening(const RigOptions& options) {
     say_what_is_stale(options.common, *settings);
 
     std::cout << '\n';
-    for (std::size_t i = 0; i < drills->size(); ++i)
-        std::cout << fmt::format("  {:>2}  {:<14}{}\n", i + 1, word((*drills)[i].level), (*drills)[i].title);
-    std::string athlete, choice;
+    list(*drills);
+    std::string athlete;
     while (asked("\nWho is at the rig? (call-sign; nothing to end the evening) ", athlete) && !athlete.empty()) {
-        if (!asked("Which drill? (number) ", choice)) break;
-        const auto number = number_in(choice, drills->size());
-        if (!number) {
-            std::cout << fmt::format("There are drills 1 to {}; \"{}\" is none of them.\n", drills->size(), choice);
-            continue;
-        }
+        const auto number = drill_asked_for(*drills);
+        if (!number) continue;
         DrillOptions drill;
         drill.common = options.common;
         drill.drill = (*drills)[*number - 1].name;
