@@ -53,6 +53,7 @@ void print_cells(std::ostream& out, const AthleteTerm& term) {
 }
 
 void print_patterns(std::ostream& out, const AthleteTerm& term) {
+    if (term.level) out << "    level in training: " << word(*term.level) << "\n";
     for (std::size_t i = 0; i < term.answers.size(); ++i)
         if (term.answers[i].of > 0)
             out << fmt::format("    {}: {}\n", word(static_cast<progress::Answer>(i)), share_line(term.answers[i]));

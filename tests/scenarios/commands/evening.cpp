@@ -35,6 +35,10 @@ class SimulatedRigProcess {
     }
     SimulatedRigProcess(const SimulatedRigProcess&) = delete;
     SimulatedRigProcess& operator=(const SimulatedRigProcess&) = delete;
+    /// For a shell that types: waits until what the program said on `file` holds `text`, then ends the rig.
+    [[nodiscard]] std::string ended_after(const std::string& text, const std::string& file) const {
+        return "until grep -q '" + text + "' " + file + "; do sleep 0.1; done; kill " + std::to_string(id_);
+    }
     std::string path;
 
   private:
@@ -159,9 +163,9 @@ TEST_CASE("a calibration in which everything is left out ends at once, as JSON t
 
 TEST_CASE("a rig that goes away during a calibration ends it, and no pad is called dead") {
     const Room room;
-    // Ends by itself while the first pad is being asked for, for which there is patience of 20 s.
-    const SimulatedRigProcess rig("--minutes 0.1");
-    const Said said = room.run("rigs calibrate --headless --store c.db --rig " + rig.path);
+    const SimulatedRigProcess rig;
+    const Said said = typed_into(room, "rigs calibrate --headless --store c.db --rig " + rig.path,
+                                 rig.ended_after("Strike the pad", "err.txt"));
     CHECK(said.code == 3);
     CHECK(has(said.err, "the rig went away during the calibration"));
     CHECK(has(said.err, "begin again"));
@@ -171,11 +175,12 @@ TEST_CASE("a rig that goes away during a calibration ends it, and no pad is call
 TEST_CASE("a rig that goes away in the middle of a turn is said, and the evening goes on to its end") {
     const Room room;
     write_short_drill(room);
-    const SimulatedRigProcess rig("--minutes 0.12 --seed 4");
+    const SimulatedRigProcess rig("--minutes 3 --seed 4");
     const Said list = typed_into(room, "evening --headless --store e.db --rig " + rig.path, "printf '\\n'");
     const std::string number = number_of(list.out, "A short one");
     const Said said =
-        typed_into(room, "evening --headless --store e.db --rig " + rig.path, "printf 'Heron\\n" + number + "\\n\\n'");
+        typed_into(room, "evening --headless --store e.db --rig " + rig.path,
+                   "printf 'Heron\\n" + number + "\\n'; " + rig.ended_after("rig ready", "err.txt") + "; printf '\\n'");
     CHECK(said.code == 0);
     CHECK(has(said.err, "is gone"));
     CHECK(has(said.out, "Good night."));
