@@ -50,8 +50,10 @@ Summary summary(const LegReport& report) {
     const auto n = static_cast<double>(all.size());
     for (const LatencyError& one : all) {
         found.bias_us += one.us / n;
-        found.covered += std::abs(one.us) <= one.stated_us ? 1 / n : 0;
     }
+    const auto inside = std::count_if(all.begin(), all.end(),
+                                      [](const LatencyError& one) { return std::abs(one.us) <= one.stated_us; });
+    found.covered = static_cast<double>(inside) / n;
     for (const LatencyError& one : all) found.sd_us += (one.us - found.bias_us) * (one.us - found.bias_us) / n;
     found.sd_us = std::sqrt(found.sd_us);
     return found;
