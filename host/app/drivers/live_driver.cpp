@@ -265,6 +265,7 @@ void LiveDriver::State::run() {
         if (driver.on_rig_answer) driver.on_rig_answer(answer);
     };
     core.on_health = [this](const HealthNotice& seen) { notice(seen.what + "; " + seen.to_do); };
+    core.on_refusal = [this](const std::string& why) { notice("not taken: " + why); };
     core.on_test_sound = driver.on_test_sound;
     core.on_flash = driver.on_flash;
     core.on_journal_trouble = [this](const std::optional<Error>& trouble) {
