@@ -75,6 +75,7 @@ struct LiveDriver::State {
     PortSearch search{settings.port, settings.patience};
     bool looking = false;  ///< a look is due, or the timer for it runs
     bool answers = false;  ///< the link is connected
+    bool away_told = false;
     HostTime began{}, silent_since{};
     std::set<std::string> slow_ports;
     bool ready_told = false, stopping = false, over = false;
@@ -135,6 +136,7 @@ void LiveDriver::State::port_failed(const Error& why) {
     if (over || !port) return;
     search.ended();
     notice_once(why.text());
+    away_told = search.answered_once();
     close_port();
     look_later();
 }
@@ -174,7 +176,8 @@ void LiveDriver::State::follow_line() {
     answers = now_answers;
     silent_since = host_now();
     if (!answers) return search.lost();
-    if (search.answered_once()) notice_once("the rig is back on " + search.last_path());
+    if (away_told) notice_once("the rig is back on " + search.last_path());
+    away_told = false;
     search.answered(silent_since);
 }
 
@@ -183,9 +186,11 @@ void LiveDriver::State::watch_mute_port(HostTime now) {
     if (!port || answers || looking || now - silent_since <= std::min(settings.patience, PortSearch::answer_patience))
         return;
     search.mute(search.last_path());
-    if (search.answered_once())
+    if (search.answered_once()) {
         notice_once("nothing on " + search.last_path() +
                     " answers as a rig; check its power and its cable: it is waited for");
+        away_told = true;
+    }
     look();
 }
 
