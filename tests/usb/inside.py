@@ -268,7 +268,8 @@ class Cdc(Driver):
         write(self.truth_file, "")
         stranger = os.path.join(HERE, "..", "scenarios", "stranger_rig.py")
         self.process = subprocess.Popen(["/usr/bin/python3", "-B", "-u", stranger, "--port", self.far_ends["rig"], "--truth",
-                                         self.truth_file, *arguments], stdout=subprocess.DEVNULL)
+                                         self.truth_file, *arguments], stdout=subprocess.PIPE, text=True)
+        check(self.process.stdout.readline(), "the rig did not start")
         os.sched_setscheduler(self.process.pid, os.SCHED_RR, os.sched_param(1))
 
     def no_rig(self):

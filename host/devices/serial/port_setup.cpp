@@ -6,10 +6,12 @@
 #include <sys/ioctl.h>
 #include <sys/stat.h>
 #include <termios.h>
+#include <time.h>
 #include <unistd.h>
 
 #include <cerrno>
 #include <chrono>
+#include <csignal>
 #include <cstring>
 #include <filesystem>
 #include <fstream>
@@ -132,6 +134,39 @@ Expected<void> take(int descriptor, const std::string& path, PortWay way, PortCl
     return {};
 }
 
+// cdc_acm can't drop what a device does not take, and its close waits 30 s for it (with the port locked: whoever opens
+// it waits too), unless a signal comes. So one comes to this thread every 20 ms for as long as this lives.
+class Nudges {
+  public:
+    Nudges() {
+        struct sigaction nothing {};
+        nothing.sa_handler = [](int) {};
+        sigaction(SIGRTMIN, &nothing, nullptr);
+        sigset_t only{};
+        sigemptyset(&only);
+        sigaddset(&only, SIGRTMIN);
+        pthread_sigmask(SIG_UNBLOCK, &only, &mask_before_);
+        sigevent to_this_thread{};
+        to_this_thread.sigev_notify = SIGEV_THREAD_ID;
+        to_this_thread.sigev_signo = SIGRTMIN;
+        to_this_thread._sigev_un._tid = gettid();
+        runs_ = timer_create(CLOCK_MONOTONIC, &to_this_thread, &timer_) == 0;
+        const itimerspec often{{0, 20'000'000}, {0, 20'000'000}};
+        if (runs_) timer_settime(timer_, 0, &often, nullptr);
+    }
+    ~Nudges() {
+        if (runs_) timer_delete(timer_);
+        pthread_sigmask(SIG_SETMASK, &mask_before_, nullptr);
+    }
+    Nudges(const Nudges&) = delete;
+    Nudges& operator=(const Nudges&) = delete;
+
+  private:
+    timer_t timer_{};
+    bool runs_ = false;
+    sigset_t mask_before_{};
+};
+
 }  // namespace
 
 Expected<OpenedPort> open_device(const std::string& device, PortWay way, PortClaim claim) {
@@ -158,10 +193,17 @@ Expected<OpenedPort> open_port(const std::string& given, PortClaim claim) {
 
 void close_port(int descriptor) {
     const auto end = std::chrono::steady_clock::now() + longest_drain;
-    int waiting = 0;
-    while (ioctl(descriptor, TIOCOUTQ, &waiting) == 0 && waiting > 0 && std::chrono::steady_clock::now() < end)
-        std::this_thread::sleep_for(std::chrono::milliseconds(1));
-    if (waiting > 0) tcflush(descriptor, TCOFLUSH);
+    const auto waits = [descriptor] {
+        int bytes = 0;
+        return ioctl(descriptor, TIOCOUTQ, &bytes) == 0 && bytes > 0;
+    };
+    while (waits() && std::chrono::steady_clock::now() < end) std::this_thread::sleep_for(std::chrono::milliseconds(1));
+    tcflush(descriptor, TCOFLUSH);
+    if (!waits()) {
+        close(descriptor);
+        return;
+    }
+    const Nudges nudges;
     close(descriptor);
 }
 
