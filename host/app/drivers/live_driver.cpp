@@ -175,7 +175,7 @@ void LiveDriver::State::follow_line() {
     if (now_answers == answers) return;
     answers = now_answers;
     silent_since = host_now();
-    if (!answers) return search.lost();
+    if (!answers) return search.lost(silent_since);
     if (away_told) notice_once("the rig is back on " + search.last_path());
     away_told = false;
     search.answered(silent_since);

@@ -90,6 +90,11 @@ void PortSearch::answered(HostTime now) {
     in_round_ = false;
 }
 
+void PortSearch::lost(HostTime now) {
+    steady(now);
+    answers_since_.reset();
+}
+
 void PortSearch::steady(HostTime now) {
     if (!answers_since_ || now - *answers_since_ < steady_after) return;
     pause_ = first_pause;

@@ -44,7 +44,7 @@ class PortSearch {
     /// Tells whether anything answered before; then the search has no end.
     [[nodiscard]] bool answered_once() const { return answered_once_; }
     /// The rig that answered is there no more.
-    void lost() { answers_since_.reset(); }
+    void lost(HostTime now);
 
     /// Before the next look: 250 ms, then twice as long up to 2 s, until a rig has answered for a while.
     [[nodiscard]] Duration pause(HostTime now);

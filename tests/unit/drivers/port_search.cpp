@@ -59,7 +59,7 @@ TEST_CASE("looks come 250 ms apart at first, then ever further, 2 s at most, and
     SUBCASE("one that ends at once is no steady rig") {
         here.search.answered(start);
         CHECK(here.search.pause(start + 1s) == Duration(2s));
-        here.search.lost();
+        here.search.lost(start + 2s);
         CHECK(here.search.pause(start + 60s) == Duration(2s));
     }
     SUBCASE("one that stayed is") {
@@ -76,6 +76,10 @@ TEST_CASE("each state is said once, and again only after a rig was steady in bet
     here.search.answered(start + 100s);
     CHECK_FALSE(here.search.first_time("gone", start + 101s));
     CHECK(here.search.first_time("gone", start + 110s));
+    // Its silence may be noticed before its port fails.
+    here.search.lost(start + 200s);
+    CHECK(here.search.first_time("gone", start + 203s));
+    CHECK_FALSE(here.search.first_time("gone", start + 204s));
 }
 
 TEST_CASE("a named path that is not there is waited for; one that is refused, a second") {
@@ -133,7 +137,7 @@ TEST_CASE("a search that finds nothing says what to try, or what a USB port refu
     SUBCASE("once a rig has answered there is no giving up") {
         Computer here({}, "");
         here.search.answered(start);
-        here.search.lost();
+        here.search.lost(start + 1s);
         static_cast<void>(here.round());
         CHECK_FALSE(here.search.given_up(start + 3600s));
     }
