@@ -103,7 +103,8 @@ def session_of(program):
 @case("a whole drill, its latencies as the rig's own log")
 def whole_drill(driver):
     path = driver.plugged("rig")
-    driver.rig(["--strike-at", "2", "--again", "4", *STRIKES])
+    # A start that was lost is given again, but later than any wait of a set.
+    driver.rig(["--strike-at", "2", "--again", "9", *STRIKES])
     with Program(drill(path, "whole.db")) as program:
         check(program.end(120) == 0, program.said())
     session = session_of(program)
@@ -123,7 +124,7 @@ def in_a_set(driver, path, store, unplug_and_replug, said):
     """A drill whose rig goes away in its set and is back."""
     driver.rig(["--strike-at", "2", "--again", "4", *STRIKES])
     with Program(drill(path, store)) as program:
-        until(lambda: any(blow["lamps"] for blow in driver.truth()), 60, "a rep's blow")
+        until(lambda: any(blow["lamps"] for blow in driver.truth()), 120, "a rep's blow")
         back = unplug_and_replug()
         program.wait_for("is gone", 20)
         program.wait_for("the rig is back on " + back, 30)
@@ -185,10 +186,11 @@ def mute_device(driver):
     path = driver.plugged("mute")
     for arguments in (["--rig", path], []):
         begin = time.monotonic()
-        code, said = run(["rigs", "check", *arguments], seconds=50)
+        code, said = run(["rigs", "check", *arguments], seconds=80)
         seconds = time.monotonic() - begin
         check(code == 3 and f"nothing on {path} answers as a rig" in said, f"{code}: {said}")
-        check(seconds < 20, f"took {seconds:.0f} s")
+        # 10 s of patience; the kernel's own wait at the close would be another 30.
+        check(seconds < 35, f"took {seconds:.0f} s")
 
 
 @case("a board that restarts when its lines rise")
