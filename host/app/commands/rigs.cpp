@@ -1,12 +1,14 @@
 // Finding, checking and watching rigs, and serving a simulated one.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <iostream>
 #include <thread>
 
 #include "app/commands/session_setup.hpp"
 #include "app/drivers/live_cues.hpp"
 #include "app/drivers/live_driver.hpp"
+#include "app/drivers/port_search.hpp"
 #include "app/results/lists_json.hpp"
 #include "devices/serial/serial_port.hpp"
 #include "devices/simulated/simulate_rig.hpp"
@@ -65,15 +67,18 @@ void print_check(const RigCheck& check) {
 
 int list_rigs(const RigOptions& options) {
     const auto ports = candidate_ports();
-    if (!ports) return complain(ports.error());
+    if (!ports) return complain({ports.error().kind, ports.error().what, without_a_rig()});
     if (options.common.json) {
         std::cout << ports_json(*ports);
         return exit_done;
     }
-    if (ports->empty()) std::cerr << "no serial ports here: plug the rig in, or run `breakstep simulate-rig`\n";
     for (const PortInfo& port : *ports)
         std::cout << fmt::format("{:<16}{}{}\n", port.path, port.description,
                                  port.serial.empty() ? "" : " (" + port.serial + ")");
+    // A built-in port hardly ever does 500,000 baud.
+    const bool none =
+        std::none_of(ports->begin(), ports->end(), [](const PortInfo& port) { return port.usb_vendor >= 0; });
+    if (none) std::cerr << "breakstep: no USB port is here, so no rig is seen: " << without_a_rig() << '\n';
     return exit_done;
 }
 
