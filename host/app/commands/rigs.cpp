@@ -2,6 +2,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <atomic>
 #include <iostream>
 #include <thread>
 
@@ -33,7 +34,7 @@ Expected<LiveSettings> live_settings(const RigOptions& options) {
     if (!settings) return tl::make_unexpected(settings.error());
     LiveSettings live{engine_settings(*settings, 1), options.port.empty() ? settings->rig_port : options.port};
     live.engine.link.pads_needed = 0;
-    if (live.port.starts_with("/dev/pts/")) live.engine.link.byte_time = Duration{};
+    if (leads_to_pty(live.port)) live.engine.link.byte_time = Duration{};
     return live;
 }
 
@@ -59,8 +60,7 @@ void print_check(const RigCheck& check) {
             std::cout << fmt::format("  lamp  {}\n", word(static_cast<LampRole>(channel.role)));
         if (channel.kind == ChannelKind::sync) std::cout << "  sync input\n";
     }
-    std::cout << fmt::format("  link  {} frames, {} damaged, {} asked for again, {} lost\n", check.link.frames,
-                             check.link.damaged, check.link.asked_again, check.link.lost);
+    std::cout << "  line  " << line_summary({}, check.link) << '\n';
 }
 
 }  // namespace
@@ -90,23 +90,34 @@ int check_rig(const RigOptions& options) {
     LiveDriver driver(*live, journal, cues, nullptr);
     RigCheck check;
     check.port = live->port;
-    std::atomic<bool> over{false};
+    std::atomic<bool> counted{false};
+    std::atomic<std::int64_t> ready_at{0};  // host time in ns; 0 before
     driver.on_notice = [](const std::string& text) { std::cerr << "breakstep: " << text << '\n'; };
     driver.on_ready = [&](const Engine& engine, Duration since) {
         check.ready_after = since;
         check.bound = engine.link().bound();
         check.rig = *engine.link().rig();
         driver.request(AskCounters{});
+        ready_at = host_now().time_since_epoch().count();
     };
     driver.on_rig_answer = [&](const LinkEvent& answer) {
         if (const auto* counters = std::get_if<RigCounters>(&answer)) {
             check.counters = *counters;
-            over = true;
+            counted = true;
         }
     };
-    const auto outcome = watch_until(driver, [&] { return over.load(); });
+    // A second of pings shows what the line is like; its own counters a rig may never tell.
+    const auto outcome = watch_until(driver, [&] {
+        if (ready_at == 0) return false;
+        const Duration since = host_now().time_since_epoch() - Duration(ready_at);
+        return (counted && since >= 1s) || since >= 4s;
+    });
     if (!outcome) return complain(outcome.error(), exit_no_rig);
-    if (!over) return exit_failed;
+    if (ready_at == 0) return exit_failed;
+    if (!counted)
+        std::cerr
+            << "breakstep: the rig did not tell its own counters; the line may lose what is asked, or its firmware "
+               "does not count\n";
     check.link = driver.link_counters();
     if (check.port.empty()) check.port = driver.port_path();
     if (options.common.json)

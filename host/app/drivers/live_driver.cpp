@@ -76,6 +76,7 @@ struct LiveDriver::State {
     bool looking = false;  ///< a look is due, or the timer for it runs
     bool answers = false;  ///< the link is connected
     bool away_told = false;
+    LinkCounters counted_at_opening;
     HostTime began{}, silent_since{};
     std::set<std::string> slow_ports;
     bool ready_told = false, stopping = false, over = false;
@@ -117,6 +118,7 @@ bool LiveDriver::State::try_open(const std::string& path) {
     port = std::move(*opened);
     ++openings;
     search.opened(path);
+    counted_at_opening = core.engine().link().counters();
     silent_since = host_now();
     if (port->slow_latency_timer() && slow_ports.insert(path).second)
         notice("the adapter on " + path +
@@ -185,7 +187,9 @@ void LiveDriver::State::follow_line() {
 void LiveDriver::State::watch_mute_port(HostTime now) {
     if (!port || answers || looking || now - silent_since <= std::min(settings.patience, PortSearch::answer_patience))
         return;
-    search.mute(search.last_path());
+    const LinkCounters& counted = core.engine().link().counters();
+    search.mute(search.last_path(), counted.damaged_bytes - counted_at_opening.damaged_bytes,
+                counted.bytes - counted_at_opening.bytes);
     look();
 }
 

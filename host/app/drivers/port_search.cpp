@@ -78,10 +78,15 @@ void PortSearch::refused(const std::string& path, const Error& why, HostTime now
     refusal_ = why;
 }
 
-void PortSearch::mute(const std::string& path) {
+void PortSearch::mute(const std::string& path, std::uint64_t damaged_bytes, std::uint64_t bytes) {
     if (named_.empty() && plain_ports_.contains(path)) return;
     refusal_ = Error{ErrorKind::device, "nothing on " + path + " answers as a rig",
                      "is it the right port, and is the rig powered? `breakstep rigs list` shows the ports"};
+    if (damaged_bytes == 0) return;
+    const std::uint64_t share = (100 * damaged_bytes + bytes / 2) / bytes;
+    refusal_->what += "; " + std::to_string(damaged_bytes) + " of the " + std::to_string(bytes) + " bytes that came (" +
+                      std::to_string(share) + " %) belong to damaged messages";
+    refusal_->to_do = "if it is the rig's port, look at the cable, its plugs and its length";
 }
 
 void PortSearch::answered(HostTime now) {

@@ -6,6 +6,7 @@
 // for.
 #pragma once
 
+#include <cstdint>
 #include <deque>
 #include <functional>
 #include <optional>
@@ -35,8 +36,8 @@ class PortSearch {
 
     void opened(const std::string& path);
     void refused(const std::string& path, const Error& why, HostTime now);
-    /// It is open, and nothing on it answers.
-    void mute(const std::string& path);
+    /// It is open, and nothing on it answers; of the bytes that came so many were of damaged frames.
+    void mute(const std::string& path, std::uint64_t damaged_bytes = 0, std::uint64_t bytes = 0);
     /// It was open, and ended.
     void ended() { ended_once_ = true; }
     /// A rig answers on the port that is open.

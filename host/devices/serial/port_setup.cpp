@@ -183,12 +183,17 @@ Expected<OpenedPort> open_device(const std::string& device, PortWay way, PortCla
     return opened;
 }
 
+bool leads_to_pty(const std::string& path) {
+    std::error_code missing;
+    const std::filesystem::path real = std::filesystem::canonical(path, missing);
+    return (missing ? path : real.string()).starts_with("/dev/pts/");
+}
+
 Expected<OpenedPort> open_port(const std::string& given, PortClaim claim) {
     std::error_code missing;
     const std::filesystem::path real = std::filesystem::canonical(given, missing);
     if (missing) return refused(given, missing.value());
-    const bool is_pty = real.string().starts_with("/dev/pts/");
-    return open_device(real.string(), is_pty ? PortWay::pty : PortWay::serial_line, claim);
+    return open_device(real.string(), leads_to_pty(real.string()) ? PortWay::pty : PortWay::serial_line, claim);
 }
 
 void close_port(int descriptor) {

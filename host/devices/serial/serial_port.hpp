@@ -39,6 +39,9 @@ struct PortInfo {
 /// raw.
 enum class PortClaim : std::uint8_t { named, found };
 
+/// Whether `path`, or what it links to, is a pseudo-terminal: no wire, and its bytes take no time.
+[[nodiscard]] bool leads_to_pty(const std::string& path);
+
 struct SerialCallbacks {
     std::function<void(HostTime arrived, std::span<const std::uint8_t> bytes)> on_bytes;
     /// Just before the first byte of the write that carries this frame goes out.

@@ -157,7 +157,8 @@ TEST_CASE("a rig that is back on its old terminal after a gap is taken again, an
     }
     // The same board: the simulated rig's identity comes from its seed.
     CHECK(wait_for([&] { return watched.said("the rig is back on " + path) > 0; }));
-    CHECK(watched.notices().size() == 2);
+    CHECK(watched.said("started anew") == 1);
+    CHECK(watched.notices().size() == 3);
 }
 
 TEST_CASE("a path that is named is waited for, and that is said once") {

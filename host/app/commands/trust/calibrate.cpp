@@ -171,7 +171,7 @@ int calibrate_rig(const RigOptions& options) {
     live.engine.devices.screen = cues.window() != nullptr;
     live.engine.devices.sound = cues.has_sound();
     live.engine.link.pads_needed = 0;
-    if (live.port.starts_with("/dev/pts/")) live.engine.link.byte_time = Duration{};
+    if (leads_to_pty(live.port)) live.engine.link.byte_time = Duration{};
 
     MemoryJournal journal;
     LiveDriver driver(live, journal, cues, nullptr);
