@@ -182,7 +182,7 @@ class Bout {
         next_b_ = kind_.other == Other::own_rhythm ? now + b_.next() * pace() : 1e300;
         if (following_ || !random_.chance(kind_.follows)) return;
         following_ = true;
-        next_a_ = now + std::max(kind_.lag * (1.0 + kind_.lag_variation * random_.normal()), act_least);
+        next_a_ = now + std::max(random_.lognormal(kind_.lag, kind_.lag_variation), act_least);
     }
 
     const BoutKind& kind_;

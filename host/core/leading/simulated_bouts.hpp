@@ -38,7 +38,7 @@ struct BoutKind {
     Other other =
         Other::own_rhythm;  ///< what B does: its own; acts `b.mean` after each entry of A; or so long before it
     double follows = 0;     ///< the share of B's acts that A follows, unless one is being followed
-    double lag = 0.45;      ///< by how much, with lag_variation; at least 0.05
+    double lag = 0.45;      ///< by how much: lognormal of this mean and CV lag_variation; at least 0.05
     double lag_variation = 0.20;
     double common_pace = 0;  ///< standard deviation of the logarithm of a pace both share (AR .9 an act)
 };
