@@ -45,7 +45,10 @@ void FollowTest::require_order(Duration at) {
 
 void FollowTest::acted(Duration at) {
     require_order(at);
-    if (last_act_ && at - *last_act_ < same_act) return;
+    if (last_act_ && at - *last_act_ < same_act) {
+        ++merged_;
+        return;
+    }
     last_act_ = at;
     ++acts_;
     if (began_ && at > *began_) open_acts_.push_back(reading::seconds_from(at - *began_));

@@ -71,6 +71,8 @@ class FollowTest {
     [[nodiscard]] std::uint64_t intervals() const { return past_.size(); }
     /// Acts that were told apart, in intervals and out of them.
     [[nodiscard]] std::uint64_t acts() const { return acts_; }
+    /// Acts that were taken for the one before.
+    [[nodiscard]] std::uint64_t merged() const { return merged_; }
     [[nodiscard]] const OwnForecast& own() const { return own_; }
 
   private:
@@ -94,7 +96,7 @@ class FollowTest {
     std::vector<Interval> past_;
     std::vector<double> open_acts_;  // seconds since the last entry
     std::optional<Duration> began_, last_act_, latest_;
-    std::uint64_t acts_ = 0;
+    std::uint64_t acts_ = 0, merged_ = 0;
     FollowCount count_;
     std::vector<double> hit_lags_;
 };

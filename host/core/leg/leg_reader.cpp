@@ -11,7 +11,10 @@ LegReader::LegReader(std::optional<AttackKind> asked, bool low_broken, bool hip_
       hip_broken_(hip_broken) {}
 
 bool LegReader::in_time(TargetTime at) {
-    if (at_ == At::ended) return false;
+    if (at_ == At::ended) {
+        ++ignored_;
+        return false;
+    }
     if (latest_ && (!latest_->same_boot(at) || at < *latest_)) {
         end(Impossible::out_of_order);
         return false;
@@ -31,6 +34,7 @@ bool LegReader::takes(bool& gate, bool broken, TargetTime at) {
     gate = broken;
     if (at_ != At::blocked) return true;
     if (!low_broken_ && !hip_broken_) at_ = At::floor;
+    ++ignored_;
     return false;
 }
 

@@ -106,6 +106,9 @@ class LegReader {
     /// Hands that came before the leg was down, without one, out of order, or again: told as no phase, so counted.
     [[nodiscard]] std::uint32_t hands_not_counted() const { return hands_not_counted_; }
 
+    /// Edges told after the reading had ended, and those until a blocked gate was whole.
+    [[nodiscard]] std::uint32_t ignored() const { return ignored_; }
+
   private:
     enum class At : std::uint8_t {
         blocked,  // a gate was broken from the start
@@ -140,6 +143,7 @@ class LegReader {
     std::array<LegPhaseSeen, phases_max> phases_{};
     std::size_t count_ = 0;
     std::uint32_t kicks_ = 0, feints_ = 0, bounces_ = 0, second_lifts_ = 0, hands_ = 0, hands_not_counted_ = 0;
+    std::uint32_t ignored_ = 0;
     Duration hip_longest_{0};
     CameKind came_ = CameKind::nothing;
     Impossible impossible_ = Impossible::none;

@@ -3,6 +3,7 @@
 // if it lies within three standard errors of the difference; of all cells one may lie outside.
 #include <doctest/doctest.h>
 
+#include <array>
 #include <cmath>
 #include <vector>
 

@@ -23,6 +23,7 @@ TEST_CASE("acts within a quarter of a second are one, and the first counts") {
     for (FollowTest* test : {&merged, &plain}) test->entered(950ms);
     CHECK(merged.log_e() == plain.log_e());
     CHECK(merged.acts() == 1);
+    CHECK(merged.merged() == 1);
     merged.acted(1000ms);
     CHECK(merged.acts() == 2);
 }

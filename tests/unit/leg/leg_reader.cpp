@@ -166,6 +166,7 @@ TEST_CASE("impossible orders end the reading with the reason, and what was told 
         // Whatever comes after changes nothing.
         tell(reader, {{'l', 5000}, {'h', 5100}});
         CHECK(words(reader) == wrong.phases);
+        CHECK(reader.ignored() >= 2);
     }
 }
 
@@ -202,6 +203,7 @@ TEST_CASE("a gate that is broken as the rep opens is waited for; one that stays 
     tell(stood, {{'L', 800}});
     tell(stood, kick);
     CHECK(stood.close(at(3000)) == CameKind::single);
+    CHECK(stood.ignored() == 1);
     LegReader stays(AttackKind::single, true, false);
     tell(stays, {{'h', 1000}, {'H', 1200}});
     CHECK(stays.close(at(3000)) == CameKind::impossible);
