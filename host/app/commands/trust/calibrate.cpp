@@ -11,6 +11,7 @@
 #include "app/commands/session_setup.hpp"
 #include "app/results/findings_json.hpp"
 #include "app/trust/calibration.hpp"
+#include "devices/serial/serial_port.hpp"
 #include "store/memory_journal.hpp"
 
 namespace breakstep {
