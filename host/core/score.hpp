@@ -47,7 +47,7 @@ struct RepResult {
     bool operator==(const RepResult&) const = default;
 };
 
-/// "You can be timed": raised by the entry that tipped it.
+/// "You can be timed", raised by the entry that tipped it, or "you can be read", by the answer that did.
 struct SignRaised {
     Sign sign{};
     TargetTime at;
@@ -55,7 +55,8 @@ struct SignRaised {
         cause;  ///< "one beat", "favourite beat", "long-short", "three-beat", "pattern", "after two retreats", ...
     std::string reason;  ///< in a coach's words: "same beat: 0.82 s, six times"
     double wealth = 1;
-    std::vector<Duration> last_intervals;  ///< up to six, oldest first: the nudge's bars
+    std::vector<Duration> last_intervals;  ///< of a tempo, up to six, oldest first: the nudge's bars
+    SignKind kind = SignKind::timed;       ///< the plain method raises `timed` alone, whatever it read
 };
 
 /// One interval of the tempo strip, as it ended.
@@ -101,9 +102,15 @@ struct SessionTotals {
     std::optional<double> timeable, timeable_low, timeable_high;  ///< 0 .. 100; null when it may not be shown
     std::int32_t windows = 0, caught = 0;
     double caught_by_chance = 0;
+    /// Can be timed; by the plain reading method one sign for tempo and choices together (reading_method.hpp).
     double wealth = 1;
     Sign sign = Sign::none;
     std::string sign_reason;
+    /// Can be read, by its choices; 1 and none by the plain method.
+    double read_wealth = 1;
+    Sign read_sign = Sign::none;
+    std::string read_reason;
+    bool two_signs = false;  ///< the session was read by two signs
     std::optional<double> home_share;  ///< share of time between the marks
     std::int32_t retreats = 0;
     std::int32_t stray_contacts = 0;  ///< contacts outside any rep and its 300 ms
@@ -112,9 +119,15 @@ struct SessionTotals {
     std::int32_t misplaced_events = 0;  ///< of another boot, of a rep nobody opened, or with times that can't be
 };
 
+namespace reading {
+enum class ReadingMethod : std::uint8_t;
+}
+
 class Score {
   public:
     Score();
+    /// Reads the rhythm by this method whatever the session names: for comparing methods on the same journals.
+    explicit Score(reading::ReadingMethod instead);
     ~Score();
     Score(Score&&) noexcept;
     Score& operator=(Score&&) noexcept;

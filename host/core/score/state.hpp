@@ -73,7 +73,7 @@ struct Score::State {
     void void_one(RepId id, VoidReason reason, Results& out);
     void void_open(VoidReason reason, Results& out);
     void close(const scoring::OpenRep& rep, Duration end, Results& out);
-    void tell_rhythm(const RepResult& result, Duration toe_off, const scoring::Stretch& stretch);
+    void tell_rhythm(const RepResult& result, Duration toe_off, const scoring::Stretch& stretch, Results& out);
     [[nodiscard]] Duration begin_of(Duration onset, Duration end) const;
     [[nodiscard]] const scoring::Stretch& close_stretch(RepId rep, Duration begin, Duration end, Duration zero,
                                                         Results& out);
@@ -94,6 +94,7 @@ struct Score::State {
         std::optional<Duration> to;
     };
 
+    std::optional<reading::ReadingMethod> read_by;  ///< none: as the session says
     SessionBegan session;
     Duration lead{};
     std::optional<BootId> boot;
