@@ -11,12 +11,15 @@ constexpr double slower = 1.3;
 constexpr double shortest = 0.52;
 constexpr Duration inside = 260ms;
 constexpr Duration pass_apart = 260ms;
-constexpr std::uint64_t choice_stream = 0x63686f696365;  // "choice"
+// Streams of choices lie beyond those of the families' intervals, apart for each drill and family.
+std::uint64_t choice_stream(reading::Family family, std::uint64_t drill) {
+    return (std::uint64_t{1} << 40U) + drill * 64 + static_cast<std::uint64_t>(family);
+}
 
 }  // namespace
 
 FloorAthlete::FloorAthlete(const FloorHabits& habits, std::uint64_t seed, std::uint64_t drill)
-    : habits_(habits), tempo_(habits.family, seed, drill), random_(seed + drill, choice_stream) {
+    : habits_(habits), tempo_(habits.family, seed, drill), random_(seed, choice_stream(habits.family, drill)) {
     retreats_left_ = drawn(habits_.choices.retreats);
 }
 

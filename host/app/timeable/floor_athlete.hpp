@@ -4,8 +4,7 @@
 // An attack is answered by a strike in its drop, after so many retreats as the athlete's habit wants; a retreat leaves
 // over the far mark, now and then over the back mark too. After an answer the next interval runs from the answer's own
 // step-in. Two passes of a gate are at least 250 ms apart, so that the families' intervals are taken 1.3 times as long
-// and drawn again under 0.52 s: the memoryless ones then lie a little outside what the promise covers (r is about 0.41
-// s), as people do.
+// and drawn again under 0.52 s: the memoryless ones then begin just beyond the shortest that gates can see, 0.51 s.
 //
 // One drill, one athlete; one thread; cannot fail. Moments are of the rig's clock, since its boot.
 #pragma once

@@ -183,7 +183,7 @@ SessionTotals play_on_the_floor(const Drill& drill, const FloorHabits& habits, r
                                 std::uint64_t seed, std::uint64_t number) {
     SessionBegan session;
     session.session = SessionId{number + 1};
-    session.seed = Random(seed, number).next();
+    session.seed = Random(seed + static_cast<std::uint64_t>(habits.family), number).next();
     session.drill = drill;
     return Floor(session, habits, method, seed, number).run();
 }

@@ -89,14 +89,16 @@ std::span<const FloorHabits> honest_athletes() { return honest; }
 std::span<const FloorHabits> beat_keepers() { return keepers; }
 std::span<const FloorHabits> creatures_of_habit() { return creatures; }
 
-ToldInDrills tell_on_the_floor(const Drill& drill, const FloorHabits& habits, std::uint64_t drills,
-                               std::uint64_t seed) {
+ToldInDrills tell_on_the_floor(const Drill& drill, const FloorHabits& habits, std::uint64_t drills, std::uint64_t seed,
+                               bool plain_too) {
     ToldInDrills told;
     told.drills = drills;
     for (std::uint64_t number = 0; number < drills; ++number) {
-        const SessionTotals plain = play_on_the_floor(drill, habits, ReadingMethod::plain, seed, number);
+        if (plain_too) {
+            const SessionTotals plain = play_on_the_floor(drill, habits, ReadingMethod::plain, seed, number);
+            told.plain += plain.sign == Sign::tell ? 1 : 0;
+        }
         const SessionTotals two = play_on_the_floor(drill, habits, ReadingMethod::two_signs, seed, number);
-        told.plain += plain.sign == Sign::tell ? 1 : 0;
         told.timed += two.sign == Sign::tell ? 1 : 0;
         told.read += two.read_sign == Sign::tell ? 1 : 0;
         told.guesses += static_cast<double>(two.windows) / static_cast<double>(drills);

@@ -28,8 +28,9 @@ struct ToldInDrills {
         return static_cast<double>(told) / static_cast<double>(drills);
     }
 };
+/// `plain_too`: each drill is also run by the plain method; else `plain` stays 0.
 [[nodiscard]] ToldInDrills tell_on_the_floor(const Drill& drill, const FloorHabits& habits, std::uint64_t drills,
-                                             std::uint64_t seed);
+                                             std::uint64_t seed, bool plain_too = true);
 
 void print_whole_table(std::ostream& out, std::ostream& err, std::uint64_t drills, std::uint64_t seed);
 

@@ -100,7 +100,7 @@ Duration DrillReading::shortest_entry() const {
     const Duration least = duration_from(shortest_entry_seconds);
     if (in_count_ == 0) return least;
     const auto count = static_cast<std::size_t>(std::min<std::uint64_t>(in_count_, in_times_.size()));
-    return std::max(least, duration_from(shortest_out_seconds) + median_of(in_times_, count));
+    return std::max(least, settings_.shortest_out + median_of(in_times_, count));
 }
 
 const PlannedCue* DrillReading::next_cue(TargetTime after) const {
@@ -222,7 +222,7 @@ void DrillReading::left(TargetTime at) {
     inside_ = false;
     in_times_[static_cast<std::size_t>(in_count_++ % in_times_.size())] = at - *entered_at_;
     finish(Stream::in, at, true);
-    begin(Stream::out, at, duration_from(shortest_out_seconds));
+    begin(Stream::out, at, settings_.shortest_out);
 }
 
 void DrillReading::chose(Stream stream, std::uint8_t symbol) {

@@ -10,10 +10,10 @@
 // goes (went()), when the number of retreats before it and what was chosen are settled together.
 //
 // Clocks. Entry: from one entry (first break of an inward pass of the near mark) to the next, with a shortest interval
-// of max(0.40 s, 0.15 s + median of the last 8 in-times), fixed as the interval begins. In: from an entry to leaving;
-// out: from leaving to the next entry. An attack cuts an interval at its planned onset. An interval is void if it
-// begins during an attack, if an attack that nobody planned beforehand falls into it, or if a secret coin said that it
-// may be cued (drawn and hunted drills). Nothing is dropped for its own length: the end of a set cuts too.
+// of max(0.40 s, shortest out-time + median of the last 8 in-times), fixed as the interval begins. In: from an entry to
+// leaving; out: from leaving to the next entry. An attack cuts an interval at its planned onset. An interval is void if
+// it begins during an attack, if an attack that nobody planned beforehand falls into it, or if a secret coin said that
+// it may be cued (drawn and hunted drills). Nothing is dropped for its own length: the end of a set cuts too.
 //
 // Choices by two signs. Retreat: how many before going, of those goings that had one at all (one, two, three or more;
 // p* 0.60): who never retreats is no clock. Depth: against the best single law in hindsight, so that no fixed habit is
@@ -57,6 +57,8 @@ struct DrillReadingSettings {
     /// drill can't have the stream. Side, pad and moment only where the athlete chooses freely among what is offered.
     /// Retreats before going: by the plain method none, one, two, three or more; by two signs the last three of these.
     std::array<std::vector<std::string>, stream_count - clock_count> labels;
+    /// The shortest time out between two stays that can be seen. Whoever feeds in gates says so if theirs is longer.
+    Duration shortest_out = 150ms;
     bool coin = false;  ///< drawn and hunted drills: intervals are void unless coin(false) frees them
     KnownRhythms known;
 };

@@ -4,7 +4,8 @@
 //   plain      one wealth for everything, W = .30 entry + .20 out + .10 in + .16 retreat (T) + .06 each of depth (T),
 //              side, pad, moment (U); the plain bet.
 //   two_signs  what can be timed (tempo: .50 entry + .33 out + .17 in) and what can be read (choices: .30 retreat (T)
-//              + .10 depth (I) + .20 each of side, pad, moment (T)) apart, a promise of 1 in 20 each; the tight bet.
+//              + .10 depth (I) + .20 each of side, pad, moment (T)) apart, a promise of 1 in 20 each; the tight bet;
+//              from gates no out-time under the 250 ms that tell two passes apart is held to be possible.
 //
 // What a method is never changes: a better one gets a name of its own. Values; any thread; cannot fail.
 #pragma once

@@ -76,6 +76,21 @@ TEST_CASE("the golden intervals through gates give the golden windows") {
     CHECK(folded.all<IntervalRead>().size() == golden.size());
 }
 
+TEST_CASE("by two signs no out-time is held to be shorter than gates can see") {
+    // In-times of 250 ms: the shortest interval is 0.40 s by the plain method, 0.50 s by two signs, and only intervals
+    // beyond it can win. Beats of 0.50 s are thus no beat to two signs.
+    const auto timed = [](double beat, ReadingMethod method) {
+        Session session;
+        session.start_outside();
+        session.plan({{60s, 61s}});
+        session.enter_all(2s, std::vector<double>(30, beat));
+        return Folded(session.script, method).score.totals().sign;
+    };
+    CHECK(timed(0.50, ReadingMethod::plain) == Sign::tell);
+    CHECK(timed(0.50, ReadingMethod::two_signs) == Sign::none);
+    CHECK(timed(0.80, ReadingMethod::two_signs) == Sign::tell);
+}
+
 TEST_CASE("a steady beat raises maybe and then yes at the entries that tip it and once each") {
     Session session;
     session.start_outside();

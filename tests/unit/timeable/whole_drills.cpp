@@ -54,7 +54,7 @@ TEST_CASE("honest athletes who answer are told in at most 5 of 100 whole drills 
     for (const StartKind start : starts) {
         std::uint64_t timed = 0, read = 0, all = 0;
         for (const FloorHabits& habits : honest_athletes()) {
-            const ToldInDrills told = tell_on_the_floor(floor_drill(start), habits, drills, seed);
+            const ToldInDrills told = tell_on_the_floor(floor_drill(start), habits, drills, seed, false);
             timed += told.timed;
             read += told.read;
             all += told.drills;
@@ -80,14 +80,14 @@ TEST_CASE("who never gives ground is told by the plain method where the athlete 
 TEST_CASE("beat keepers can be timed in every start that leaves them free") {
     for (const StartKind start : {StartKind::random, StartKind::pattern, StartKind::drawn, StartKind::hunted}) {
         CAPTURE(word(start));
-        CHECK(tell_on_the_floor(floor_drill(start), beat_keepers()[0], 20, seed).timed >= 16);
+        CHECK(tell_on_the_floor(floor_drill(start), beat_keepers()[0], 20, seed, false).timed >= 16);
     }
 }
 
 TEST_CASE("creatures of habit can be read, and are not said to be timed") {
     constexpr std::uint64_t drills = 10;
     const auto told_of = [](StartKind start, std::size_t habit) {
-        return tell_on_the_floor(floor_drill(start, 60), creatures_of_habit()[habit], drills, seed);
+        return tell_on_the_floor(floor_drill(start, 60), creatures_of_habit()[habit], drills, seed, false);
     };
     for (const StartKind start : {StartKind::random, StartKind::hunted, StartKind::tapped}) {
         CAPTURE(word(start));
