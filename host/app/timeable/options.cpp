@@ -62,12 +62,13 @@ std::optional<Options> parse_timeable(std::span<const std::string> arguments, st
     app.add_flag("--habit", options.habit, "test choices as a habit (no symbol above p*), not as a free choice");
     // `standard` and `ours` are what they were called once.
     app.add_option("--method", method,
-                   "tight: bets as much as the promise allows, as drills do; plain: to its published golden values")
+                   "tight: bets as much as the promise allows, as two signs do; plain: to its published golden values")
         ->check(CLI::IsMember({"tight", "plain", "ours", "standard"}))
         ->capture_default_str();
     app.add_flag("--table", options.table, "print the table of false tells and power on invented athletes");
     app.add_flag("--whole", options.whole, "table: of whole drills, for each way in which attacks start");
-    app.add_option("--drills", options.drills, "table: drills of each athlete")
+    app.add_option("--drills", options.drills,
+                   "table: drills of each athlete; --whole takes a thousand if nothing is said")
         ->default_val(20000)
         ->check(CLI::Range(std::uint64_t{10}, std::uint64_t{10'000'000}));
     app.add_option("--seed", options.seed, "table: the same seed gives the same table")->default_val(1);
@@ -84,6 +85,7 @@ std::optional<Options> parse_timeable(std::span<const std::string> arguments, st
         err << "breakstep timeable: --whole is of the table; add --table\n";
         return std::nullopt;
     }
+    if (options.whole && app.count("--drills") == 0) options.drills = 1'000;
     if (options.habit && options.symbols > 4) {
         err << "breakstep timeable: --habit takes at most 4 symbols, not " << options.symbols
             << "; put the rarer ones together, or leave out --habit\n";
