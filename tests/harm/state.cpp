@@ -20,10 +20,13 @@ namespace {
 void tell(std::ostream& out, const Store& store) {
     // Ids are drawn anew in each run: who is who is told by call-signs.
     std::map<AthleteId, std::string> names;
-    for (const Athlete& athlete : store.athletes().value()) names.emplace(athlete.id, athlete.call_sign);
-    for (const Athlete& athlete : store.athletes().value())
+    const auto athletes = store.athletes().value();
+    const auto sessions = store.sessions().value();
+    const auto measures = store.measures().value();
+    for (const Athlete& athlete : athletes) names.emplace(athlete.id, athlete.call_sign);
+    for (const Athlete& athlete : athletes)
         out << "athlete " << athlete.call_sign << ' ' << athlete.real_name << ' ' << athlete.notes << '\n';
-    for (const SessionSummary& session : store.sessions().value()) {
+    for (const SessionSummary& session : sessions) {
         out << "session " << session.number << ' ' << static_cast<std::uint64_t>(session.id) << ' ' << session.drill
             << ' ' << session.reps << '\n';
         (void)store
@@ -33,12 +36,13 @@ void tell(std::ostream& out, const Store& store) {
                                       << std::hash<std::string_view>()(record.bytes) << '\n';
                               })
             .value();
-        for (const RepResult& rep : store.reps(session.id).value())
+        const auto reps = store.reps(session.id).value();
+        for (const RepResult& rep : reps)
             out << static_cast<int>(rep.verdict) << ' ' << (rep.latency ? rep.latency->count() : -1) << '\n';
         const auto totals = store.totals(session.id).value();
         out << (totals ? totals->scored : -1) << '\n';
     }
-    for (const Measure& measure : store.measures().value())
+    for (const Measure& measure : measures)
         out << "measure " << names[measure.athlete] << ' ' << measure.measure << ' ' << measure.date << ' '
             << measure.value << '\n';
 }

@@ -87,7 +87,7 @@ Expected<void> write_out(const std::string& file, bool overwrite,
         if (Expected<void> written = write(std::cout); !written) return written;
         errno = 0;
         if (std::cout.flush()) return {};
-        return tl::make_unexpected(files::system_error("stdout", "written", errno));
+        return tl::make_unexpected(files::system_error("stdout", "written", errno != 0 ? errno : EIO));
     }
     if (Expected<void> may = may_be_written(file, overwrite); !may) return may;
     return files::write_streamed(file, overwrite ? files::Existing::replace : files::Existing::refuse, write);
