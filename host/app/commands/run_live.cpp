@@ -34,6 +34,10 @@ ExitCode code_of_rig_error(const Error& error) {
     return error.kind == ErrorKind::bad_input ? exit_bad_input : exit_no_rig;
 }
 
+ExitCode code_of_capture_error(const Error& error) {
+    return error.kind == ErrorKind::bad_input || error.kind == ErrorKind::not_found ? exit_bad_input : exit_failed;
+}
+
 }  // namespace
 
 LiveRun run_live(const std::vector<PlannedSession>& sessions, const CommonOptions& options, const Settings& settings,
@@ -68,7 +72,7 @@ LiveRun run_live(const std::vector<PlannedSession>& sessions, const CommonOption
     std::optional<CaptureWriter> capture;
     if (!options.capture.empty()) {
         auto created = CaptureWriter::create(options.capture, live.engine);
-        if (!created) return failed(created.error(), exit_not_kept);
+        if (!created) return failed(created.error(), code_of_capture_error(created.error()));
         capture.emplace(std::move(*created));
     }
 
@@ -104,7 +108,7 @@ LiveRun run_live(const std::vector<PlannedSession>& sessions, const CommonOption
     const Expected<void> outcome = driver->outcome();
     driver.reset();
     if (capture)
-        if (auto closed = capture->close(); !closed) return failed(closed.error(), exit_not_kept);
+        if (auto closed = capture->close(); !closed) return failed(closed.error(), exit_failed);
     if (auto closed = (*store)->close(); !closed) return failed(closed.error(), exit_not_kept);
     if (!outcome) return failed(outcome.error(), code_of_rig_error(outcome.error()));
     return {std::move(reports), exit_done};

@@ -4,6 +4,7 @@
 #include <CLI/CLI.hpp>
 
 #include <algorithm>
+#include <cmath>
 #include <ostream>
 #include <vector>
 
@@ -75,6 +76,10 @@ std::optional<Options> parse_timeable(std::span<const std::string> arguments, st
     if (!parse(app, arguments, out, err, exit_code)) return std::nullopt;
 
     exit_code = 2;
+    if (!std::isfinite(shortest)) {  // "nan" lies in every range, as the library compares
+        err << "breakstep timeable: --r is not a number that can be counted with; give it in seconds, such as 0.4\n";
+        return std::nullopt;
+    }
     if (options.table == !options.file.empty()) {
         err << (options.table ? "breakstep timeable: --table reads no file; leave out " + options.file + "\n"
                               : std::string("breakstep timeable: no list was named; name a CSV file, or - for standard "
