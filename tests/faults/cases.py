@@ -1,0 +1,373 @@
+"""The faults, one function each: a rig that has it, a drill or a watch on it, and what must be told, scored and said.
+
+Each takes a Bench and a Row. `quick` cases are the table of tests/run; the others come with the full part.
+"""
+import json
+import re
+import time
+
+import bench as b
+from verdicts import COLUMNS
+
+TOLD, SCORED, SAID = COLUMNS
+ANSWERS = [70, 81.5, 93, 104.5, 116, 127.5, 139, 62.5]  # in the drop of a beginner's opponent (150 ms and more)
+CASES = {}
+
+
+def case(name, quick=True):
+    def keep(function):
+        CASES[name] = (function, quick)
+        return function
+    return keep
+
+
+def true_time(rig, target):
+    """A rig's time of the journal, [boot, ns], as true time."""
+    for boot in rig.truth("boot", boot=target[0]):
+        return boot["true_ns"] + round(target[1] / (1 + boot["ppm"] * 1e-6))
+    raise b.Failed("the journal names a boot that the rig never had")
+
+
+def played(bench, rig, told, row):
+    """What holds of every drill that ran to its end: each strike in the journal once, latencies within what they state."""
+    records = bench.journal()
+    closes = [true_time(rig, r["fields"][1]) for r in records if r["event"] == "rep_closed"]
+    row.none(TOLD, b.not_told_once(rig, b.hits_of(records), max(closes, default=0)))
+    row.none(SCORED, b.wrong(rig, told))
+    return records
+
+
+def all_count(told, row, reps=6):
+    counted = [rep for rep in told.reps if rep["verdict"] != "void"]
+    row.check(SCORED, told.session["ended"] == "finished", f"the session ended: {told.session['ended']}")
+    row.check(SCORED, len(counted) == reps, f"{len(counted)} of {reps} reps count; void: {voids(told) or 'none'}")
+    not_on_time = [f"rep {rep['rep']} is {rep['verdict']}" for rep in counted if rep["verdict"] != "on time"]
+    row.none(SCORED, not_on_time)
+
+
+def voids(told):
+    return [rep["void_reason"] for rep in told.reps if rep["verdict"] == "void"]
+
+
+def said_once(told, row, pattern, what, terminal=True):
+    """A notice and a line on the terminal, each once, with what to do about it."""
+    notices = b.said(pattern, told.notices)
+    row.check(SAID, len(notices) == 1, f"{what}: {len(notices)} notices ({'; '.join(told.notices) or 'none at all'})")
+    row.check(SAID, all(re.search(r": \S", notice) for notice in notices), f"{what}: the notice does not say what to do")
+    if terminal:
+        lines = b.said(pattern, told.lines)
+        row.check(SAID, len(lines) == 1, f"{what}: {len(lines)} lines on the terminal ({' / '.join(told.lines[:4])})")
+
+
+def nothing_else_said(told, row):
+    row.check(SAID, not told.notices, f"notices without need: {'; '.join(told.notices)}")
+    twice = {line for line in told.lines if told.lines.count(line) > 1}
+    row.check(SAID, not twice, f"said more than once: {'; '.join(sorted(twice))}")
+
+
+def simple(bench, row, reps=6, **script):
+    rig = bench.rig(answer_ms=ANSWERS, step_ms=60, **script)
+    told = bench.drill(rig, b.drill_text(reps))
+    return rig, told, played(bench, rig, told, row)
+
+
+# ---- the line --------------------------------------------------------------------------------------------------------
+
+@case("no fault at all")
+def no_fault(bench, row):
+    rig, told, _ = simple(bench, row, second_ms=150)
+    all_count(told, row)
+    nothing_else_said(told, row)
+    # Where the axis of commit and of later contacts lies, it is one axis: 210 ms from the step to the second blow.
+    apart = [f"{rep['later_contacts_ms'][0] - rep['commit_ms']:.1f}" for rep in told.reps
+             if rep["commit_ms"] is not None and len(rep["later_contacts_ms"]) == 1
+             and abs(rep["later_contacts_ms"][0] - rep["commit_ms"] - 210) > 0.1]
+    row.none(SCORED, [f"commit and second blow lie {each} ms apart, truly 210" for each in apart])
+
+
+@case("5 % of bytes lost both ways")
+def bytes_lost(bench, row):
+    _, told, _ = simple(bench, row, lose=0.05)
+    counted = [rep for rep in told.reps if rep["verdict"] != "void"]
+    row.check(SCORED, len(counted) >= 4, f"only {len(counted)} of 6 reps count; void: {voids(told)}")
+    row.remark(f"{len(voids(told))} void")
+    said_once(told, row, "damage", "a damaged line")
+
+
+@case("every 7th frame twice")
+def frames_twice(bench, row):
+    rig, told, _ = simple(bench, row, twice=7)
+    all_count(told, row)
+    nothing_else_said(told, row)
+
+
+@case("garbage between frames")
+def garbage(bench, row):
+    rig, told, _ = simple(bench, row, garbage=0.3)
+    all_count(told, row)
+    said_once(told, row, "damage|garbage|garbled", "garbage")
+
+
+@case("unknown messages and events, a newer minor version")
+def unknown(bench, row):
+    rig, told, records = simple(bench, row, noise_every_s=0.2, minor=3, appended=4)
+    all_count(told, row)
+    lost = [r for r in records if r["event"] == "events_lost"]
+    row.check(TOLD, not lost, f"{len(lost)} times events counted as lost")
+    strange = len(rig.truth("event", strange=True))
+    found = told.totals.get("unknown_events")
+    # Some came before the session was asked for and after it ended.
+    row.check(SAID, found is not None and strange - 15 <= found <= strange,
+              f"unknown_events is {found}; the rig sent about {strange}")
+
+
+@case("values out of range")
+def out_of_range(bench, row):
+    odd = [[0x10, "00000000"], [0x10, "00d00700"], [0x10, "07800200"], [0x11, "07"], [0x12, "ff"], [0x10, "ffffffff"]]
+    rig, told, records = simple(bench, row, faults=[{"at": "end", "nth": 2, "ms": 650, "do": "odd", "events": odd},
+                                               {"at": "attack", "nth": 4, "ms": 10, "do": "odd", "events": odd}])
+    all_count(told, row)
+    lost = [r for r in records if r["event"] == "events_lost"]
+    row.check(TOLD, not lost, f"{len(lost)} times events counted as lost")
+    found = told.totals.get("impossible_events")
+    row.check(SAID, found == 2 * len(odd), f"impossible_events is {found}; the rig sent {2 * len(odd)}")
+
+
+@case("2,000 hits a second")
+def many_hits(bench, row):
+    flood = {"at": "end", "nth": 2, "ms": 600, "do": "flood", "per_s": 2000, "s": 1, "pad": 2}
+    rig = bench.rig(answer_ms=ANSWERS, step_ms=60, faults=[flood])
+    told = bench.drill(rig)
+    records = bench.journal()
+    closes = [true_time(rig, r["fields"][1]) for r in records if r["event"] == "rep_closed"]
+    row.none(TOLD, b.not_told_once(rig, b.hits_of(records), max(closes, default=0)))
+    row.check(SCORED, len(told.reps) == 6 and not voids(told), f"{len(told.reps)} reps, void: {voids(told) or 'none'}")
+    others = [f"rep {rep['rep']} is {rep['verdict']}" for i, rep in enumerate(told.reps) if i != 2 and rep["verdict"] != "on time"]
+    row.none(SCORED, others)
+    # The flood came before the third attack: whoever struck so struck early.
+    row.check(SCORED, told.reps[2]["verdict"] == "early", f"the flooded rep is {told.reps[2]['verdict']}")
+    said_once(told, row, "fires alone", "a pad that fires alone")
+
+
+# ---- gone and back ---------------------------------------------------------------------------------------------------
+
+@case("reset in a set")
+def reset(bench, row):
+    rig, told, _ = simple(bench, row, faults=[{"at": "attack", "nth": 3, "ms": 100, "do": "reset"}])
+    all_count(told, row)
+    row.check(SCORED, voids(told) in ([], ["board_reset"]), f"void: {voids(told)}")
+    said_once(told, row, "reset|restarted|started anew|started again", "a reset")
+
+
+@case("port back under the same name")
+def back_same(bench, row):
+    rig, told, _ = simple(bench, row, faults=[{"at": "attack", "nth": 3, "ms": 100, "do": "away", "s": 2, "as": "same"}])
+    returned(told, row)
+
+
+@case("port back under another terminal")
+def back_other(bench, row):
+    rig, told, _ = simple(bench, row, link=True,
+                          faults=[{"at": "attack", "nth": 3, "ms": 100, "do": "away", "s": 2, "as": "other"}])
+    returned(told, row)
+
+
+def returned(told, row):
+    all_count(told, row)
+    row.check(SCORED, len(voids(told)) <= 1, f"more than the rep that ran was used up: void {voids(told)}")
+    said_once(told, row, r"gone|lost|away|closed|unplugged|disconnect|silent|nothing (is )?heard", "the rig is away")
+    back = b.said(r"\bback\b|again|return|reconnect", told.lines)
+    row.check(SAID, len(back) >= 1, "its return is not said")
+    twice = {line for line in told.lines if told.lines.count(line) > 1}
+    row.check(SAID, not twice, f"said more than once: {'; '.join(sorted(twice))}")
+
+
+@case("silent for 5 s in a set")
+def short_silence(bench, row):
+    rig, told, _ = simple(bench, row, faults=[{"at": "attack", "nth": 3, "ms": 100, "do": "silence", "s": 5}])
+    returned(told, row)
+
+
+@case("silent for good")
+def long_silence(bench, row):
+    rig = bench.rig(answer_ms=ANSWERS, step_ms=60, faults=[{"at": "attack", "nth": 2, "ms": 300, "do": "silence", "s": 1000}])
+    told = bench.drill(rig)
+    row.check(SAID, told.code == 3, f"exit {told.code} instead of 3")
+    row.check(SCORED, told.session["ended"] == "rig gone", f"the session ended: {told.session['ended']}")
+    row.none(SCORED, b.wrong(rig, told))
+    said_once(told, row, r"silent|silence|nothing (is )?heard|says nothing|stopped answering|no answer|lost|gone", "a silent rig")
+    row.check(SAID, len(told.lines) <= 8, f"{len(told.lines)} lines on the terminal")
+
+
+@case("the clock jumps")
+def clock_jump(bench, row):
+    rig, told, _ = simple(bench, row, faults=[{"at": "end", "nth": 3, "ms": 700, "do": "jump", "s": 5}])
+    all_count(told, row)
+    said_once(told, row, "clock.*jump|jump.*clock|clock (has )?(leapt|leaped|moved)", "a clock that jumps")
+
+
+# ---- stamps ----------------------------------------------------------------------------------------------------------
+
+@case("stamps 30 ms backwards")
+def backwards_little(bench, row):
+    rig, told, _ = simple(bench, row, back_ms={"3": 30})
+    all_count(told, row)
+    nothing_else_said(told, row)
+
+
+@case("stamps 200 ms backwards")
+def backwards_much(bench, row):
+    rig, told, _ = simple(bench, row, back_ms={"3": 200})
+    reasons = [rep["void_reason"] for rep in told.reps]
+    row.check(SCORED, len(told.reps) >= 3 and told.reps[2]["void_reason"] == "impossible_stamps",
+              f"the third rep is {told.reps[2]['verdict']}, {told.reps[2]['void_reason']}")
+    row.check(SCORED, sum(reason is not None for reason in reasons) == 1, f"void: {voids(told)}")
+    others = [f"rep {rep['rep']} is {rep['verdict']}" for i, rep in enumerate(told.reps) if i != 2 and rep["verdict"] != "on time"]
+    row.none(SCORED, others)
+    said_once(told, row, "backward|impossible|went back|run back", "stamps that run backwards")
+
+
+# ---- lamps -----------------------------------------------------------------------------------------------------------
+
+@case("no lamps")
+def no_lamps(bench, row):
+    rig = bench.rig(lamps=0, blind_s=[3, 0.83])
+    told = bench.drill(rig, b.drill_text(4))
+    played_blindly(bench, rig, told, row)
+    row.check(SCORED, len(told.reps) == 4 and not voids(told), f"{len(told.reps)} reps, void: {voids(told) or 'none'}")
+    by_sound = [f"rep {rep['rep']} by {rep['onset_source']}" for rep in told.reps if rep["onset_source"] != "sound"]
+    row.none(SCORED, by_sound)
+    sure = [f"rep {rep['rep']} claims ± {rep['uncertainty_ms']} ms" for rep in told.reps if rep["uncertainty_ms"] is not None]
+    row.none(SCORED, sure)  # this loudspeaker's delay was never measured
+    said_once(told, row, "lamp", "no lamps")
+
+
+def played_blindly(bench, rig, told, row):
+    records = bench.journal()
+    closes = [true_time(rig, r["fields"][1]) for r in records if r["event"] == "rep_closed"]
+    row.none(TOLD, b.not_told_once(rig, b.hits_of(records), max(closes, default=0)))
+
+
+@case("no lamps, no sound, no screen")
+def nothing_to_cue_with(bench, row):
+    with open(bench.path("silent.toml"), "w") as file:
+        file.write("[sound]\nplayed = false\n[stage]\nshown = false\n")
+    rig = bench.rig(lamps=0, blind_s=[3, 0.83])
+    told = bench.drill(rig, words=("--settings", bench.path("silent.toml")))
+    row.check(SAID, told.code == 3, f"exit {told.code} instead of 3")
+    lines = b.said("lamp|cue", told.lines)
+    row.check(SAID, len(lines) == 1, f"{len(lines)} lines say why ({' / '.join(told.lines[:4]) or 'nothing said'})")
+    row.check(SCORED, '"verdict"' not in told.out, "reps were given though none could be cued")
+
+
+@case("lamps that accept and never answer")
+def silent_lamps(bench, row):
+    lamps_fail(bench, row, "silent")
+
+
+@case("lamp orders never accepted")
+def deaf_lamps(bench, row):
+    lamps_fail(bench, row, "deaf")
+
+
+def lamps_fail(bench, row, mode):
+    rig = bench.rig(answer_ms=ANSWERS, step_ms=60, faults=[{"at": "end", "nth": 1, "do": "lamps", "mode": mode}])
+    told = bench.drill(rig, b.drill_text(7))
+    played(bench, rig, told, row)
+    reasons = voids(told)
+    row.check(SCORED, 2 <= len(reasons) <= 3 and set(reasons) == {"lamps_silent"}, f"void: {reasons or 'none'}")
+    by_sound = [rep for rep in told.reps if rep["verdict"] != "void" and rep["onset_source"] == "sound"]
+    row.check(SCORED, len(by_sound) >= 3, f"{len(by_sound)} reps by sound after the lamps fell silent")
+    said_once(told, row, "lamp", "silent lamps")
+
+
+@case("lamps 300 ms late")
+def late_lamps(bench, row):
+    rig, told, _ = simple(bench, row, faults=[{"at": "end", "nth": 1, "do": "lamps", "mode": "late", "late_ms": 300},
+                                              {"at": "end", "nth": 3, "do": "lamps", "mode": ""}])
+    late_reps(told, row, {1, 2}, {"cue_late"})
+
+
+@case("lamps four seconds late, all at once")
+def held_lamps(bench, row):
+    rig, told, _ = simple(bench, row, faults=[{"at": "end", "nth": 1, "do": "lamps", "mode": "hold", "late_ms": 4000}])
+    # Two or three attacks fall into four seconds; the lamps that came at once belong to none of them.
+    first = [i for i, rep in enumerate(told.reps) if rep["verdict"] == "void"]
+    row.check(SCORED, first == list(range(1, 1 + len(first))) and 2 <= len(first) <= 3, f"void are the reps {first}")
+    late_reps(told, row, set(first) or {1}, {"cue_late", "lamps_silent"})
+
+
+def late_reps(told, row, which, reasons):
+    for i, rep in enumerate(told.reps):
+        if i in which:
+            row.check(SCORED, rep["void_reason"] in reasons, f"rep {i}, late: {rep['verdict']}, {rep['void_reason']}")
+        elif rep["onset_source"] == "lamp":
+            row.check(SCORED, rep["verdict"] == "on time", f"rep {i}, in time: {rep['verdict']}, {rep['void_reason']}")
+    said_once(told, row, "lamp.*late|late.*lamp", "late lamps")
+
+
+# ---- watching and checking -------------------------------------------------------------------------------------------
+
+def watched(bench, rig, row, seconds):
+    told = bench.run("rigs", "watch", "--rig", rig.path, "--json", "--seconds", str(seconds))
+    row.check(TOLD, told.code == 0, f"exit {told.code}: {' / '.join(told.lines[-2:])}")
+    boots = rig.truth("boot")
+    events = [json.loads(line) for line in told.out.splitlines()]
+    hits = [(boots[-1]["boot"], round(event["at_us"] * 2)) for event in events if event["event"] == "pad_hit"]
+    until = min((line["true_ns"] for line in rig.truth("leave")), default=0) + int((seconds - 4) * 1e9)
+    row.none(TOLD, b.not_told_once(rig, hits, until))
+    row.check(TOLD, len(hits) > 0, "no strike was told")
+    row.remark(f"{len(set(hits))} strikes")
+    return told
+
+
+@case("watch: lost bytes, doubled frames, garbage")
+def watch_a_bad_line(bench, row):
+    rig = bench.rig(lose=0.02, twice=7, garbage=0.1, start=False, blind_s=[1, 0.09])
+    told = watched(bench, rig, row, 15)
+    lines = b.said("damage|garbage|garbled", told.lines)
+    row.check(SAID, len(lines) == 1, f"a damaged line: {len(lines)} lines say so")
+    row.check(SAID, len(told.lines) <= 6, f"{len(told.lines)} lines on the terminal")
+
+
+@case("watch: 2,000 hits a second")
+def watch_many_hits(bench, row):
+    rig = bench.rig(start=False, faults=[{"at": "leave", "ms": 1500, "do": "flood", "per_s": 2000, "s": 3}])
+    told = watched(bench, rig, row, 12)
+    row.check(SAID, len(told.lines) <= 6, f"{len(told.lines)} lines on the terminal")
+
+
+@case("watch: 60 s of quiet, then strikes")
+def watch_quiet(bench, row):
+    watch_after(bench, row, 60)
+
+
+@case("watch: five minutes of quiet, then strikes", quick=False)
+def watch_long_quiet(bench, row):
+    watch_after(bench, row, 300)
+
+
+def watch_after(bench, row, quiet_s):
+    rig = bench.rig(start=False, blind_s=[quiet_s, 0.5])
+    told = watched(bench, rig, row, quiet_s + 8)
+    row.check(SAID, len(told.lines) <= 10, f"{len(told.lines)} other lines")
+    row.check(SAID, not b.said("silent|silence|lost|gone|closed", told.lines), f"quiet is no trouble: {told.lines}")
+
+
+@case("check: 5 % of bytes lost")
+def check_damaged(bench, row):
+    rig = bench.rig(lose=0.05, start=False)
+    told = bench.run("rigs", "check", "--rig", rig.path, hang_s=90)
+    whole = told.out + "\n" + "\n".join(told.lines)
+    row.check(SAID, told.code == 0, f"exit {told.code}: {' / '.join(told.lines[-2:])}")
+    row.check(SAID, re.search(r"damage", whole) and re.search(r"%|in 100|of 100", whole), "no share of damage is told")
+
+
+@case("check: half of the bytes lost")
+def check_broken(bench, row):
+    rig = bench.rig(lose=0.5, start=False)
+    told = bench.run("rigs", "check", "--rig", rig.path, hang_s=90)
+    whole = told.out + "\n" + "\n".join(told.lines)
+    row.check(SAID, told.code == 3, f"exit {told.code} instead of 3")
+    row.check(SAID, re.search("damage|garbage|garbled", whole), f"that the line is damaged is not said: {' / '.join(told.lines[-2:])}")
+    row.check(SAID, "right port" not in whole, "asks for another port")

@@ -1,0 +1,78 @@
+#!/usr/bin/env python3
+"""run.py PROGRAM JOURNAL_TOOL [--full | --only PATTERN] [--at-once N]: the fault table. Ends with "N passed, N failed".
+
+Without --full the quick cases, side by side in processes of their own: most of them wait most of the time. The twenty
+drills at once have the machine for themselves, at the end.
+"""
+import argparse
+import concurrent.futures
+import os
+import re
+import sys
+import time
+import traceback
+
+import cases
+import plans  # noqa: F401  (its cases register themselves)
+import rates  # noqa: F401
+import wire
+from bench import Bench, Failed
+from verdicts import COLUMNS, Row, table
+
+PROTOCOL = os.path.join(os.path.dirname(os.path.abspath(__file__)), "../../firmware-protocol/PROTOCOL.md")
+
+
+def run_case(name, program, journal_tool):
+    row, began = Row(name), time.monotonic()
+    try:
+        with Bench(program, journal_tool) as bench:
+            cases.CASES[name][0](bench, row)
+            bench.check_rigs()
+    except Failed as why:
+        row.check(COLUMNS[0], False, str(why))
+    except Exception:  # a case's own mistake, or an answer of another shape: told with its place
+        row.check(COLUMNS[0], False, traceback.format_exc(limit=-2).strip().replace("\n", " | "))
+    row.seconds = time.monotonic() - began
+    return row
+
+
+def wire_row():
+    """The rig's own reading of the wire, against every worked frame of the page it was written from."""
+    row = Row("the page's worked frames")
+    with open(PROTOCOL) as file:
+        frames = list(wire.worked_frames(file.read()))
+    bad = [words for words, frame in frames if wire.payload_of(frame[:-1]) is None or wire.frame(wire.payload_of(frame[:-1])) != frame]
+    row.check(COLUMNS[0], len(frames) > 30, f"only {len(frames)} worked frames found")
+    row.none(COLUMNS[0], bad)
+    return row
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("program")
+    parser.add_argument("journal_tool")
+    parser.add_argument("--full", action="store_true")
+    parser.add_argument("--only", metavar="PATTERN")
+    parser.add_argument("--at-once", type=int, default=12, metavar="N")
+    options = parser.parse_args()
+    names = [name for name, (_, quick) in cases.CASES.items()
+             if (re.search(options.only, name) if options.only else quick or options.full)]
+    alone = [name for name in names if "at once" in name and "drills" in name]
+    # The longest first, so that none is left over at the end.
+    beside = sorted((name for name in names if name not in alone), key=lambda name: "good" not in name and "60 s" not in name)
+    found = {}
+    with concurrent.futures.ProcessPoolExecutor(options.at_once) as pool:
+        started = {pool.submit(run_case, name, options.program, options.journal_tool): name for name in beside}
+        for done in concurrent.futures.as_completed(started):
+            found[started[done]] = done.result()
+    for name in alone:
+        found[name] = run_case(name, options.program, options.journal_tool)
+    rows = [wire_row()] + [found[name] for name in names]
+    print(table(rows))
+    passed = sum(row.passed for row in rows)
+    print(f"{passed} passed, {len(rows) - passed} failed")
+    return 0 if passed == len(rows) else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())
