@@ -21,7 +21,7 @@ class Failed(Exception):
     """The case can't go on: what was asked did not come at all."""
 
 
-def drill_text(reps=6, sets=1, moment="drop", level="beginner", test=False, extra_s=0.0, cap_s=30.0, rest_s=1):
+def drill_text(reps=5, sets=1, moment="drop", level="advanced", test=False, extra_s=0.0, cap_s=30.0, rest_s=1):
     lines = ['title = "A short one"', f'level = "{level}"', f"sets = {sets}", f"reps = {reps}", f"rest_s = {rest_s}",
              "wait_minimum_s = 1", f"wait_extra_s = {extra_s}", f"wait_cap_s = {cap_s}"]
     if test:
@@ -111,8 +111,9 @@ class Bench:
         return self.start_drill(rig, text, seed, store, words, name).ended(hang_s)
 
     def start_drill(self, rig, text=None, seed=7, store="told.db", words=(), name="short.toml"):
-        with open(self.path(name), "w") as file:
-            file.write(text or drill_text())
+        if not os.path.exists(self.path(name)):
+            with open(self.path(name), "w") as file:
+                file.write(text or drill_text())
         return self.start("drill", self.path(name), "--rig", rig.path, "--headless", "--json", "--store", self.path(store),
                           "--seed", str(seed), *words)
 

@@ -10,13 +10,21 @@ import bench as b
 from verdicts import COLUMNS
 
 TOLD, SCORED, SAID = COLUMNS
-ANSWERS = [70, 81.5, 93, 104.5, 116, 127.5, 139, 62.5]  # in the drop of a beginner's opponent (150 ms and more)
+# All within the drop of an advanced opponent, who is quick: 90 ms at least, then 80 to 250 ms of gap.
+ANSWERS = [42, 50.5, 58, 66.5, 74, 79]
+STEP = 35
+# After an attack's last lamp went dark: its gap is over, and the next attack is 700 ms away or more.
+BETWEEN = 400
+REPS = 5
 CASES = {}
+WAITING, CROWDS = [], []  # cases that take a minute of doing nothing; that load the machine by themselves
 
 
-def case(name, quick=True):
+def case(name, quick=True, kind=None):
     def keep(function):
         CASES[name] = (function, quick)
+        if kind is not None:
+            kind.append(function)
         return function
     return keep
 
@@ -37,7 +45,7 @@ def played(bench, rig, told, row):
     return records
 
 
-def all_count(told, row, reps=6):
+def all_count(told, row, reps=REPS):
     counted = [rep for rep in told.reps if rep["verdict"] != "void"]
     row.check(SCORED, told.session["ended"] == "finished", f"the session ended: {told.session['ended']}")
     row.check(SCORED, len(counted) == reps, f"{len(counted)} of {reps} reps count; void: {voids(told) or 'none'}")
@@ -65,9 +73,11 @@ def nothing_else_said(told, row):
     row.check(SAID, not twice, f"said more than once: {'; '.join(sorted(twice))}")
 
 
-def simple(bench, row, reps=6, **script):
-    rig = bench.rig(answer_ms=ANSWERS, step_ms=60, **script)
+def simple(bench, row, reps=REPS, **script):
+    rig = bench.rig(answer_ms=ANSWERS, step_ms=STEP, **script)
     told = bench.drill(rig, b.drill_text(reps))
+    if voids(told):
+        row.remark("void: " + ", ".join(voids(told)))
     return rig, told, played(bench, rig, told, row)
 
 
@@ -78,19 +88,19 @@ def no_fault(bench, row):
     rig, told, _ = simple(bench, row, second_ms=150)
     all_count(told, row)
     nothing_else_said(told, row)
-    # Where the axis of commit and of later contacts lies, it is one axis: 210 ms from the step to the second blow.
+    # Wherever its zero lies, commit and later contacts have one axis.
+    true = STEP + 150
     apart = [f"{rep['later_contacts_ms'][0] - rep['commit_ms']:.1f}" for rep in told.reps
              if rep["commit_ms"] is not None and len(rep["later_contacts_ms"]) == 1
-             and abs(rep["later_contacts_ms"][0] - rep["commit_ms"] - 210) > 0.1]
-    row.none(SCORED, [f"commit and second blow lie {each} ms apart, truly 210" for each in apart])
+             and abs(rep["later_contacts_ms"][0] - rep["commit_ms"] - true) > 0.1]
+    row.none(SCORED, [f"commit and second blow lie {each} ms apart, truly {true}" for each in apart])
 
 
 @case("5 % of bytes lost both ways")
 def bytes_lost(bench, row):
     _, told, _ = simple(bench, row, lose=0.05)
     counted = [rep for rep in told.reps if rep["verdict"] != "void"]
-    row.check(SCORED, len(counted) >= 4, f"only {len(counted)} of 6 reps count; void: {voids(told)}")
-    row.remark(f"{len(voids(told))} void")
+    row.check(SCORED, len(counted) >= 4, f"only {len(counted)} of 5 reps count; void: {voids(told)}")
     said_once(told, row, "damage", "a damaged line")
 
 
@@ -124,7 +134,7 @@ def unknown(bench, row):
 @case("values out of range")
 def out_of_range(bench, row):
     odd = [[0x10, "00000000"], [0x10, "00d00700"], [0x10, "07800200"], [0x11, "07"], [0x12, "ff"], [0x10, "ffffffff"]]
-    rig, told, records = simple(bench, row, faults=[{"at": "end", "nth": 2, "ms": 650, "do": "odd", "events": odd},
+    rig, told, records = simple(bench, row, faults=[{"at": "end", "nth": 2, "ms": BETWEEN, "do": "odd", "events": odd},
                                                {"at": "attack", "nth": 4, "ms": 10, "do": "odd", "events": odd}])
     all_count(told, row)
     lost = [r for r in records if r["event"] == "events_lost"]
@@ -135,13 +145,13 @@ def out_of_range(bench, row):
 
 @case("2,000 hits a second")
 def many_hits(bench, row):
-    flood = {"at": "end", "nth": 2, "ms": 600, "do": "flood", "per_s": 2000, "s": 1, "pad": 2}
-    rig = bench.rig(answer_ms=ANSWERS, step_ms=60, faults=[flood])
+    flood = {"at": "end", "nth": 2, "ms": BETWEEN, "do": "flood", "per_s": 2000, "s": 1, "pad": 2}
+    rig = bench.rig(answer_ms=ANSWERS, step_ms=STEP, faults=[flood])
     told = bench.drill(rig)
     records = bench.journal()
     closes = [true_time(rig, r["fields"][1]) for r in records if r["event"] == "rep_closed"]
     row.none(TOLD, b.not_told_once(rig, b.hits_of(records), max(closes, default=0)))
-    row.check(SCORED, len(told.reps) == 6 and not voids(told), f"{len(told.reps)} reps, void: {voids(told) or 'none'}")
+    row.check(SCORED, len(told.reps) == REPS and not voids(told), f"{len(told.reps)} reps, void: {voids(told) or 'none'}")
     others = [f"rep {rep['rep']} is {rep['verdict']}" for i, rep in enumerate(told.reps) if i != 2 and rep["verdict"] != "on time"]
     row.none(SCORED, others)
     # The flood came before the third attack: whoever struck so struck early.
@@ -188,9 +198,9 @@ def short_silence(bench, row):
     returned(told, row)
 
 
-@case("silent for good")
+@case("silent for good", kind=WAITING)
 def long_silence(bench, row):
-    rig = bench.rig(answer_ms=ANSWERS, step_ms=60, faults=[{"at": "attack", "nth": 2, "ms": 300, "do": "silence", "s": 1000}])
+    rig = bench.rig(answer_ms=ANSWERS, step_ms=STEP, faults=[{"at": "attack", "nth": 2, "ms": 300, "do": "silence", "s": 1000}])
     told = bench.drill(rig)
     row.check(SAID, told.code == 3, f"exit {told.code} instead of 3")
     row.check(SCORED, told.session["ended"] == "rig gone", f"the session ended: {told.session['ended']}")
@@ -201,8 +211,10 @@ def long_silence(bench, row):
 
 @case("the clock jumps")
 def clock_jump(bench, row):
-    rig, told, _ = simple(bench, row, faults=[{"at": "end", "nth": 3, "ms": 700, "do": "jump", "s": 5}])
-    all_count(told, row)
+    rig, told, _ = simple(bench, row, faults=[{"at": "end", "nth": 3, "ms": BETWEEN, "do": "jump", "s": 5}])
+    # The attack before may still have been open; whether it is given again is no one's promise.
+    row.check(SCORED, voids(told) in ([], ["clock_jump"]), f"void: {voids(told)}")
+    all_count(told, row, len(told.reps) - len(voids(told)))
     said_once(told, row, "clock.*jump|jump.*clock|clock (has )?(leapt|leaped|moved)", "a clock that jumps")
 
 
@@ -271,7 +283,7 @@ def deaf_lamps(bench, row):
 
 
 def lamps_fail(bench, row, mode):
-    rig = bench.rig(answer_ms=ANSWERS, step_ms=60, faults=[{"at": "end", "nth": 1, "do": "lamps", "mode": mode}])
+    rig = bench.rig(answer_ms=ANSWERS, step_ms=STEP, faults=[{"at": "end", "nth": 1, "ms": BETWEEN, "do": "lamps", "mode": mode}])
     told = bench.drill(rig, b.drill_text(7))
     played(bench, rig, told, row)
     reasons = voids(told)
@@ -283,14 +295,14 @@ def lamps_fail(bench, row, mode):
 
 @case("lamps 300 ms late")
 def late_lamps(bench, row):
-    rig, told, _ = simple(bench, row, faults=[{"at": "end", "nth": 1, "do": "lamps", "mode": "late", "late_ms": 300},
-                                              {"at": "end", "nth": 3, "do": "lamps", "mode": ""}])
+    rig, told, _ = simple(bench, row, faults=[{"at": "end", "nth": 1, "ms": BETWEEN, "do": "lamps", "mode": "late", "late_ms": 300},
+                                              {"at": "end", "nth": 3, "ms": BETWEEN, "do": "lamps", "mode": ""}])
     late_reps(told, row, {1, 2}, {"cue_late"})
 
 
 @case("lamps four seconds late, all at once")
 def held_lamps(bench, row):
-    rig, told, _ = simple(bench, row, faults=[{"at": "end", "nth": 1, "do": "lamps", "mode": "hold", "late_ms": 4000}])
+    rig, told, _ = simple(bench, row, 7, faults=[{"at": "end", "nth": 1, "ms": BETWEEN, "do": "lamps", "mode": "hold", "late_ms": 4000}])
     # Two or three attacks fall into four seconds; the lamps that came at once belong to none of them.
     first = [i for i, rep in enumerate(told.reps) if rep["verdict"] == "void"]
     row.check(SCORED, first == list(range(1, 1 + len(first))) and 2 <= len(first) <= 3, f"void are the reps {first}")
@@ -337,12 +349,12 @@ def watch_many_hits(bench, row):
     row.check(SAID, len(told.lines) <= 6, f"{len(told.lines)} lines on the terminal")
 
 
-@case("watch: 60 s of quiet, then strikes")
+@case("watch: 60 s of quiet, then strikes", kind=WAITING)
 def watch_quiet(bench, row):
     watch_after(bench, row, 60)
 
 
-@case("watch: five minutes of quiet, then strikes", quick=False)
+@case("watch: five minutes of quiet, then strikes", quick=False, kind=WAITING)
 def watch_long_quiet(bench, row):
     watch_after(bench, row, 300)
 

@@ -3,10 +3,10 @@ import subprocess
 import sys
 
 import bench as b
-from cases import ANSWERS, SCORED, SAID, TOLD, case
+from cases import CROWDS, SAID, SCORED, TOLD, case
 
 SETS, REPS = 2, 3
-TEXT = b.drill_text(reps=REPS, sets=SETS, test=True, extra_s=0.8, cap_s=4, level="advanced")
+TEXT = b.drill_text(reps=REPS, sets=SETS, test=True, extra_s=0.8, cap_s=4)
 
 
 def many_at_once(bench, row, runs, busy):
@@ -51,11 +51,11 @@ def reason_of(record):
     return (redrawn is not True and redrawn) or any(rest)
 
 
-@case("20 drills at once with one seed")
+@case("20 drills at once with one seed", kind=CROWDS)
 def twenty(bench, row):
     many_at_once(bench, row, 20, 2)
 
 
-@case("20 drills at once, six idle loops beside", quick=False)
+@case("20 drills at once, six idle loops beside", quick=False, kind=CROWDS)
 def twenty_loaded(bench, row):
     many_at_once(bench, row, 20, 6)

@@ -212,10 +212,11 @@ def run(rig, line, stopping):
         readable, writable, _ = select.select([line.near], [line.near] if line.waiting else [], [], wait)
         if readable:
             payloads = line.payloads()
-            received = true_now()  # after the read: `received` may be late, never early
+            received, boot = true_now(), rig.boot_id  # after the read: `received` may be late, never early
             rig.carry_out(received)
             for payload in payloads:
-                rig.take(payload, received)
+                if rig.boot_id == boot:  # a reset takes with it what it had not read
+                    rig.take(payload, received)
         if writable:
             line.push()
 

@@ -2,14 +2,13 @@
 import bench as b
 from cases import SCORED, TOLD, case, played
 
-# In the drop of an advanced opponent, 90 ms at least: quick reps.
 ANSWERS = [31.3, 44.7, 52.9, 66.1, 78.7]
 BOUND = 600  # ticks: 0.3 ms, stated by every channel of the noisy rig
 
 
 def at_rate(bench, row, ppm, noise):
     rig = bench.rig(answer_ms=ANSWERS, step_ms=25, ppm=ppm, bound=max(1, noise), noise=noise, seed=abs(int(ppm)) + noise)
-    told = bench.drill(rig, b.drill_text(20, level="advanced"))
+    told = bench.drill(rig, b.drill_text(20))
     played_well(bench, rig, told, row)
     errors = [abs(rep["latency_ms"] - true) for rep, true, _ in b.paired(rig, told)]
     row.check(SCORED, len(errors) == 20, f"{len(errors)} of 20 reps have a latency")
