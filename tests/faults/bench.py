@@ -72,6 +72,15 @@ class Bench:
             self.end(process)
         self.folder.cleanup()
 
+    def machine_was_slow(self):
+        """Ends the rigs. A rig that came to its work too late, or got orders too late, shows a machine that could not play
+        it: then a case that failed has shown nothing."""
+        for rig in self.running_rigs:
+            self.end(rig.process)
+            if rig.truth("event", kind=0x15, reason=1) or any(line["worst_ms"] > 50 for line in rig.truth("lateness")):
+                return True
+        return False
+
     def path(self, name):
         return os.path.join(self.folder.name, name)
 
@@ -169,7 +178,7 @@ class RunningRig:
             script["link"] = bench.path(f"rig-{number}")
         with open(bench.path(f"rig-{number}.json"), "w") as file:
             json.dump(script, file)
-        self.process = subprocess.Popen([sys.executable, os.path.join(HERE, "play.py"), bench.path(f"rig-{number}.json")],
+        self.process = subprocess.Popen([sys.executable, "-B", os.path.join(HERE, "play.py"), bench.path(f"rig-{number}.json")],
                                         stdout=subprocess.PIPE, text=True)
         bench.processes.append(self.process)
         bench.running_rigs.append(self)

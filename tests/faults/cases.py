@@ -53,6 +53,10 @@ def all_count(told, row, reps=REPS):
     row.none(SCORED, not_on_time)
 
 
+RESET = "reset|restarted|started anew|started again"
+AWAY = r"gone|\blost\b|away|closed|unplugged|disconnect|silent|silence|says nothing|stopped answering|no answer|nothing (is )?heard"
+
+
 def voids(told):
     return [rep["void_reason"] for rep in told.reps if rep["verdict"] == "void"]
 
@@ -166,7 +170,7 @@ def reset(bench, row):
     rig, told, _ = simple(bench, row, faults=[{"at": "attack", "nth": 3, "ms": 100, "do": "reset"}])
     all_count(told, row)
     row.check(SCORED, voids(told) in ([], ["board_reset"]), f"void: {voids(told)}")
-    said_once(told, row, "reset|restarted|started anew|started again", "a reset")
+    said_once(told, row, RESET, "a reset")
 
 
 @case("port back under the same name")
@@ -185,7 +189,7 @@ def back_other(bench, row):
 def returned(told, row):
     all_count(told, row)
     row.check(SCORED, len(voids(told)) <= 1, f"more than the rep that ran was used up: void {voids(told)}")
-    said_once(told, row, r"gone|lost|away|closed|unplugged|disconnect|silent|nothing (is )?heard", "the rig is away")
+    said_once(told, row, AWAY, "the rig is away")
     back = b.said(r"\bback\b|again|return|reconnect", told.lines)
     row.check(SAID, len(back) >= 1, "its return is not said")
     twice = {line for line in told.lines if told.lines.count(line) > 1}
@@ -205,7 +209,7 @@ def long_silence(bench, row):
     row.check(SAID, told.code == 3, f"exit {told.code} instead of 3")
     row.check(SCORED, told.session["ended"] == "rig gone", f"the session ended: {told.session['ended']}")
     row.none(SCORED, b.wrong(rig, told))
-    said_once(told, row, r"silent|silence|nothing (is )?heard|says nothing|stopped answering|no answer|lost|gone", "a silent rig")
+    said_once(told, row, AWAY, "a silent rig")
     row.check(SAID, len(told.lines) <= 8, f"{len(told.lines)} lines on the terminal")
 
 
@@ -323,9 +327,14 @@ def late_reps(told, row, which, reasons):
 def watched(bench, rig, row, seconds):
     told = bench.run("rigs", "watch", "--rig", rig.path, "--json", "--seconds", str(seconds))
     row.check(TOLD, told.code == 0, f"exit {told.code}: {' / '.join(told.lines[-2:])}")
-    boots = rig.truth("boot")
-    events = [json.loads(line) for line in told.out.splitlines()]
-    hits = [(boots[-1]["boot"], round(event["at_us"] * 2)) for event in events if event["event"] == "pad_hit"]
+    hits, boots, last = [], [line["boot"] for line in rig.truth("boot")], 0
+    for event in map(json.loads, told.out.splitlines()):
+        if event["event"] != "pad_hit":
+            continue
+        if event["at_us"] < last - 1e6 and len(boots) > 1:  # a new boot's clock begins at 0
+            boots.pop(0)
+        last = event["at_us"]
+        hits.append((boots[0], round(event["at_us"] * 2)))
     until = min((line["true_ns"] for line in rig.truth("leave")), default=0) + int((seconds - 4) * 1e9)
     row.none(TOLD, b.not_told_once(rig, hits, until))
     row.check(TOLD, len(hits) > 0, "no strike was told")
@@ -347,6 +356,17 @@ def watch_many_hits(bench, row):
     rig = bench.rig(start=False, faults=[{"at": "leave", "ms": 1500, "do": "flood", "per_s": 2000, "s": 3}])
     told = watched(bench, rig, row, 12)
     row.check(SAID, len(told.lines) <= 6, f"{len(told.lines)} lines on the terminal")
+
+
+@case("watch: silent for 3 s, then a reset")
+def watch_trouble(bench, row):
+    rig = bench.rig(start=False, blind_s=[0.5, 0.1], faults=[{"at": "leave", "ms": 3000, "do": "silence", "s": 3},
+                                                            {"at": "leave", "ms": 10000, "do": "reset"}])
+    told = watched(bench, rig, row, 18)
+    for pattern, what in ((AWAY, "silence"), (RESET, "a reset")):
+        lines = b.said(pattern, told.lines)
+        row.check(SAID, len(lines) == 1, f"{what}: {len(lines)} lines ({' / '.join(told.lines[:5]) or 'nothing said'})")
+    row.check(SAID, len(told.lines) <= 8, f"{len(told.lines)} lines on the terminal")
 
 
 @case("watch: 60 s of quiet, then strikes", kind=WAITING)

@@ -8,7 +8,7 @@ truth, JSON lines), `lose`, `twice`, `garbage` (line.py), `ppm`, `bound`, `noise
 `minor`, `appended`, `seed`, `board` (rig.py), and
 
     start      true: strikes pad 0 whenever the lamp ready has stood alone for 300 ms
-    blind_s    [first, every]: strikes pad 0 so long after the host's first acknowledge, and again and again
+    blind_s    [first, every]: strikes pad 0 so long after each boot's first acknowledge, and again and again
     moment     "drop" or "lift": whose beginning the athlete answers
     answer_ms  latencies, taken in turn; null is no answer
     second_ms  a second blow so long after each
@@ -18,7 +18,8 @@ truth, JSON lines), `lose`, `twice`, `garbage` (line.py), `ppm`, `bound`, `noise
     faults     [{"at": "leave" | "attack" | "end", "nth": 2, "ms": 100, "do": "reset", ...}]: after the host's first
                acknowledge, the nth attack's toe-off, the nth attack's end. What each does: see the class Faults
 
-The log: boot, leave, lamps (in `event`), blow (with the lamp change it answers), gate, attack, fault, sent (at the end).
+The log: boot, leave, event (lamps among them), blow (with the lamp change it answers), gate, attack, fault; at the end sent
+and lateness.
 """
 import json
 import os
@@ -33,6 +34,7 @@ from rig import MS, SECOND, Rig
 from wire import TICKS_MS, u16
 
 FOOT, HIP, HEAD, READY = 1, 2, 4, 8
+TRY_AGAIN_S = 12  # longer than any wait of the drills here
 
 
 class Athlete:
@@ -45,17 +47,29 @@ class Athlete:
         self.deaf_until = 0
         self.attack_runs = False
         self.attacks = 0
+        self.seen_ns = 0
         self.on_attack = self.on_end = lambda nth, true_ns: None
 
     def leave_given(self):
+        self.seen_ns = true_now()
+        if self.script.get("start", True) and self.rig.lamps:
+            self.try_again()
         for first, every in [self.script[key] for key in ("blind_s",) if key in self.script]:
             self.rig.at(true_now() + int(first * SECOND), lambda: self.strike_blindly(every))
+
+    def try_again(self):
+        """The lamp ready may have been refused, on a machine with too much to do: nobody waits for ever."""
+        if true_now() - self.seen_ns > TRY_AGAIN_S * SECOND and not (self.rig.orders or self.rig.lit or self.rig.lamp_fault):
+            self.blow(true_now(), None)
+            self.seen_ns = true_now()
+        self.rig.at(true_now() + SECOND, self.try_again)
 
     def strike_blindly(self, every):
         self.blow(true_now(), None)
         self.rig.at(true_now() + int(every * SECOND), lambda: self.strike_blindly(every))
 
     def lamps_changed(self, before, lit, true_ns):
+        self.seen_ns = true_ns
         if lit == READY and self.script.get("start", True):
             self.rig.at(true_ns + 300 * MS, lambda: self.start_if_ready(true_ns))
         if before == 0 and lit == FOOT:
@@ -200,9 +214,27 @@ def make_strange_noise(rig, every_ns):
     rig.at(true_now() + every_ns, lambda: make_strange_noise(rig, every_ns))
 
 
-def run(rig, line, stopping):
+class Lateness:
+    """How late this process came to what was due: says whether the machine could play a rig at all."""
+
+    def __init__(self):
+        self.late_ns = []
+
+    def note(self, due, now):
+        if due is not None and due <= now:
+            self.late_ns.append(now - due)
+
+    def told(self):
+        ordered = sorted(self.late_ns) or [0]
+        return {"median_ms": ordered[len(ordered) // 2] / 1e6, "tenth_ms": ordered[len(ordered) * 9 // 10] / 1e6,
+                "worst_ms": ordered[-1] / 1e6}
+
+
+def run(rig, line, stopping, lateness):
     while not stopping:
-        rig.carry_out(true_now())
+        now = true_now()
+        lateness.note(rig.next_due(), now)
+        rig.carry_out(now)
         rig.send_events()
         due = rig.next_due()
         wait = 0.05 if due is None else min(0.05, max(0, (due - true_now()) / SECOND))
@@ -233,12 +265,12 @@ def main():
         rig = Rig(line, log, script)
         athlete = Athlete(rig, script)
         faults = Faults(rig, athlete, line, script)
-        once = []
+        once, lateness = [], Lateness()
 
         def leave_given():
-            if not once:  # after a reset the athlete still stands there
+            athlete.leave_given()
+            if not once:
                 once.append(True)
-                athlete.leave_given()
                 faults.come("leave", 1, true_now())
 
         rig.on_leave, rig.on_lamps = leave_given, athlete.lamps_changed
@@ -246,9 +278,10 @@ def main():
             make_strange_noise(rig, round(script["noise_every_s"] * SECOND))
         print(script.get("link") or line.name, flush=True)
         try:
-            run(rig, line, stopping)
+            run(rig, line, stopping, lateness)
         finally:
             rig.write("sent", **line.sent)
+            rig.write("lateness", **lateness.told())
 
 
 if __name__ == "__main__":

@@ -22,18 +22,36 @@ from verdicts import COLUMNS, Row, table
 PROTOCOL = os.path.join(os.path.dirname(os.path.abspath(__file__)), "../../firmware-protocol/PROTOCOL.md")
 
 
+TRIES = 3
+
+
 def run_case(name, program, journal_tool):
-    row, began = Row(name), time.monotonic()
+    """Again, if it failed while the rig's own log says that this machine had no time for it. What is promised of a machine
+    with too much to do is never tried again."""
+    for tries in range(1, TRIES + 1):
+        row, slow = run_once(name, program, journal_tool)
+        if row.passed or not slow or cases.CASES[name][0] in cases.CROWDS:
+            break
+    if tries > 1:
+        row.remark(f"tried {tries} times: machine too busy")
+    return row
+
+
+def run_once(name, program, journal_tool):
+    row, began, slow = Row(name), time.monotonic(), False
     try:
         with Bench(program, journal_tool) as bench:
-            cases.CASES[name][0](bench, row)
-            bench.check_rigs()
+            try:
+                cases.CASES[name][0](bench, row)
+                bench.check_rigs()
+            finally:
+                slow = bench.machine_was_slow()
     except Failed as why:
         row.check(COLUMNS[0], False, str(why))
     except Exception:  # a case's own mistake, or an answer of another shape: told with its place
         row.check(COLUMNS[0], False, traceback.format_exc(limit=-2).strip().replace("\n", " | "))
     row.seconds = time.monotonic() - began
-    return row
+    return row, slow
 
 
 def wire_row():
