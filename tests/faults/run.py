@@ -15,6 +15,7 @@ import traceback
 import cases
 import plans  # noqa: F401  (its cases register themselves)
 import rates  # noqa: F401
+import watches  # noqa: F401
 import wire
 from bench import Bench, Failed
 from verdicts import COLUMNS, Row, table
