@@ -52,7 +52,8 @@ def all_count(told, row, reps=REPS):
 
 
 RESET = "reset|restarted|started anew|started again"
-AWAY = r"gone|\blost\b|away|closed|unplugged|disconnect|silent|silence|says nothing|stopped answering|no answer|nothing (is )?heard"
+AWAY = (r"gone|\blost\b|away|closed|unplugged|disconnect|silent|silence|says nothing|stopped answering|no (longer )?answer"
+        r"|nothing (is |was )?heard|nothing .*answers")
 
 
 def voids(told):

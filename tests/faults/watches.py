@@ -7,7 +7,7 @@ from cases import AWAY, RESET, SAID, TOLD, WAITING, case
 
 
 def watched(bench, rig, row, seconds):
-    told = bench.run("rigs", "watch", "--rig", rig.path, "--json", "--seconds", str(seconds))
+    told = bench.run("rigs", "watch", "--rig", rig.path, "--json", "--seconds", str(seconds), hang_s=seconds + 120)
     row.check(TOLD, told.code == 0, f"exit {told.code}: {' / '.join(told.lines[-2:])}")
     hits, boots, last = [], [line["boot"] for line in rig.truth("boot")], 0
     for event in map(json.loads, told.out.splitlines()):
