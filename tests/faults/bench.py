@@ -164,7 +164,9 @@ class Running:
             self.process.wait(hang_s)
         except subprocess.TimeoutExpired:
             self.bench.end(self.process)
-            raise Failed(f"did not end within {hang_s} s; last said: {' / '.join(self.lines[-2:]) or 'nothing'}") from None
+            seen = [rig.truth()[-1] for rig in self.bench.running_rigs if rig.truth()]
+            raise Failed(f"did not end within {hang_s} s; last said: {' / '.join(self.lines[-2:]) or 'nothing'}; the rigs last "
+                         f"knew: {seen}") from None
         for reader in self.readers:
             reader.join(10)
         return Told(self.process.returncode, "\n".join(self.out), self.lines)

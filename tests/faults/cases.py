@@ -53,7 +53,7 @@ def all_count(told, row, reps=REPS):
 
 RESET = "reset|restarted|started anew|started again"
 AWAY = (r"gone|\blost\b|away|closed|unplugged|disconnect|silent|silence|says nothing|stopped answering|no (longer )?answer"
-        r"|nothing (is |was )?heard|nothing .*answers")
+        r"|nothing (is |was )?heard|nothing .*answers|rig does not answer")
 
 
 def voids(told):
@@ -72,8 +72,12 @@ def said_once(told, row, pattern, what, terminal=True):
 
 def nothing_else_said(told, row):
     row.check(SAID, not told.notices, f"notices without need: {'; '.join(told.notices)}")
-    twice = {line for line in told.lines if told.lines.count(line) > 1}
-    row.check(SAID, not twice, f"said more than once: {'; '.join(sorted(twice))}")
+    nothing_twice(told, row)
+
+
+def nothing_twice(told, row):
+    twice = [line for line in told.lines + told.notices if told.lines.count(line) > 1 or told.notices.count(line) > 1]
+    row.check(SAID, not twice, f"said more than once: {'; '.join(sorted(set(twice)))}")
 
 
 def simple(bench, row, reps=REPS, **script):
@@ -132,6 +136,7 @@ def unknown(bench, row):
     # Some came before the session was asked for and after it ended.
     row.check(SAID, found is not None and strange - 15 <= found <= strange,
               f"unknown_events is {found}; the rig sent about {strange}")
+    nothing_twice(told, row)
 
 
 @case("values out of range")
@@ -144,6 +149,7 @@ def out_of_range(bench, row):
     row.check(TOLD, not lost, f"{len(lost)} times events counted as lost")
     found = told.totals.get("impossible_events")
     row.check(SAID, found == 2 * len(odd), f"impossible_events is {found}; the rig sent {2 * len(odd)}")
+    nothing_twice(told, row)
 
 
 @case("2,000 hits a second")
@@ -191,8 +197,7 @@ def returned(told, row):
     said_once(told, row, AWAY, "the rig is away")
     back = b.said(r"\bback\b|again|return|reconnect", told.lines)
     row.check(SAID, len(back) >= 1, "its return is not said")
-    twice = {line for line in told.lines if told.lines.count(line) > 1}
-    row.check(SAID, not twice, f"said more than once: {'; '.join(sorted(twice))}")
+    nothing_twice(told, row)
 
 
 @case("silent for 5 s in a set")

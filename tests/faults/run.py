@@ -72,7 +72,7 @@ def main():
     parser.add_argument("journal_tool")
     parser.add_argument("--full", action="store_true")
     parser.add_argument("--only", metavar="PATTERN")
-    parser.add_argument("--at-once", type=int, default=12, metavar="N")
+    parser.add_argument("--at-once", type=int, default=18, metavar="N")
     options = parser.parse_args()
     names = [name for name, (_, quick) in cases.CASES.items()
              if (re.search(options.only, name) if options.only else quick or options.full)]
