@@ -1,8 +1,14 @@
-// Values as bytes and back, by their fields(): little-endian integers, lengths before strings and lists, doubles as their
-// bits. The same value gives the same bytes on every machine. Include it in .cpp files only.
+// Values as bytes and back, by their fields(): little-endian integers, lengths before strings and lists, doubles as
+// their bits. The same value gives the same bytes on every machine. Include it in .cpp files only.
 //
-// ByteWriter appends to a string that it does not own. ByteReader reads a view; after too few bytes or a value outside its
-// enumeration good() is false and the values read are not to be used. Pure; any thread.
+// Values grow: fields() names the members that the value began with by archive(a, b), and those of each later version
+// by one archive.added(c, d), oldest first. Every value that has fields() is framed: its length stands before it. So a
+// reader of today gives what older bytes lack its default, and skips what newer bytes have more; a frame that ends
+// anywhere else is damage. The first layout of the journal was flat, without frames and without anything added: it is
+// only read.
+//
+// ByteWriter appends to a string that it does not own. ByteReader reads a view; after too few bytes, a frame that does
+// not fit or a value outside its enumeration good() is false and the values read are not to be used. Pure; any thread.
 #pragma once
 
 #include <bit>
@@ -36,7 +42,13 @@ inline constexpr std::uint8_t last_of<Stance> = static_cast<std::uint8_t>(Stance
 template <>
 inline constexpr std::uint8_t last_of<Side> = static_cast<std::uint8_t>(Side::right);
 template <>
-inline constexpr std::uint8_t last_of<VoidReason> = static_cast<std::uint8_t>(VoidReason::coach);
+inline constexpr std::uint8_t last_of<VoidReason> = static_cast<std::uint8_t>(VoidReason::impossible_stamps);
+template <>
+inline constexpr std::uint8_t last_of<RedrawReason> = static_cast<std::uint8_t>(RedrawReason::going_on);
+template <>
+inline constexpr std::uint8_t last_of<SkipReason> = static_cast<std::uint8_t>(SkipReason::out_of_range);
+template <>
+inline constexpr std::uint8_t last_of<ParticipantRole> = static_cast<std::uint8_t>(ParticipantRole::partner);
 template <>
 inline constexpr std::uint8_t last_of<PadRole> = static_cast<std::uint8_t>(PadRole::low_right);
 template <>
@@ -50,11 +62,14 @@ inline constexpr std::uint8_t last_of<Level> = static_cast<std::uint8_t>(Level::
 template <>
 inline constexpr std::uint8_t last_of<LeadSides> = static_cast<std::uint8_t>(LeadSides::both);
 template <>
-inline constexpr std::uint8_t last_of<SessionEnd> = static_cast<std::uint8_t>(SessionEnd::stopped);
+inline constexpr std::uint8_t last_of<SessionEnd> = static_cast<std::uint8_t>(SessionEnd::cannot_cue);
 template <>
 inline constexpr std::uint8_t last_of<CoachAct> = static_cast<std::uint8_t>(CoachAct::stop);
 template <>
 inline constexpr std::uint8_t last_of<ChannelKind> = static_cast<std::uint8_t>(ChannelKind::sync);
+
+/// How values with fields() stand in the bytes.
+enum class Layout : std::uint8_t { flat, framed };
 
 class ByteWriter {
   public:
@@ -62,6 +77,10 @@ class ByteWriter {
 
     template <class... Fields>
     void operator()(const Fields&... fields) {
+        (put(fields), ...);
+    }
+    template <class... Fields>
+    void added(const Fields&... fields) {
         (put(fields), ...);
     }
 
@@ -102,20 +121,34 @@ class ByteWriter {
     }
     // fields() is written once, for reading and writing; writing changes nothing.
     template <class T>
-    requires(std::is_class_v<T>) void put(const T& value) { const_cast<T&>(value).fields(*this); }
+    requires(std::is_class_v<T>) void put(const T& value) {
+        const std::size_t length_at = out_.size();
+        put(std::uint32_t{0});
+        const_cast<T&>(value).fields(*this);
+        std::string length;
+        ByteWriter{length}(static_cast<std::uint32_t>(out_.size() - length_at - sizeof(std::uint32_t)));
+        out_.replace(length_at, length.size(), length);
+    }
 
     std::string& out_;
 };
 
 class ByteReader {
   public:
-    explicit ByteReader(std::string_view bytes) : bytes_(bytes) {}
+    explicit ByteReader(std::string_view bytes, Layout layout = Layout::framed) : bytes_(bytes), layout_(layout) {}
 
     [[nodiscard]] bool good() const { return good_; }
+    /// Whether nothing is left over.
+    [[nodiscard]] bool at_end() const { return bytes_.empty(); }
 
     template <class... Fields>
     void operator()(Fields&... fields) {
         (get(fields), ...);
+    }
+    /// Members of a later version: all there, or none of them.
+    template <class... Fields>
+    void added(Fields&... fields) {
+        if (layout_ == Layout::framed && !bytes_.empty()) (get(fields), ...);
     }
 
   private:
@@ -187,9 +220,22 @@ class ByteReader {
         for (std::uint32_t i = 0; i < size && good_; ++i) get(values.emplace_back());
     }
     template <class T>
-    requires(std::is_class_v<T>) void get(T& value) { value.fields(*this); }
+    requires(std::is_class_v<T>) void get(T& value) {
+        if (layout_ == Layout::flat) {
+            value.fields(*this);
+            return;
+        }
+        std::uint32_t size = 0;
+        get(size);
+        if (!take(size)) return;
+        ByteReader frame(bytes_.substr(0, size));
+        value.fields(frame);
+        good_ = frame.good();
+        bytes_.remove_prefix(size);
+    }
 
     std::string_view bytes_;
+    Layout layout_;
     bool good_ = true;
 };
 

@@ -20,10 +20,11 @@
 
 namespace breakstep {
 
-/// The time now on both clocks; no rig time while its clock is not fitted.
+/// The time now on both clocks; no rig time and no rate while its clock is not fitted.
 struct Now {
     HostTime host;
     std::optional<TargetTime> rig;
+    std::optional<ClockRate> rate{};
 };
 
 /// When conduct wants to be called again, by either clock.

@@ -2,7 +2,8 @@
 //
 // An event is a plain value whose fields() lists its members, for the codec, the tests and the pages. Times are integer
 // nanoseconds. Names and call-signs never stand here: an athlete is a random id. A kind number is never used again for
-// another meaning; a reader keeps kinds it does not know and skips them. Pure values, any thread.
+// another meaning; a reader keeps kinds it does not know and skips them. A member that an event gains later goes into
+// archive.added() with a default that means "not said" (codec.hpp). Pure values, any thread.
 #pragma once
 
 #include <cstdint>
@@ -38,6 +39,20 @@ struct Channel {
     bool operator==(const Channel&) const = default;
 };
 
+enum class ParticipantRole : std::uint8_t { athlete, partner };
+
+/// Whoever takes part in a session; the athlete whose session it is stands first.
+struct Participant {
+    ParticipantRole role{};
+    AthleteId athlete{};
+    Side lead = Side::right;
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(role, athlete, lead);
+    }
+    bool operator==(const Participant&) const = default;
+};
+
 // ---- the session ----------------------------------------------------------------------------------------------------
 
 /// First event of a session. The wall clock is kept for people (evenings, terms), never for scoring.
@@ -49,14 +64,20 @@ struct SessionBegan {
     std::uint64_t seed = 0;
     Side athlete_lead = Side::right;
     Drill drill;
-    std::string prior;  ///< what earlier sessions taught about this athlete's rhythm; "" for none
+    std::string prior;                        ///< what earlier sessions taught about this athlete's rhythm; "" for none
+    std::vector<Participant> participants{};  ///< empty: the athlete alone
+    std::vector<BoardId> devices{};           ///< the boards that were there when it began; empty: not said
+    std::string reading_method{};             ///< how the athlete is read; "": the plain method, one sign
+    /// Which rules of the score hold, so that an older journal scores as it did. 0: the first. 1: a blow at a void
+    /// attack stays with it, and stamps that run backwards void their rep.
+    std::int32_t rules = 0;
     template <class Archive>
     void fields(Archive& archive) {
         archive(session, athlete, unix_seconds, seed, athlete_lead, drill, prior);
+        archive.added(participants, devices, reading_method, rules);
     }
 };
 
-enum class SessionEnd : std::uint8_t { finished, cancelled, rig_gone, stopped };
 struct SessionEnded {
     static constexpr std::uint16_t kind = 2;
     SessionEnd how{};
@@ -116,6 +137,8 @@ struct EventsLost {
     }
 };
 
+// Events of a rig name its board; 0 is a journal from before they did. Their times are of one boot of that board.
+
 struct PadHit {
     static constexpr std::uint16_t kind = 13;
     TargetTime at;  ///< first crossing of the threshold
@@ -123,9 +146,11 @@ struct PadHit {
     PadRole pad{};
     std::uint16_t peak = 0;
     PadSet echoes = 0;  ///< other pads that rang with it
+    BoardId board{};
     template <class Archive>
     void fields(Archive& archive) {
         archive(at, sequence, pad, peak, echoes);
+        archive.added(board);
     }
 };
 
@@ -135,9 +160,11 @@ struct GateEdge {
     std::uint16_t sequence = 0;
     GateRole gate{};
     bool broken = false;  ///< false: restored
+    BoardId board{};
     template <class Archive>
     void fields(Archive& archive) {
         archive(at, sequence, gate, broken);
+        archive.added(board);
     }
 };
 
@@ -146,9 +173,11 @@ struct SyncEdge {
     TargetTime at;
     std::uint16_t sequence = 0;
     bool rising = false;
+    BoardId board{};
     template <class Archive>
     void fields(Archive& archive) {
         archive(at, sequence, rising);
+        archive.added(board);
     }
 };
 
@@ -159,9 +188,11 @@ struct LampsSet {
     std::uint16_t sequence = 0;
     std::uint16_t order = 0;
     std::uint8_t lit = 0;
+    BoardId board{};
     template <class Archive>
     void fields(Archive& archive) {
         archive(at, sequence, order, lit);
+        archive.added(board);
     }
 };
 
@@ -171,9 +202,29 @@ struct LampsRefused {
     std::uint16_t sequence = 0;
     std::uint16_t order = 0;
     std::uint8_t reason = 0;  ///< PROTOCOL.md's refusal number; 0: cancelled
+    BoardId board{};
     template <class Archive>
     void fields(Archive& archive) {
         archive(at, sequence, order, reason);
+        archive.added(board);
+    }
+};
+
+/// An event of the rig that can't be used: its number counts, what it says does not.
+enum class SkipReason : std::uint8_t {
+    unknown_type,  ///< of a newer version of the protocol
+    out_of_range   ///< a channel that was not announced, or a value outside its range
+};
+struct EventSkipped {
+    static constexpr std::uint16_t kind = 20;
+    TargetTime at;
+    std::uint16_t sequence = 0;
+    std::uint8_t type = 0;  ///< PROTOCOL.md's, 0x10 .. 0x1F
+    SkipReason reason{};
+    BoardId board{};
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(at, sequence, type, reason, board);
     }
 };
 
@@ -188,6 +239,19 @@ struct ClockBound {
     }
 };
 
+/// The rig's clock against the host's, as known when a rep is about to close: a host second is a rig second times
+/// 1 + ppb / 1e9, give or take `bound` ppb (99 in 100). Verdicts, windows and reading stay in the rig's own ticks; the
+/// durations of a result are scaled by it.
+struct ClockRate {
+    static constexpr std::uint16_t kind = 19;
+    BootId boot{};
+    std::int64_t ppb = 0, bound = 0;
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(boot, ppb, bound);
+    }
+};
+
 // ---- the drill ------------------------------------------------------------------------------------------------------
 
 /// A set's onsets, drawn before it starts (random, pattern), or drawn again after a void. One per rep still to come,
@@ -196,20 +260,35 @@ struct ClockBound {
 struct PlannedRep {
     RepId rep{};
     TargetTime onset, end;  ///< toe-off; the attack's scheduled end
+    bool catch_trial = false;
     template <class Archive>
     void fields(Archive& archive) {
         archive(rep, onset, end);
+        archive.added(catch_trial);
     }
 };
+
+/// Why a set's plan was drawn anew. Never a contact, and never where the athlete stood.
+enum class RedrawReason : std::uint8_t {
+    none,          ///< the set's first plan
+    rig_back,      ///< the rig was away, and moments had passed or belonged to another boot
+    bound_wide,    ///< a rep could not be placed well enough
+    host_late,     ///< this computer was away until a cue could not be placed any more
+    lamps_silent,  ///< the rig's lamps did not answer
+    going_on       ///< after a pause
+};
+
 struct SetPlanned {
     static constexpr std::uint16_t kind = 30;
     std::int32_t set = 0;  ///< from 0
     TargetTime begin;      ///< the count's end: the first wait runs from here
     bool redrawn = false;
     std::vector<PlannedRep> reps;
+    RedrawReason reason{};  ///< of a plan that was redrawn; none there: a journal from before reasons were kept
     template <class Archive>
     void fields(Archive& archive) {
         archive(set, begin, redrawn, reps);
+        archive.added(reason);
     }
 };
 
@@ -343,6 +422,16 @@ struct NudgeShown {
     }
 };
 
+/// From here on attacks are cued by another device: the lamps did not answer.
+struct CueSourceChanged {
+    static constexpr std::uint16_t kind = 41;
+    OnsetSource source{};
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(source);
+    }
+};
+
 /// A kind this version does not know: kept as it was, skipped by score.
 struct UnknownEvent {
     static constexpr std::uint16_t kind = 0;
@@ -350,10 +439,10 @@ struct UnknownEvent {
     std::string bytes;
 };
 
-using JournalEvent =
-    std::variant<UnknownEvent, SessionBegan, SessionEnded, CalibrationUsed, RigConnected, RigLost, EventsLost, PadHit,
-                 GateEdge, SyncEdge, LampsSet, LampsRefused, ClockBound, SetPlanned, SetEnded, RepOpened, PhaseBegan,
-                 RepClosed, RepVoided, StartStruck, IntervalCoin, CoachInput, CueOnset, NudgeShown>;
+using JournalEvent = std::variant<UnknownEvent, SessionBegan, SessionEnded, CalibrationUsed, RigConnected, RigLost,
+                                  EventsLost, PadHit, GateEdge, SyncEdge, LampsSet, LampsRefused, ClockBound, ClockRate,
+                                  SetPlanned, SetEnded, RepOpened, PhaseBegan, RepClosed, RepVoided, StartStruck,
+                                  IntervalCoin, CoachInput, CueOnset, NudgeShown, EventSkipped, CueSourceChanged>;
 
 /// One line of the journal. `position` counts from 0 in the session without holes; `recorded` is the host's time at
 /// which it came in (for a rig event: the arrival), for people and for captures, never for scores.
@@ -363,16 +452,17 @@ struct JournalRecord {
     JournalEvent event;
 };
 
-/// The event's kind number, also of unknown ones.
+/// The number under which encode()'s bytes are kept: the event's kind, and that they are framed. Of an unknown event
+/// its own.
 [[nodiscard]] std::uint16_t kind_of(const JournalEvent& event);
 /// Its name in snake_case: "pad_hit"; "unknown" for unknown ones.
 [[nodiscard]] std::string_view name_of(const JournalEvent& event);
 
-/// The fields as bytes: little-endian integers, lengths before strings and lists. The same event gives the same bytes
-/// on every machine. Encoding appends to `out`.
+/// The event as bytes, framed (codec.hpp). The same event gives the same bytes on every machine. Appends to `out`.
 void encode(const JournalEvent& event, std::string& out);
-/// Fails (damaged) if the bytes are too few or a value is outside its enumeration; bytes beyond the known fields are a
-/// newer version's and are skipped. An unknown kind comes back as UnknownEvent.
+/// Reads framed bytes, and the flat ones of the first layout, by their number. Fails (damaged) if the bytes are too few
+/// or too many or a value is outside its enumeration; members that a newer version added are skipped. An unknown kind
+/// comes back as UnknownEvent.
 [[nodiscard]] Expected<JournalEvent> decode(std::uint16_t kind, std::string_view bytes);
 
 }  // namespace breakstep

@@ -72,6 +72,8 @@ void Score::State::begin_boot(BootId now, GateSet gates, Duration at, Results& o
     begins.clear();
     start_strike.reset();
     losses.clear();
+    backwards.clear();
+    rate.reset();
     latest.reset();
 }
 
@@ -95,6 +97,12 @@ bool Score::State::accept(TargetTime at, std::uint16_t sequence, Results& out) {
         return false;
     }
     const Duration stamp = at.since_boot();
+    if (session.rules >= 1 && latest && stamp < *latest - hold_slack) {
+        ++impossible_events;
+        if (backwards.size() == backwards_max) backwards.erase(backwards.begin());
+        backwards.push_back({stamp, *latest});
+        return false;
+    }
     for (Loss& loss : losses)
         if (!loss.to) loss.to = stamp + arrival_slack;
     latest = std::max(latest.value_or(stamp), stamp);
@@ -158,11 +166,24 @@ void Score::State::on(const SetPlanned& planned, Results&) {
 
 void Score::State::on(const SetEnded& ended, Results&) { rhythm.set_ended(ended.cancelled); }
 
+void Score::State::on(const ClockRate& known, Results&) {
+    const bool can_be = known.ppb >= -rate_max && known.ppb <= rate_max && known.bound >= 0 && known.bound <= rate_max;
+    if (!boot || known.boot != *boot || !can_be)
+        book.count_misplaced();
+    else
+        rate = known;
+}
+
+void Score::State::on(const EventSkipped& skipped, Results&) {
+    ++(skipped.reason == SkipReason::unknown_type ? unknown_events : impossible_events);
+}
+
 void Score::State::on(const IntervalCoin& coin, Results&) { rhythm.coin(coin); }
 
 void Score::State::note_begin(Duration begin) {
     // A void rep's planned end may lie ahead; a new plan ends its stretch.
-    if (previous && book.is_void(previous->rep)) previous->end = std::min(previous->end, begin);
+    if (!keeps_blows_with_voids() && previous && book.is_void(previous->rep))
+        previous->end = std::min(previous->end, begin);
     // Only the newest few can matter: reps are opened about one attack ahead.
     constexpr std::size_t kept = 8;
     if (begins.size() == kept) begins.erase(begins.begin());
@@ -220,10 +241,7 @@ void Score::State::on(const RepClosed& closed, Results& out) {
     if (rep == nullptr) {
         // Decided already, by a void: only its end is news.
         if (!book.is_decided(closed.rep)) book.count_misplaced();
-        if (here && book.is_decided(closed.rep)) {
-            contacts.clear();
-            (void)close_stretch(closed.rep, closed.end.since_boot(), closed.end.since_boot(), 0ns, out);
-        }
+        if (here && book.is_decided(closed.rep)) close_void(closed, out);
         return;
     }
     if (!here) {
@@ -243,11 +261,14 @@ void Score::State::close(const OpenRep& rep, Duration end, Results& out) {
     result.phases = rep.opened.phases;
     VoidReason reason = VoidReason::none;
     if (touched_by_loss(stretch)) reason = VoidReason::link_lost;
+    if (reason == VoidReason::none && ran_backwards(stretch)) reason = VoidReason::impossible_stamps;
     if (reason == VoidReason::none && !stretch.impossible.empty()) reason = VoidReason::impossible_gates;
     if (reason == VoidReason::none && !attack) reason = VoidReason::link_lost;
     if (reason != VoidReason::none) {
         result.verdict = Verdict::void_rep;
         result.void_reason = reason;
+        if (keeps_blows_with_voids())
+            for (const Contact& contact : contacts) result.later_contacts.push_back(contact.at - onset);
     } else {
         judge(*attack, {contacts, stretch, log.gates(), pad_bounds, onset}, result);
         result.retreated = is_retreat(result, onset, stretch);
@@ -255,7 +276,49 @@ void Score::State::close(const OpenRep& rep, Duration end, Results& out) {
         time_between += stretch.time_between();
         time_known += stretch.time_known();
     }
+    scale(result);
     book.decide(rep.opened.rep, std::move(result), out);
+}
+
+// Decided already, by a void: only its end is news, and which blows were meant for it.
+void Score::State::close_void(const RepClosed& closed, Results& out) {
+    const Duration end = closed.end.since_boot();
+    if (!keeps_blows_with_voids()) {
+        contacts.clear();
+        (void)close_stretch(closed.rep, end, end, 0ns, out);
+        return;
+    }
+    const Duration onset = book.onset_of(closed.rep).value_or(end);
+    (void)close_stretch(closed.rep, begin_of(onset, end), end, onset, out);
+    later.clear();
+    for (const Contact& contact : contacts) later.push_back(scaled(contact.at - onset));
+    book.add_later_contacts(closed.rep, later, out);
+}
+
+bool Score::State::ran_backwards(const Stretch& stretch) const {
+    return std::any_of(backwards.begin(), backwards.end(),
+                       [&](const Backwards& span) { return span.from < stretch.end && span.to >= stretch.begin; });
+}
+
+// Ticks of a rig whose clock runs a little fast or slow are not seconds. Integers as doubles, by + - * / alone.
+Duration Score::State::scaled(Duration ticks) const {
+    if (!rate) return ticks;
+    const double excess = static_cast<double>(ticks.count()) * static_cast<double>(rate->ppb) / 1e9;
+    return ticks + Duration(static_cast<std::int64_t>(excess < 0 ? excess - 0.5 : excess + 0.5));
+}
+
+void Score::State::scale(RepResult& result) const {
+    if (!rate) return;
+    if (result.latency && result.uncertainty != unknown_uncertainty) {
+        const double length =
+            static_cast<double>(result.latency->count() < 0 ? -result.latency->count() : result.latency->count());
+        result.uncertainty += Duration(static_cast<std::int64_t>(length * static_cast<double>(rate->bound) / 1e9) + 1);
+    }
+    for (auto* time :
+         {&result.latency, &result.commit, &result.error, &result.contact_from_onset, &result.commit_from_onset})
+        if (*time) *time = scaled(**time);
+    for (Duration& contact : result.later_contacts) contact = scaled(contact);
+    for (AttackPhase& phase : result.phases) phase.length = scaled(phase.length);
 }
 
 // Feints and catch trials ask for no answer, so that holding back there is no choice of the athlete's.
@@ -300,7 +363,7 @@ void Score::State::settle_later_contacts(Results& out) {
     taken.clear();
     log.take_contacts(previous->end + later_window, taken);
     later.clear();
-    for (const Contact& contact : taken) later.push_back(contact.at - previous->zero);
+    for (const Contact& contact : taken) later.push_back(scaled(contact.at - previous->zero));
     book.add_later_contacts(previous->rep, later, out);
 }
 
@@ -329,8 +392,14 @@ SessionTotals Score::State::totals() const {
     totals.stray_contacts = stray_contacts + log.pushed_out();
     totals.events_lost = events_lost;
     totals.unknown_events = unknown_events;
+    totals.impossible_events = impossible_events;
+    if (rate) totals.clock_rate_ppm = static_cast<double>(rate->ppb) / 1e3;
     totals.misplaced_events = book.misplaced();
     return totals;
+}
+
+Duration axis_zero(const RepResult& rep) {
+    return rep.latency && rep.contact_from_onset ? *rep.contact_from_onset - *rep.latency : Duration{};
 }
 
 // ---- the public face ------------------------------------------------------------------------------------------------

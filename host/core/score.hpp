@@ -41,11 +41,15 @@ struct RepResult {
     bool contacted = false;         ///< struck from onset - lead to close: counts for picked or guessed
     bool retreated = false;         ///< answered by leaving the far mark without a strike
     OnsetSource source{};
-    std::vector<Duration> later_contacts;                           ///< from toe-off, shown on the strip
+    std::vector<Duration> later_contacts;  ///< from toe-off, shown on the strip; of a void rep every contact
     std::optional<Duration> contact_from_onset, commit_from_onset;  ///< from toe-off, for the strip
     std::vector<AttackPhase> phases;                                ///< with confirmed lengths, for the strip
     bool operator==(const RepResult&) const = default;
 };
+
+/// Where the axis of a rep's latency, commit and later contacts has its zero, from toe-off (a catch trial's: from where
+/// its wait began): the asked moment's start; toe-off itself where nothing was measured.
+[[nodiscard]] Duration axis_zero(const RepResult& rep);
 
 /// "You can be timed": raised by the entry that tipped it.
 struct SignRaised {
@@ -108,9 +112,14 @@ struct SessionTotals {
     std::int32_t retreats = 0;
     std::int32_t stray_contacts = 0;  ///< contacts outside any rep and its 300 ms
     std::int32_t events_lost = 0;
-    std::int32_t unknown_events = 0;
-    std::int32_t misplaced_events = 0;  ///< of another boot, of a rep nobody opened, or with times that can't be
+    std::int32_t unknown_events = 0;       ///< of kinds, or of types of the rig's, that this version does not know
+    std::int32_t impossible_events = 0;    ///< of the rig: values out of range, stamps that ran backwards
+    std::optional<double> clock_rate_ppm;  ///< the rig's clock against the host's, as last known; null: not known
+    std::int32_t misplaced_events = 0;     ///< of another boot, of a rep nobody opened, or with times that can't be
 };
+
+/// SessionBegan::rules of a session that begins today.
+inline constexpr std::int32_t rules_of_today = 1;
 
 class Score {
   public:

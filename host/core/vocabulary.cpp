@@ -30,8 +30,11 @@ constexpr std::array words<Verdict>{"on time"sv, "around"sv,      "clash"sv,   "
                                     "missed"sv,  "wrong pad"sv,   "no step"sv, "held"sv,  "took the feint"sv,
                                     "got hit"sv, "gave ground"sv, "void"sv};
 template <>
-constexpr std::array words<VoidReason>{"none"sv,           "board_reset"sv,      "link_lost"sv, "clock_jump"sv,
-                                       "bound_too_wide"sv, "impossible_gates"sv, "coach"sv};
+constexpr std::array words<VoidReason>{
+    "none"sv,  "board_reset"sv,  "link_lost"sv, "clock_jump"sv,  "bound_too_wide"sv,   "impossible_gates"sv,
+    "coach"sv, "lamps_silent"sv, "cue_late"sv,  "cue_missing"sv, "impossible_stamps"sv};
+template <>
+constexpr std::array words<SessionEnd>{"finished"sv, "cancelled"sv, "rig gone"sv, "stopped"sv, "no cue"sv};
 template <>
 constexpr std::array words<PadRole>{"high left"sv, "high right"sv, "low left"sv, "low right"sv};
 template <>
@@ -70,6 +73,7 @@ BREAKSTEP_WORDS(Stance)
 BREAKSTEP_WORDS(Side)
 BREAKSTEP_WORDS(Verdict)
 BREAKSTEP_WORDS(VoidReason)
+BREAKSTEP_WORDS(SessionEnd)
 BREAKSTEP_WORDS(PadRole)
 BREAKSTEP_WORDS(GateRole)
 BREAKSTEP_WORDS(LampRole)

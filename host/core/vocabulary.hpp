@@ -51,7 +51,20 @@ enum class VoidReason : std::uint8_t {
     clock_jump,
     bound_too_wide,
     impossible_gates,
-    coach
+    coach,
+    lamps_silent,      ///< lamps that were ordered and accepted never told that they were lit
+    cue_late,          ///< a confirmed onset lay too far from its plan
+    cue_missing,       ///< sound or screen, which were to cue it, never told that they did
+    impossible_stamps  ///< the rig's stamps ran backwards
+};
+
+/// How a session ended; one that was cut off has none.
+enum class SessionEnd : std::uint8_t {
+    finished,
+    cancelled,
+    rig_gone,
+    stopped,
+    cannot_cue  ///< neither lamps nor sound nor screen could show an attack
 };
 
 enum class PadRole : std::uint8_t { high_left, high_right, low_left, low_right };
@@ -81,6 +94,7 @@ enum class Sign : std::uint8_t { none, hunch, tell };
 [[nodiscard]] std::string_view word(Side);
 [[nodiscard]] std::string_view word(Verdict);
 [[nodiscard]] std::string_view word(VoidReason);
+[[nodiscard]] std::string_view word(SessionEnd);
 [[nodiscard]] std::string_view word(PadRole);
 [[nodiscard]] std::string_view word(GateRole);
 [[nodiscard]] std::string_view word(LampRole);

@@ -63,6 +63,8 @@ class RigClock {
     [[nodiscard]] TargetTime newest() const { return {boot_, Duration{reference_.x}}; }
     /// Host seconds per rig second, minus 1.
     [[nodiscard]] double rate_excess() const { return estimate_.excess; }
+    /// The half-width about it that holds the truth 99 times in 100.
+    [[nodiscard]] double rate_doubt() const { return estimate_.excess_doubt; }
 
   private:
     struct Line {

@@ -200,6 +200,14 @@ std::optional<HostReading> Link::host_time_from(TargetTime time) const {
 
 Uncertainty Link::bound() const { return state_->clock.has_fit() ? state_->clock.bound() : unknown_uncertainty; }
 
+std::optional<ClockRate> Link::rate() const {
+    const RigClock& clock = state_->clock;
+    if (!clock.has_fit()) return std::nullopt;
+    constexpr double billion = 1e9;
+    return ClockRate{clock.boot(), envelope::rounded(clock.rate_excess() * billion),
+                     envelope::rounded(clock.rate_doubt() * billion) + 1};
+}
+
 const LinkCounters& Link::counters() const { return state_->counters; }
 const std::optional<RigConnected>& Link::rig() const { return state_->rig; }
 

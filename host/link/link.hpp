@@ -66,14 +66,16 @@ struct SettingValue {
 
 /// Whatever happened on the link, in the order in which it became known; rig events in sequence.
 using LinkEvent = std::variant<RigConnected, RigLost, EventsLost, PadHit, GateEdge, SyncEdge, LampsSet, LampsRefused,
-                               ClockBound, RigRefused, PadLevel, RigCounters, SettingValue>;
+                               EventSkipped, ClockBound, RigRefused, PadLevel, RigCounters, SettingValue>;
 
 struct LinkCounters {
     std::uint64_t frames = 0;  ///< whole frames received
     std::uint64_t damaged = 0, unknown = 0;
-    std::uint64_t doubled = 0;      ///< events received again
-    std::uint64_t asked_again = 0;  ///< events asked for by resend
-    std::uint64_t lost = 0;         ///< events the rig had overwritten or that died with a boot
+    std::uint64_t bytes = 0, damaged_bytes = 0;  ///< received, and of damaged frames
+    std::uint64_t skipped = 0;                   ///< events and answers of unknown types or with values that can't be
+    std::uint64_t doubled = 0;                   ///< events received again
+    std::uint64_t asked_again = 0;               ///< events asked for by resend
+    std::uint64_t lost = 0;                      ///< events the rig had overwritten or that died with a boot
     std::uint64_t pings = 0, replies = 0;
     std::uint64_t resets = 0;  ///< boots seen after the first
     std::uint64_t clock_jumps = 0;
@@ -133,6 +135,8 @@ class Link {
     [[nodiscard]] std::optional<HostReading> host_time_from(TargetTime time) const;
     /// The bound at the newest exchange; unknown_uncertainty while there is no fit.
     [[nodiscard]] Uncertainty bound() const;
+    /// The rate of the current boot's clock; nullopt while there is no fit.
+    [[nodiscard]] std::optional<ClockRate> rate() const;
 
     [[nodiscard]] const LinkCounters& counters() const;
     [[nodiscard]] const std::optional<RigConnected>& rig() const;

@@ -1,6 +1,7 @@
 // What each message of the rig does.
 #include <algorithm>
 #include <iterator>
+#include <utility>
 
 #include "link/link_state.hpp"
 
@@ -28,6 +29,9 @@ constexpr Duration acknowledge_spacing = 10ms;
 constexpr std::int32_t settled_trips = 64;
 constexpr Duration settled_fit_period = 900ms;
 
+// The protocol's scale of a pad's level; a hit has some.
+constexpr std::uint16_t level_max = 1023;
+
 }  // namespace
 
 void Link::State::take_bytes(HostTime arrived, std::span<const std::uint8_t> received) {
@@ -35,14 +39,16 @@ void Link::State::take_bytes(HostTime arrived, std::span<const std::uint8_t> rec
     for (std::size_t i = 0; i < received.size(); ++i) {
         wire_message message{};
         ++frame_size;
+        ++counters.bytes;
         const wire_received what = wire_receive(&receiver, received[i], &message);
         if (received[i] != 0) continue;
         const std::size_t after = std::min(received.size() - 1 - i, bytes_after_max);
         const auto wire_bytes = static_cast<std::int64_t>(after + frame_size);
-        frame_size = 0;
+        const std::size_t frame_bytes = std::exchange(frame_size, 0);
         if (what == WIRE_RECEIVED_NOTHING) continue;
         if (what == WIRE_RECEIVED_DAMAGED) {
             ++counters.damaged;
+            counters.damaged_bytes += frame_bytes;
             continue;
         }
         ++counters.frames;
@@ -108,6 +114,10 @@ void Link::State::handle_level(const wire_message& message, HostTime now, HostTi
         ++counters.stray;
         return;
     }
+    if (level.level > level_max || level.noise > level_max) {
+        ++counters.skipped;
+        return;
+    }
     clock.was_at_latest(ticks.unwrap(message.as.pad_level.time), latest);
     requests.level_came(now, outbox);
     events.push_back(PadLevel{*pad, level.level, level.noise});
@@ -122,6 +132,11 @@ void Link::State::handle_counters(const wire_message& message) {
 
 void Link::State::handle_setting(const wire_message& message) {
     const auto& setting = message.as.setting;
+    if (setting.key < WIRE_SETTING_PAD_THRESHOLD || setting.key > WIRE_SETTING_GATE_DEBOUNCE ||
+        setting.status > WIRE_SETTING_OUT_OF_RANGE) {
+        ++counters.skipped;
+        return;
+    }
     requests.setting_answered(setting.key, setting.index);
     events.push_back(SettingValue{setting.key, setting.index, setting.status, setting.value});
 }
@@ -175,7 +190,8 @@ void Link::State::set_slow(bool is_slow) {
 }
 
 void Link::State::fit(HostTime now) {
-    // A line settled over a minute of readings hardly moves in a second, and the fit is the dearest thing the link does.
+    // A line settled over a minute of readings hardly moves in a second, and the fit is the dearest thing the link
+    // does.
     if (trips > settled_trips && bound_was_good && now - last_fit < settled_fit_period) return;
     last_fit = now;
     if (clock.fit() == RigClock::Fit::jumped) {
@@ -255,31 +271,40 @@ void Link::State::tell(LinkEvent event, std::uint16_t last) {
 void Link::State::deliver_event(const wire_message& event) {
     const TargetTime at = ticks.unwrap(event.time);
     const std::uint16_t number = event.sequence;
+    const BoardId from = rig->board;
+    const auto skip = [&](SkipReason reason) {
+        ++counters.skipped;
+        tell(EventSkipped{at, number, event.type, reason, from}, number);
+    };
     switch (event.type) {
-        case WIRE_PAD_HIT:
-            if (const auto pad = map.pad(event.as.pad_hit.pad)) {
-                const PadSet echoes = map.pad_roles(event.as.pad_hit.echoes);
-                return tell(PadHit{at, number, *pad, event.as.pad_hit.peak, echoes}, number);
-            }
-            break;
+        case WIRE_PAD_HIT: {
+            const auto& hit = event.as.pad_hit;
+            if (hit.pad >= pads_announced || hit.peak == 0 || hit.peak > level_max)
+                return skip(SkipReason::out_of_range);
+            const auto pad = map.pad(hit.pad);
+            if (!pad) break;
+            return tell(PadHit{at, number, *pad, hit.peak, map.pad_roles(hit.echoes), from}, number);
+        }
         case WIRE_GATE_BROKEN:
-        case WIRE_GATE_RESTORED:
-            if (const auto gate = map.gate(event.as.gate.gate)) {
-                return tell(GateEdge{at, number, *gate, event.type == WIRE_GATE_BROKEN}, number);
-            }
-            break;
+        case WIRE_GATE_RESTORED: {
+            if (event.as.gate.gate >= gates_announced) return skip(SkipReason::out_of_range);
+            const auto gate = map.gate(event.as.gate.gate);
+            if (!gate) break;
+            return tell(GateEdge{at, number, *gate, event.type == WIRE_GATE_BROKEN, from}, number);
+        }
         case WIRE_SYNC_EDGE:
-            return tell(SyncEdge{at, number, event.as.sync.rising != 0}, number);
+            if (event.as.sync.rising > 1 || !map.has_sync()) return skip(SkipReason::out_of_range);
+            return tell(SyncEdge{at, number, event.as.sync.rising != 0, from}, number);
         case WIRE_LAMPS_SET:
-            return tell(LampsSet{at, number, event.as.lamp.order, map.lamp_roles(event.as.lamp.lit)}, number);
+            return tell(LampsSet{at, number, event.as.lamp.order, map.lamp_roles(event.as.lamp.lit), from}, number);
         case WIRE_LAMP_REFUSED:
-            return tell(LampsRefused{at, number, event.as.lamp.order, event.as.lamp.reason}, number);
+            return tell(LampsRefused{at, number, event.as.lamp.order, event.as.lamp.reason, from}, number);
         case WIRE_LAMP_CANCELLED:
-            return tell(LampsRefused{at, number, event.as.lamp.order, 0}, number);
+            return tell(LampsRefused{at, number, event.as.lamp.order, 0, from}, number);
         default:
-            break;
+            return skip(SkipReason::unknown_type);
     }
-    // An event of a newer minor version, or of a channel with a role unknown here: its number counts, it does not.
+    // Of a channel with a role unknown here: a newer rig may have it. Its number counts, it does not.
     ++counters.stray;
 }
 

@@ -108,6 +108,8 @@ void Link::State::connect(const wire_message& snapshot, HostTime now, HostTime l
     connected.gates_broken = snapshot.as.snapshot.gates_broken;
     connected.channels = greeting.channels();
     map = ChannelMap(connected.channels);
+    pads_announced = hello.pads;
+    gates_announced = hello.gates;
     rig = connected;
     events.push_back(std::move(connected));
     deliver();

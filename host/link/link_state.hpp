@@ -55,6 +55,7 @@ struct Link::State {
     std::size_t frame_size = 0;  ///< bytes of the frame that is under way
     Greeting greeting;
     ChannelMap map;
+    std::uint8_t pads_announced = 0, gates_announced = 0;
     EventSequence sequence;
     LampOrders orders;
     Pings pings;

@@ -1,24 +1,8 @@
 #include "store/values.hpp"
 
-#include <array>
 #include <charconv>
 
 namespace breakstep {
-namespace {
-
-constexpr std::array<std::string_view, 4> session_end_words{"finished", "cancelled", "rig gone", "stopped"};
-
-}  // namespace
-
-std::string_view word(SessionEnd how) { return session_end_words[static_cast<std::size_t>(how)]; }
-
-template <>
-std::optional<SessionEnd> from_word<SessionEnd>(std::string_view text) {
-    for (std::size_t i = 0; i < session_end_words.size(); ++i)
-        if (session_end_words[i] == text) return static_cast<SessionEnd>(i);
-    return std::nullopt;
-}
-
 namespace columns {
 namespace {
 

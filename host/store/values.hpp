@@ -18,10 +18,6 @@
 
 namespace breakstep {
 
-[[nodiscard]] std::string_view word(SessionEnd);
-template <>
-[[nodiscard]] std::optional<SessionEnd> from_word<SessionEnd>(std::string_view text);
-
 namespace columns {
 
 struct UnreadableValue : std::runtime_error {

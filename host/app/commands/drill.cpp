@@ -54,7 +54,16 @@ int run_drill(const DrillOptions& given) {
     const LiveRun run = run_live({planned}, options, *settings, seed, given.rig);
     if (!run.reports) return complain(run.reports.error(), run.code);
     print_reports(*run.reports, options.json);
-    return run.reports->empty() || run.reports->front().how == SessionEnd::rig_gone ? exit_no_rig : exit_done;
+    const std::optional<SessionEnd> how = run.reports->empty() ? SessionEnd::rig_gone : run.reports->front().how;
+    if (how == SessionEnd::rig_gone)
+        return complain({ErrorKind::device, "the rig was away for too long, and the session was ended",
+                         "what was recorded is kept; look at the rig's cable and supply, then run the drill again"},
+                        exit_no_rig);
+    if (how == SessionEnd::cannot_cue)
+        return complain({ErrorKind::device, "nothing can show an attack: neither lamps nor sound nor screen",
+                         "look at the rig's lamps, or run it with a loudspeaker or a window (without --headless)"},
+                        exit_no_rig);
+    return exit_done;
 }
 
 int list_drills(const CommonOptions& options) {

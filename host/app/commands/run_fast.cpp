@@ -41,6 +41,7 @@ Expected<std::vector<SessionReport>> run_fast(const std::vector<PlannedSession>&
         reports.push_back(report_of(planned, *driver.core().engine().score(), *how));
         for (const HealthNotice& notice : driver.core().health_notices())
             reports.back().notices.push_back(notice.what + ": " + notice.to_do);
+        reports.back().line = driver.core().line_health();
         if (const auto trouble = journal.failure()) return tl::make_unexpected(*trouble);
     }
     if (capture)

@@ -80,6 +80,7 @@ LiveRun run_live(const std::vector<PlannedSession>& sessions, const CommonOption
                 reports.push_back(report_of(planned, *engine.score(), engine.conduct()->how_it_ended()));
                 for (const HealthNotice& notice : driver->health_notices())
                     reports.back().notices.push_back(notice.what + ": " + notice.to_do);
+                reports.back().line = driver->line_health();
             }
     };
     std::vector<LiveDriver::Session> wanted;

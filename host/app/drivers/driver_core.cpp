@@ -32,6 +32,7 @@ void DriverCore::start(const SessionBegan& session, SceneNames names, HostTime n
     committed_ = appended_ = -1;
     session_end_.reset();
     health_ = {};
+    line_before_ = engine_.link().counters();
     noticed_.clear();
     call(InputCall{StartSession{session}, now}, now);
 }
@@ -72,6 +73,16 @@ void DriverCore::deliver(HostTime now) {
 void DriverCore::watch_health(HostTime now) {
     notices_.clear();
     for (const JournalRecord& record : out_.records) health_.fold(record.event, notices_);
+    for (const ScoreResult& result : out_.results)
+        if (const auto* rep = std::get_if<RepResult>(&result)) health_.fold(*rep, notices_);
+    for (const LinkEvent& told : out_.rig_answers)
+        std::visit(
+            [this](const auto& known) {
+                if constexpr (std::is_convertible_v<decltype(known), JournalEvent>)
+                    health_.fold(JournalEvent(known), notices_);
+            },
+            told);
+    health_.fold(engine_.link().counters(), notices_);
     if (const auto rig = engine_.link().complete_until(); rig && session_ && !session_end_)
         health_.time_is(*rig, notices_);
     for (const HealthNotice& notice : notices_) {

@@ -45,6 +45,8 @@ class DriverCore {
     std::function<void(const HealthNotice&)> on_health;
     /// What was noticed in this session so far. On the stage the newest stands for a while, and through the rest.
     [[nodiscard]] const std::vector<HealthNotice>& health_notices() const { return noticed_; }
+    /// What the line was like since the session began.
+    [[nodiscard]] std::string line_health() const { return line_summary(line_before_, engine_.link().counters()); }
     /// Called when a TestSound left this computer, in rig time.
     std::function<void(TargetTime)> on_test_sound;
     /// Called when the screen showed a border outside a session, in rig time.
@@ -75,6 +77,7 @@ class DriverCore {
     bool scene_waits_ = false, shown_as_saved_ = false;
     std::optional<SessionEnd> session_end_;
     RigHealth health_;
+    LinkCounters line_before_;
     std::vector<HealthNotice> notices_, noticed_;
     HostTime noticed_at_{};
 };

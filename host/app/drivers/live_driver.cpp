@@ -309,6 +309,8 @@ LinkCounters LiveDriver::link_counters() const { return state_->core.engine().li
 
 const std::vector<HealthNotice>& LiveDriver::health_notices() const { return state_->core.health_notices(); }
 
+std::string LiveDriver::line_health() const { return state_->core.line_health(); }
+
 std::string LiveDriver::port_path() const { return state_->last_path; }
 
 void LiveDriver::request(const EngineInput& input) {

@@ -48,6 +48,8 @@ class LiveDriver {
     [[nodiscard]] LinkCounters link_counters() const;
     /// Engine's thread, in on_session_end: what was noticed of the rig's health.
     [[nodiscard]] const std::vector<HealthNotice>& health_notices() const;
+    /// Engine's thread, in on_session_end: what the line was like in the session.
+    [[nodiscard]] std::string line_health() const;
     /// After finished(): the port that was open last.
     [[nodiscard]] std::string port_path() const;
 

@@ -7,7 +7,7 @@
 namespace breakstep {
 namespace {
 
-constexpr std::string_view first_line = "breakstep capture 1\n";
+constexpr std::string_view first_line = "breakstep capture 2\n";
 
 // Kind numbers of the file; an InputCall's own kinds follow from input_base on.
 constexpr std::uint16_t settings_kind = 100;
@@ -39,12 +39,22 @@ struct InputRecord {
 
     template <class Archive>
     void fields(Archive& archive) {
-        if (auto* start = std::get_if<StartSession>(&input)) start->session.fields(archive);
-        if (auto* coach = std::get_if<Coach>(&input)) coach->input.fields(archive);
+        if (auto* start = std::get_if<StartSession>(&input)) archive(start->session);
+        if (auto* coach = std::get_if<Coach>(&input)) archive(coach->input);
         if (auto* toggle = std::get_if<ToggleVoid>(&input)) archive(toggle->rep);
         if (auto* levels = std::get_if<SwitchLevels>(&input)) archive(levels->on);
         if (auto* change = std::get_if<ChangeSetting>(&input)) archive(change->key, change->index, change->value);
         if (auto* ask = std::get_if<AskSetting>(&input)) archive(ask->key, ask->index);
+    }
+};
+
+struct TimedInput {
+    InputRecord record;
+    HostTime now;
+
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(record, now);
     }
 };
 
@@ -74,17 +84,16 @@ void put_record(std::uint16_t kind, Value& value, std::string& scratch, std::ofs
 bool read_call(std::uint16_t kind, std::string_view bytes, EngineCall& call) {
     ByteReader reader(bytes);
     if (kind >= input_base && kind < settings_kind) {
-        InputRecord record;
-        HostTime now;
-        if (!emplace_alternative(record.input, kind - input_base)) return false;
-        reader(record, now);
-        call = InputCall{record.input, now};
+        TimedInput timed;
+        if (!emplace_alternative(timed.record.input, kind - input_base)) return false;
+        reader(timed);
+        call = InputCall{timed.record.input, timed.now};
         return reader.good();
     }
     if (kind >= std::variant_size_v<EngineCall> - 1 || !emplace_alternative(call, kind)) return false;
     std::visit(
         [&reader](auto& known) {
-            if constexpr (!std::is_same_v<std::remove_cvref_t<decltype(known)>, InputCall>) known.fields(reader);
+            if constexpr (!std::is_same_v<std::remove_cvref_t<decltype(known)>, InputCall>) reader(known);
         },
         call);
     return reader.good();
@@ -129,13 +138,8 @@ Expected<CaptureWriter> CaptureWriter::create(const std::filesystem::path& path,
 
 void CaptureWriter::write(const EngineCall& call) {
     if (const auto* input = std::get_if<InputCall>(&call)) {
-        InputRecord record{input->input};
+        TimedInput timed{{input->input}, input->now};
         const auto kind = static_cast<std::uint16_t>(input_base + input->input.index());
-        struct Timed {
-            InputRecord& record;
-            HostTime now;
-            void fields(ByteWriter& archive) { archive(record, now); }
-        } timed{record, input->now};
         put_record(kind, timed, scratch_, file_);
         return;
     }

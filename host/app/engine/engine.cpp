@@ -17,7 +17,7 @@ constexpr Duration sound_ahead = 80ms;
 template <class Event>
 constexpr bool is_rig_event =
     std::is_same_v<Event, PadHit> || std::is_same_v<Event, GateEdge> || std::is_same_v<Event, SyncEdge> ||
-    std::is_same_v<Event, LampsSet> || std::is_same_v<Event, LampsRefused>;
+    std::is_same_v<Event, LampsSet> || std::is_same_v<Event, LampsRefused> || std::is_same_v<Event, EventSkipped>;
 template <class Event>
 constexpr bool is_rig_state = std::is_same_v<Event, RigConnected> || std::is_same_v<Event, RigLost> ||
                               std::is_same_v<Event, EventsLost> || std::is_same_v<Event, ClockBound>;
@@ -42,7 +42,7 @@ struct Engine::State {
 
     [[nodiscard]] Now now_at(HostTime host) const {
         const auto target = link.target_time_from(host);
-        return {host, target ? std::optional(target->at) : std::nullopt};
+        return {host, target ? std::optional(target->at) : std::nullopt, link.rate()};
     }
 
     void pump(HostTime host);
@@ -223,6 +223,8 @@ void Engine::State::test_sound(const Now& now) {
 void Engine::State::start(const StartSession& wanted, const Now& now) {
     if (running) broken_invariant("a session was started while another one runs");
     session = wanted.session;
+    session->rules = rules_of_today;
+    if (rig && link.connected()) session->devices = {rig->board};
     conduct.emplace(*session, settings.devices);
     score.emplace();
     position = 0;

@@ -67,6 +67,9 @@ void print_totals(std::ostream& out, const SessionTotals& totals) {
                                              totals.timeable_low.value_or(0), totals.timeable_high.value_or(0))
                                : "");
     if (totals.voids > 0) out << fmt::format("  void            {} of {} reps\n", totals.voids, totals.reps);
+    if (totals.impossible_events + totals.unknown_events > 0)
+        out << fmt::format("  left out        {} events of the rig that are not known here, {} that can't be\n",
+                           totals.unknown_events, totals.impossible_events);
     if (totals.events_lost > 0)
         out << fmt::format("  lost            {} events of the rig; the reps they may belong to are void\n",
                            totals.events_lost);
@@ -100,6 +103,7 @@ void print_session(std::ostream& out, const SessionReport& session) {
         out << rep_line(rep) << '\n';
     }
     print_totals(out, session.totals);
+    if (!session.line.empty()) out << "  line            " << session.line << '\n';
     for (const std::string& notice : session.notices) out << "  the rig         " << notice << '\n';
     out << fmt::format("  session         {}{}\n\n", id_text(session.id),
                        session.how == SessionEnd::finished ? "" : " (not finished)");

@@ -20,6 +20,7 @@ struct SessionReport {
     std::vector<RepResult> reps;
     SessionTotals totals;
     std::vector<std::string> notices;  ///< of the rig's health, while it ran; a rescored session has none
+    std::string line;                  ///< what the line was like; "" of a rescored session
 };
 
 /// "16 hexadecimal digits", as the store and `rescore` know a session.

@@ -20,20 +20,7 @@ Json words(const std::optional<Enum>& value) {
 }
 Json number(const std::optional<double>& value) { return value ? Json(*value) : Json(nullptr); }
 
-std::string_view end_word(const std::optional<SessionEnd>& how) {
-    if (!how) return "cut off";
-    switch (*how) {
-        case SessionEnd::finished:
-            return "finished";
-        case SessionEnd::cancelled:
-            return "cancelled";
-        case SessionEnd::rig_gone:
-            return "rig gone";
-        case SessionEnd::stopped:
-            return "stopped";
-    }
-    return "cut off";
-}
+std::string_view end_word(const std::optional<SessionEnd>& how) { return how ? word(*how) : "cut off"; }
 
 Json rep_json(const RepResult& rep) {
     Json json;
@@ -58,8 +45,10 @@ Json rep_json(const RepResult& rep) {
     json["retreated"] = rep.retreated;
     json["onset_source"] = word(rep.source);
     Json later = Json::array();
-    for (const Duration contact : rep.later_contacts) later.push_back(ms(std::optional(contact)));
+    const Duration zero = axis_zero(rep);
+    for (const Duration contact : rep.later_contacts) later.push_back(ms(std::optional(contact - zero)));
     json["later_contacts_ms"] = later;
+    json["zero_ms"] = ms(std::optional(zero));
     return json;
 }
 
@@ -100,6 +89,8 @@ Json totals_json(const SessionTotals& totals) {
     json["stray_contacts"] = totals.stray_contacts;
     json["events_lost"] = totals.events_lost;
     json["unknown_events"] = totals.unknown_events;
+    json["impossible_events"] = totals.impossible_events;
+    json["clock_rate_ppm"] = number(totals.clock_rate_ppm);
     return json;
 }
 
@@ -119,6 +110,7 @@ std::string sessions_json(const std::vector<SessionReport>& sessions) {
         json["reps"] = std::move(reps);
         json["totals"] = totals_json(session.totals);
         json["notices"] = session.notices;
+        json["line"] = session.line.empty() ? Json(nullptr) : Json(session.line);
         list.push_back(std::move(json));
     }
     Json whole;

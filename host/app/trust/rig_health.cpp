@@ -12,6 +12,9 @@ std::string named(std::string_view before, std::string_view name, std::string_vi
     return text;
 }
 
+// As the folds have it: cues start under this.
+constexpr Uncertainty sure_bound = 500us;
+
 // A cue of ours is heard within this of its planned onset, with any loudspeaker.
 constexpr Duration own_sound_span = 400ms;
 
@@ -32,6 +35,27 @@ void RigHealth::restart() {
 void RigHealth::fold(const JournalEvent& event, std::vector<HealthNotice>& out) {
     if (std::holds_alternative<RigConnected>(event)) {
         restart();
+        if (away_) out.push_back({"the rig is back", "the set goes on by itself"});
+        away_ = false;
+    } else if (const auto* lost = std::get_if<RigLost>(&event)) {
+        on_lost(*lost, out);
+    } else if (const auto* voided = std::get_if<RepVoided>(&event)) {
+        on_void(*voided, out);
+    } else if (const auto* skipped = std::get_if<EventSkipped>(&event)) {
+        on_skipped(*skipped, out);
+    } else if (const auto* changed = std::get_if<CueSourceChanged>(&event)) {
+        out.push_back({named("the rig's lamps do not answer: attacks are cued by ", word(changed->source), " now"),
+                       "look at the lamps' plug and supply; the next drill tries them again"});
+    } else if (const auto* bound = std::get_if<ClockBound>(&event)) {
+        const bool sure = bound->bound != unknown_uncertainty && bound->bound < sure_bound;
+        if (!sure && !unsure_)
+            out.push_back({"the rig's time is not sure enough for cues",
+                           "the set waits until it is; a slow adapter or a loaded computer does that"});
+        unsure_ = !sure;
+    } else if (const auto* ended = std::get_if<SessionEnded>(&event)) {
+        if (ended->how == SessionEnd::cannot_cue)
+            out.push_back({"nothing can show an attack: no lamp answers, and there is neither sound nor screen",
+                           "look at the rig's lamps, or run it with a loudspeaker or a window (without --headless)"});
     } else if (const auto* hit = std::get_if<PadHit>(&event)) {
         on_hit(*hit, out);
         time_is(hit->at, out);
@@ -51,6 +75,76 @@ void RigHealth::fold(const JournalEvent& event, std::vector<HealthNotice>& out) 
                onset != nullptr && onset->source == OnsetSource::sound) {
         own_sounds_.push_back(onset->at);
     }
+}
+
+void RigHealth::on_lost(const RigLost& lost, std::vector<HealthNotice>& out) {
+    // A reset that ends a silence is the same trouble, told by its cause.
+    away_ = true;
+    if (lost.reason == VoidReason::board_reset)
+        out.push_back({"the rig has started anew", "look at its supply and its cable; what was open is given again"});
+    else if (lost.reason == VoidReason::clock_jump)
+        out.push_back({"the rig's clock or this computer's jumped",
+                       "what was open is given again; if it comes again, "
+                       "start the rig and this program anew"});
+    else
+        out.push_back({"the rig does not answer", "look at its cable and supply; the set waits for it"});
+}
+
+void RigHealth::on_void(const RepVoided& voided, std::vector<HealthNotice>& out) {
+    if (voided.reason != VoidReason::cue_late || told_late_) return;
+    told_late_ = true;
+    out.push_back({"the rig's lamps come late",
+                   "an attack that was shown late does not count and is given again; look for "
+                   "what keeps the rig's program busy"});
+}
+
+void RigHealth::on_skipped(const EventSkipped& skipped, std::vector<HealthNotice>& out) {
+    const bool unknown = skipped.reason == SkipReason::unknown_type;
+    bool& told = unknown ? told_unknown_ : told_range_;
+    if (told) return;
+    told = true;
+    if (unknown)
+        out.push_back({"the rig tells things that are not known here (event type " + std::to_string(skipped.type) + ")",
+                       "they are counted and left out; a newer breakstep may know them"});
+    else
+        out.push_back({"the rig tells values that can't be (event type " + std::to_string(skipped.type) + ")",
+                       "they are counted and left out; look at its firmware"});
+}
+
+void RigHealth::fold(const RepResult& rep, std::vector<HealthNotice>& out) {
+    if (rep.void_reason != VoidReason::impossible_stamps || told_backwards_) return;
+    told_backwards_ = true;
+    out.push_back({"the rig's stamps run backwards", "reps with such stamps do not count; look at its firmware"});
+}
+
+void RigHealth::fold(const LinkCounters& counted, std::vector<HealthNotice>& out) {
+    if (!counted_before_) counted_before_ = counted;
+    const std::uint64_t damaged = counted.damaged - counted_before_->damaged;
+    const std::uint64_t whole = counted.frames - counted_before_->frames;
+    if (told_damage_ || damaged < damaged_frames || damaged * damaged_share < damaged + whole) return;
+    told_damage_ = true;
+    out.push_back({"the line to the rig is damaged: " + std::to_string(damaged) + " of " +
+                       std::to_string(damaged + whole) + " messages were no good",
+                   "nothing is lost while they can be asked for again; look at the cable, its plugs and its length"});
+}
+
+std::string line_summary(const LinkCounters& before, const LinkCounters& after) {
+    const auto since = [&](auto member) { return after.*member - before.*member; };
+    std::string text = std::to_string(since(&LinkCounters::frames)) + " messages";
+    const auto add = [&](std::uint64_t count, std::string_view what) {
+        if (count > 0) text.append(", ").append(std::to_string(count)).append(what);
+    };
+    const std::uint64_t bytes = since(&LinkCounters::bytes), damaged_bytes = since(&LinkCounters::damaged_bytes);
+    if (since(&LinkCounters::damaged) == 0) text += ", none damaged";
+    add(since(&LinkCounters::damaged), " damaged");
+    if (damaged_bytes > 0) text += " (" + std::to_string(damaged_bytes) + " of " + std::to_string(bytes) + " bytes)";
+    add(since(&LinkCounters::asked_again), " asked for again");
+    add(since(&LinkCounters::doubled), " came twice");
+    add(since(&LinkCounters::skipped) + since(&LinkCounters::unknown), " not understood");
+    add(since(&LinkCounters::lost), " lost");
+    add(since(&LinkCounters::resets), " resets");
+    add(since(&LinkCounters::clock_jumps), " clock jumps");
+    return text;
 }
 
 void RigHealth::time_is(TargetTime now, std::vector<HealthNotice>& out) {

@@ -1,8 +1,9 @@
-// Watches a rig while a drill runs and notices what a coach would want to know: a gate blocked for three seconds, a pad
-// gone quiet or firing alone, a hall too loud for sound cues. Each trouble is said once until it is over.
+// Watches a rig and notices what a coach would want to know: that it is away, and back; a reset, a clock that jumped;
+// lamps that don't answer; a damaged line; a gate blocked for three seconds, a pad gone quiet or firing alone, a hall
+// too loud for sound cues. Each trouble is said once until it is over.
 //
-// Pure: fed with the session's records; times are the rig's. Owned by the driver, engine's thread. The rules are common
-// practice, no source.
+// Pure: fed with the session's records (outside sessions with what the link tells), results and the link's counters;
+// times are the rig's. Owned by the driver, engine's thread. The rules are common practice, no source.
 #pragma once
 
 #include <array>
@@ -12,6 +13,8 @@
 #include <vector>
 
 #include "core/events.hpp"
+#include "core/score.hpp"
+#include "link/link.hpp"
 
 namespace breakstep {
 
@@ -19,6 +22,9 @@ struct HealthNotice {
     std::string what, to_do;
     bool operator==(const HealthNotice&) const = default;
 };
+
+/// What the line was like between two counts: "18,211 frames, none damaged", for the end of a session.
+[[nodiscard]] std::string line_summary(const LinkCounters& before, const LinkCounters& after);
 
 class RigHealth {
   public:
@@ -32,9 +38,15 @@ class RigHealth {
     /// Sounds at the microphone that nobody of us played, in ten seconds.
     static constexpr int loud_edges = 15;
     static constexpr Duration loud_span = 10s;
+    /// A line is called damaged from so many damaged frames on, if they are one in fifty or more.
+    static constexpr std::uint64_t damaged_frames = 10, damaged_share = 50;
 
     /// Folds one record in; appends what is new to `out`.
     void fold(const JournalEvent& event, std::vector<HealthNotice>& out);
+    /// A rep as it was scored.
+    void fold(const RepResult& rep, std::vector<HealthNotice>& out);
+    /// What the link counted since it was opened.
+    void fold(const LinkCounters& counted, std::vector<HealthNotice>& out);
     /// The rig's time goes on without events: a gate may still be blocked.
     void time_is(TargetTime now, std::vector<HealthNotice>& out);
 
@@ -50,6 +62,9 @@ class RigHealth {
         bool told_quiet = false, told_alone = false;
     };
 
+    void on_lost(const RigLost& lost, std::vector<HealthNotice>& out);
+    void on_void(const RepVoided& voided, std::vector<HealthNotice>& out);
+    void on_skipped(const EventSkipped& skipped, std::vector<HealthNotice>& out);
     void on_hit(const PadHit& hit, std::vector<HealthNotice>& out);
     void on_sync(const SyncEdge& edge, std::vector<HealthNotice>& out);
     void restart();
@@ -59,6 +74,10 @@ class RigHealth {
     std::deque<TargetTime> foreign_sounds_;
     std::deque<TargetTime> own_sounds_;
     bool told_loud_ = false;
+    bool away_ = false, unsure_ = false;
+    bool told_late_ = false, told_backwards_ = false, told_unknown_ = false, told_range_ = false;
+    std::optional<LinkCounters> counted_before_;
+    bool told_damage_ = false;
 };
 
 }  // namespace breakstep

@@ -11,23 +11,27 @@ OpenRep* Conduct::State::open_rep(RepId rep) {
     return found == open_reps.end() ? nullptr : &*found;
 }
 
-void Conduct::State::plan(TargetTime begin, bool redrawn) {
+void Conduct::State::plan(TargetTime begin, RedrawReason why) {
     upcoming.clear();
-    const std::int32_t missing = drill.reps - numbers_given;
-    const auto attacks = plan_set(drill, session.seed, set, missing, pace, attempt++);
-    SetPlanned event{set, begin, redrawn, {}};
+    std::vector<std::int32_t> numbers;  // what is still to be given, in order
+    for (std::int32_t number = 1; number <= drill.reps; ++number)
+        if (!numbers_given.contains(number)) numbers.push_back(number);
+    const auto attacks = plan_set(drill, session.seed, set, static_cast<std::int32_t>(numbers.size()), pace, attempt++);
+    SetPlanned event{set, begin, why != RedrawReason::none, {}, why};
     TargetTime wait_from = begin;
-    std::int32_t rep = next_rep, number = numbers_given;
+    std::int32_t rep = next_rep;
+    std::size_t at = 0;
     for (const PlannedAttack& planned : attacks) {
         Upcoming next;
         next.rep = RepId{rep++};
         next.planned = planned;
-        next.number = planned.catch_trial ? number + 1 : ++number;
+        next.number = at < numbers.size() ? numbers[at] : drill.reps;
+        if (!planned.catch_trial) ++at;
         next.onset = planned.catch_trial ? wait_from : wait_from + planned.wait;
         next.end = planned.catch_trial ? wait_from + planned.wait : next.onset + planned.length();
         wait_from = next.end;
         // Drawn, hunted and tapped attacks take their order and lengths from the plan, but not their moments.
-        if (scheduled()) event.reps.push_back({next.rep, next.onset, next.end});
+        if (scheduled()) event.reps.push_back({next.rep, next.onset, next.end, planned.catch_trial});
         if (scheduled() || !planned.catch_trial) upcoming.push_back(std::move(next));
     }
     if (!scheduled()) wait_began = begin;
@@ -36,19 +40,27 @@ void Conduct::State::plan(TargetTime begin, bool redrawn) {
 
 TargetTime Conduct::State::quiet_from(const Now& now) const {
     TargetTime from = *now.rig + cue_ahead;
+    // A blow at a void attack belongs to it: the next wait begins behind it.
+    if (void_until && void_until->same_boot(from)) from = std::max(from, *void_until);
     for (const OpenRep& rep : open_reps)
         if (rep.borders.empty() ? rep.opened.close.same_boot(from) : rep.borders.back().same_boot(from))
             from = std::max(from, rep.borders.empty() ? rep.opened.close : rep.borders.back());
     return from;
 }
 
-void Conduct::State::redraw(const Now& now) {
-    if (!now.rig) return;
-    plan(quiet_from(now), true);
+void Conduct::State::redraw(RedrawReason why, const Now& now) {
+    if (now.rig) plan(quiet_from(now), why);
+}
+
+// Whether reps that the rig made void are still to be given again. Not without end: one that fails at every rep would
+// keep the athlete there.
+bool Conduct::State::owes_reps() const {
+    return again_reason != RedrawReason::none && given_again < drill.reps &&
+           static_cast<std::int32_t>(numbers_given.size()) < drill.reps;
 }
 
 void Conduct::State::open_due(const Now& now) {
-    if (lost || scene.paused || !now.rig) return;
+    if (lost || scene.paused || !now.rig || !bound_good) return;
     if (!scheduled()) {
         if (const auto fallback = fallback_due(); fallback && *now.rig >= *fallback)
             open_called(StartKind::random, 0, *now.rig + cue_ahead + open_ahead, now);
@@ -57,22 +69,13 @@ void Conduct::State::open_due(const Now& now) {
     while (!upcoming.empty()) {
         const Upcoming& next = upcoming.front();
         if (!next.onset.same_boot(*now.rig)) {
-            redraw(now);
+            redraw(RedrawReason::rig_back, now);
             return;
         }
         if (*now.rig < (next.planned.catch_trial ? next.onset : next.onset - open_ahead)) return;
-        if (!bound_good) {
-            // The cue could not be placed well enough: said as a void rep, and the rest is drawn again.
-            Upcoming skipped = next;
-            upcoming.pop_front();
-            open(std::move(skipped), drill.start, 0, now);
-            open_reps.back().refused = true;
-            append(RepVoided{open_reps.back().opened.rep, VoidReason::bound_too_wide});
-            continue;
-        }
         if (!next.planned.catch_trial && *now.rig + cue_ahead > next.onset) {
             // This computer was away too long (asleep, overloaded): nothing is cued late.
-            redraw(now);
+            redraw(RedrawReason::host_late, now);
             return;
         }
         Upcoming taken = next;
@@ -83,7 +86,7 @@ void Conduct::State::open_due(const Now& now) {
 
 void Conduct::State::open(Upcoming next, StartKind start, std::uint16_t trigger, const Now& now) {
     next_rep = static_cast<std::int32_t>(next.rep) + 1;
-    if (!next.planned.catch_trial) numbers_given = next.number;
+    if (!next.planned.catch_trial) numbers_given.insert(next.number);
     OpenRep rep;
     RepOpened& opened = rep.opened;
     opened.rep = next.rep;
@@ -122,7 +125,7 @@ void Conduct::State::cue_borders(OpenRep& rep) {
     for (std::size_t i = 0; i < rep.borders.size(); ++i) {
         const CueRef cue{opened.rep, static_cast<std::int32_t>(i)};
         const Phase phase = i < opened.phases.size() ? opened.phases[i].phase : Phase::guard;
-        if (drill.lamps && rig_lamps != 0)
+        if (drill.lamps && rig_lamps != 0 && !lamps_left)
             commands.push_back(OrderLamps{cue, rep.borders[i], all_lamps, lamps_of(phase)});
         if (!drill.sound) continue;
         if (phase == Phase::lift) commands.push_back(PlaySound{cue, CueSound::toe_off, rep.borders[i]});
@@ -138,28 +141,66 @@ void Conduct::State::confirm(OpenRep& rep, std::int32_t index, TargetTime at, Un
     rep.confirmed[i] = true;
     const Phase phase = i < rep.opened.phases.size() ? rep.opened.phases[i].phase : Phase::guard;
     append(PhaseBegan{rep.opened.rep, index, phase, at, uncertainty, source});
+    // Sound and screen have delays of their own, which is no fault of theirs.
+    if (source != OnsetSource::lamp || !at.same_boot(rep.borders[i])) return;
+    const Duration off = at - rep.borders[i];
+    if (off > late_lamp || off < -late_lamp) make_void(rep, VoidReason::cue_late);
+}
+
+void Conduct::State::make_void(OpenRep& rep, VoidReason reason) {
+    if (rep.voided) return;
+    rep.voided = true;
+    append(RepVoided{rep.opened.rep, reason});
+    if (!rep.opened.catch_trial) numbers_given.erase(rep.opened.number);
+    void_until = rep.opened.close;
+    const bool by_lamps = reason == VoidReason::cue_late || reason == VoidReason::lamps_silent;
+    again_reason = by_lamps ? RedrawReason::lamps_silent : RedrawReason::rig_back;
+}
+
+void Conduct::State::judge_cues(OpenRep& rep, const Now& now) {
+    if (rep.opened.catch_trial) return;
+    const bool whole = std::all_of(rep.confirmed.begin(), rep.confirmed.end(), [](bool known) { return known; });
+    // What a rig that was away did or told in between is no fault of its lamps.
+    if (!whole && rep.was_away) make_void(rep, VoidReason::link_lost);
+    if (!whole && rep.source != OnsetSource::lamp) make_void(rep, VoidReason::cue_missing);
+    if (!whole) make_void(rep, rep.refused ? VoidReason::cue_late : VoidReason::lamps_silent);
+    if (rep.was_away || rep.source != OnsetSource::lamp || lamps_left) return;
+    lamp_faults = rep.voided ? lamp_faults + 1 : 0;
+    if (lamp_faults >= lamp_faults_max) leave_lamps(now);
+}
+
+void Conduct::State::close_front(const Now& now) {
+    OpenRep rep = std::move(open_reps.front());
+    open_reps.pop_front();
+    const RepClosed closed{rep.opened.rep, rep.opened.close};
+    std::erase_if(scene.attacks, [&](const SceneAttack& attack) { return attack.rep == closed.rep; });
+    judge_cues(rep, now);
+    if (done) return;
+    if (now.rate && now.rate->boot == closed.end.boot()) append(*now.rate);
+    append(closed);
+    if (!scheduled() && open_reps.empty()) wait_began = closed.end;
 }
 
 void Conduct::State::close_ready(TargetTime complete, const Now& now) {
-    while (!open_reps.empty()) {
+    while (!open_reps.empty() && !done) {
         const OpenRep& rep = open_reps.front();
         if (!rep.opened.close.same_boot(complete) || complete < rep.opened.close + arrival_slack) break;
-        const RepClosed closed{rep.opened.rep, rep.opened.close};
-        std::erase_if(scene.attacks, [&](const SceneAttack& attack) { return attack.rep == closed.rep; });
-        open_reps.pop_front();
-        append(closed);
-        if (!scheduled() && open_reps.empty()) wait_began = closed.end;
+        close_front(now);
     }
-    end_set_if_over(now);
+    if (!done) end_set_if_over(now);
 }
 
 void Conduct::State::close_as_void(VoidReason reason) {
-    for (const OpenRep& rep : open_reps) {
-        append(RepVoided{rep.opened.rep, reason});
+    if (open_reps.empty()) return;
+    for (OpenRep& rep : open_reps) {
+        make_void(rep, reason);
         append(RepClosed{rep.opened.rep, rep.opened.close});
     }
     open_reps.clear();
     scene.attacks.clear();
+    // What is void is not shown any longer, or it would be answered.
+    commands.push_back(CancelLamps{});
+    commands.push_back(CancelSounds{});
 }
 
 void Conduct::State::show_result(const RepResult& result, const Now& now) {

@@ -34,8 +34,7 @@ void Conduct::on_record(const JournalRecord& record, const Now& now) {
     } else if (const auto* lost = std::get_if<RigLost>(&event)) {
         s.on_lost(*lost, now);
     } else if (const auto* bound = std::get_if<ClockBound>(&event)) {
-        s.bound_good = bound->bound != unknown_uncertainty && bound->bound < bound_for_cues;
-        s.ready_if_possible(now);
+        s.on_bound(bound->bound, now);
     } else if (const auto* coach = std::get_if<CoachInput>(&event)) {
         switch (coach->act) {
             case CoachAct::tap_attack:
@@ -111,7 +110,8 @@ void Conduct::toggle_void(RepId rep, const Now&) {
 void Conduct::due(const Now& now) {
     State& s = *state_;
     if (s.done) return;
-    if (s.lost_since && now.host - *s.lost_since >= rig_patience) {
+    const auto& waits_since = s.lost_since ? s.lost_since : s.unsure_since;
+    if (waits_since && now.host - *waits_since >= rig_patience) {
         s.end_session(SessionEnd::rig_gone, now);
         return;
     }
@@ -126,11 +126,11 @@ Due Conduct::next_due() const {
     const State& s = *state_;
     Due due;
     if (s.done) return due;
-    if (s.lost_since) due.host = *s.lost_since + rig_patience;
+    if (const auto& waits_since = s.lost_since ? s.lost_since : s.unsure_since) due.host = *waits_since + rig_patience;
     if (s.scene.kind == SceneKind::resting && (!due.host || s.rest_end < *due.host)) due.host = s.rest_end;
     if (s.lost || s.scene.paused) return due;
     if (s.scene.kind == SceneKind::counting) due.rig = s.set_begin - open_ahead;
-    if (s.scene.kind == SceneKind::running) {
+    if (s.scene.kind == SceneKind::running && s.bound_good) {
         if (s.scheduled() && !s.upcoming.empty()) {
             const Upcoming& next = s.upcoming.front();
             due.rig = next.planned.catch_trial ? next.onset : next.onset - open_ahead;

@@ -23,9 +23,27 @@ void Conduct::State::on_rig(const RigConnected& connected, const Now& now) {
         last_end.reset();
         bound_good = false;
     }
+    if (!can_cue()) {
+        end_session(SessionEnd::cannot_cue, now);
+        return;
+    }
     lost = false;
     lost_since.reset();
     scene.trouble.reset();
+    if (!bound_good) unsure_since = now.host;
+    show();
+    ready_if_possible(now);
+}
+
+void Conduct::State::on_bound(Uncertainty bound, const Now& now) {
+    bound_good = bound != unknown_uncertainty && bound < bound_for_cues;
+    if (bound_good) {
+        unsure_since.reset();
+        if (scene.trouble == VoidReason::bound_too_wide) scene.trouble.reset();
+    } else if (!lost) {
+        unsure_since = now.host;
+        scene.trouble = VoidReason::bound_too_wide;
+    }
     show();
     ready_if_possible(now);
 }
@@ -34,7 +52,10 @@ void Conduct::State::on_lost(const RigLost& gone, const Now& now) {
     lost = true;
     bound_good = false;
     if (!lost_since) lost_since = now.host;
+    unsure_since.reset();
+    lost_meanwhile = true;
     scene.trouble = gone.reason;
+    for (OpenRep& rep : open_reps) rep.was_away = true;
     if (gone.reason == VoidReason::clock_jump) close_as_void(VoidReason::clock_jump);
     // A count that can't be trusted is begun again by a strike.
     if (scene.kind == SceneKind::counting) {
@@ -54,7 +75,8 @@ void Conduct::State::ready_if_possible(const Now& now) {
     // Moments that passed meanwhile can't be cued any more, and those of another boot mean nothing now.
     const bool stale = !upcoming.empty() && scheduled() &&
                        (!upcoming.front().onset.same_boot(*now.rig) || upcoming.front().onset < *now.rig + open_ahead);
-    if (stale) redraw(now);
+    if (stale) redraw(lost_meanwhile ? RedrawReason::rig_back : RedrawReason::bound_wide, now);
+    lost_meanwhile = false;
     if (!scheduled() && wait_began && !wait_began->same_boot(*now.rig)) wait_began = *now.rig;
     end_set_if_over(now);
 }
@@ -76,9 +98,27 @@ void Conduct::State::on_refused(std::uint16_t order) {
 }
 
 OnsetSource Conduct::State::best_source() const {
-    if (drill.lamps && rig_lamps != 0) return OnsetSource::lamp;
+    if (drill.lamps && rig_lamps != 0 && !lamps_left) return OnsetSource::lamp;
     if (drill.sound && devices.sound) return OnsetSource::sound;
     return OnsetSource::screen;
+}
+
+bool Conduct::State::can_cue() const {
+    const bool by_lamps = drill.lamps && rig_lamps != 0 && !lamps_left;
+    return by_lamps || (drill.sound && devices.sound) || (drill.screen && devices.screen);
+}
+
+void Conduct::State::leave_lamps(const Now& now) {
+    lamps_left = true;
+    commands.push_back(CancelLamps{});
+    if (!can_cue()) {
+        end_session(SessionEnd::cannot_cue, now);
+        return;
+    }
+    append(CueSourceChanged{best_source()});
+    // What is open was to be cued by lamps.
+    for (OpenRep& rep : open_reps) make_void(rep, VoidReason::lamps_silent);
+    if (scheduled()) redraw(RedrawReason::lamps_silent, now);
 }
 
 }  // namespace breakstep

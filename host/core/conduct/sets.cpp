@@ -50,18 +50,26 @@ void Conduct::State::cancel_count(const Now& now) {
 void Conduct::State::begin_running(const Now&) {
     scene.kind = SceneKind::running;
     scene.count_begin.reset();
-    numbers_given = 0;
+    numbers_given.clear();
+    given_again = 0;
+    again_reason = RedrawReason::none;
+    void_until.reset();
     attempt = 0;
     set_scored = set_on_time = 0;
     last_end.reset();
     interval_may_be_cued.reset();
-    plan(set_begin, false);
+    plan(set_begin, RedrawReason::none);
     show();
 }
 
 void Conduct::State::end_set_if_over(const Now& now) {
     if (scene.kind != SceneKind::running || !upcoming.empty() || !open_reps.empty()) return;
-    if (!scheduled() && numbers_given < drill.reps) return;
+    if (owes_reps()) {
+        if (lost || !bound_good || !now.rig) return;  // the set waits for the rig
+        given_again += drill.reps - static_cast<std::int32_t>(numbers_given.size());
+        redraw(again_reason, now);
+        return;
+    }
     append(SetEnded{set, false});
     if (drill.sound) commands.push_back(PlaySound{{}, CueSound::set_end, std::nullopt});
     adapt();
@@ -80,7 +88,9 @@ void Conduct::State::end_session(SessionEnd how, const Now& now) {
     if (done) return;
     if (scene.kind == SceneKind::running) {
         if (how != SessionEnd::finished) {
-            close_as_void(how == SessionEnd::rig_gone ? VoidReason::link_lost : VoidReason::coach);
+            close_as_void(how == SessionEnd::rig_gone     ? VoidReason::link_lost
+                          : how == SessionEnd::cannot_cue ? VoidReason::lamps_silent
+                                                          : VoidReason::coach);
             append(SetEnded{set, true});
         }
     }
@@ -116,7 +126,7 @@ void Conduct::State::pause(const Now&) {
 void Conduct::State::go_on(const Now& now) {
     if (!scene.paused) return;
     scene.paused = false;
-    if (scene.kind == SceneKind::running) redraw(now);
+    if (scene.kind == SceneKind::running) redraw(RedrawReason::going_on, now);
     show();
 }
 

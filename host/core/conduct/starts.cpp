@@ -54,7 +54,8 @@ void Conduct::State::on_act(const ActSeen& act, const Now& now) {
 }
 
 void Conduct::State::on_tap(const CoachInput& input, const Now& now) {
-    if (scene.kind != SceneKind::running || lost || !now.rig || !open_reps.empty()) return;
+    const bool may = drill.start == StartKind::tapped && scene.kind == SceneKind::running && !scene.paused;
+    if (!may || lost || !bound_good || !now.rig || !open_reps.empty()) return;
     const auto found = std::find_if(upcoming.begin(), upcoming.end(), [&](const Upcoming& next) {
         return input.choice < 0 || next.planned.attack == input.choice;
     });

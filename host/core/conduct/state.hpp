@@ -27,6 +27,10 @@ inline constexpr Duration nudge_gap = 5s;
 inline constexpr Duration rig_patience = 60s;
 // A session's clock must be this good before cues start.
 inline constexpr Uncertainty bound_for_cues = 500us;
+// A lamp that lit so far from its plan showed another attack than the one that was planned.
+inline constexpr Duration late_lamp = 20ms;
+// After so many reps in a row with silent or late lamps another device cues.
+inline constexpr std::int32_t lamp_faults_max = 2;
 
 /// A rep that is planned but not opened yet. Onset and end are absolute.
 struct Upcoming {
@@ -42,7 +46,9 @@ struct OpenRep {
     OnsetSource source{};             ///< which cue its phases are known from
     std::vector<TargetTime> borders;  ///< planned: one per phase, and the attack's end
     std::vector<bool> confirmed;
-    bool refused = false;  ///< a border can't be cued: void once closed
+    bool refused = false;   ///< a border can't be cued: void once closed
+    bool was_away = false;  ///< the rig was lost while it was open
+    bool voided = false;    ///< said already
 };
 
 struct Conduct::State {
@@ -61,14 +67,18 @@ struct Conduct::State {
     void go_on(const Now& now);
 
     // attacks.cpp
-    void plan(TargetTime begin, bool redrawn);
-    void redraw(const Now& now);
+    void plan(TargetTime begin, RedrawReason why);
+    void redraw(RedrawReason why, const Now& now);
+    [[nodiscard]] bool owes_reps() const;
     void open_due(const Now& now);
     void open(Upcoming upcoming, StartKind start, std::uint16_t trigger, const Now& now);
     void cue_borders(OpenRep& rep);
     void confirm(OpenRep& rep, std::int32_t index, TargetTime at, Uncertainty uncertainty, OnsetSource source);
     void close_ready(TargetTime complete, const Now& now);
+    void close_front(const Now& now);
     void close_as_void(VoidReason reason);
+    void make_void(OpenRep& rep, VoidReason reason);
+    void judge_cues(OpenRep& rep, const Now& now);
     void show_result(const RepResult& result, const Now& now);
     [[nodiscard]] OpenRep* open_rep(RepId rep);
     [[nodiscard]] TargetTime quiet_from(const Now& now) const;
@@ -83,10 +93,13 @@ struct Conduct::State {
     // rig.cpp
     void on_rig(const RigConnected& rig, const Now& now);
     void on_lost(const RigLost& lost, const Now& now);
+    void on_bound(Uncertainty bound, const Now& now);
     void ready_if_possible(const Now& now);
     void on_lamps(std::uint16_t order, TargetTime at);
     void on_refused(std::uint16_t order);
     [[nodiscard]] OnsetSource best_source() const;
+    [[nodiscard]] bool can_cue() const;
+    void leave_lamps(const Now& now);
 
     void append(JournalEvent event) { commands.push_back(Append{std::move(event)}); }
     void show() { commands.push_back(ShowScene{}); }
@@ -105,8 +118,12 @@ struct Conduct::State {
     std::optional<RigConnected> rig;
     bool lost = true;
     bool bound_good = false;
+    bool lost_meanwhile = false;  ///< since the plan that runs was drawn
     std::optional<HostTime> lost_since;
+    std::optional<HostTime> unsure_since;  ///< the rig is there, its clock not well enough known
     LampSet rig_lamps = 0;
+    std::int32_t lamp_faults = 0;  ///< reps in a row whose lamps were silent or late
+    bool lamps_left = false;       ///< they are not relied on any more
     Uncertainty lamp_bound{};
     std::map<std::uint16_t, CueRef> lamp_orders;
 
@@ -121,7 +138,10 @@ struct Conduct::State {
 
     // reps
     std::int32_t next_rep = 0;
-    std::int32_t numbers_given = 0;  ///< of this set, attacks only
+    std::set<std::int32_t> numbers_given;  ///< of this set, attacks only; a rep made void by the rig gives its back
+    std::int32_t given_again = 0;          ///< of this set
+    RedrawReason again_reason{};
+    std::optional<TargetTime> void_until;  ///< where the last void attack would have closed
     std::deque<Upcoming> upcoming;
     std::deque<OpenRep> open_reps;
     std::optional<TargetTime> last_end;    ///< scheduled end of the newest attack of this boot

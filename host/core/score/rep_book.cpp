@@ -75,10 +75,19 @@ bool RepBook::is_void(RepId rep) const {
     return index >= 0 && results_[static_cast<std::size_t>(index)].verdict == Verdict::void_rep;
 }
 
+std::optional<Duration> RepBook::onset_of(RepId rep) const {
+    const std::ptrdiff_t index = index_of(rep);
+    if (index < 0) return std::nullopt;
+    return measured_[static_cast<std::size_t>(index)].onset;
+}
+
 void RepBook::decide(RepId rep, RepResult result, std::vector<ScoreResult>& out) {
-    Measured measured{result.verdict, result.void_reason, result.scored, false};
+    Measured measured{result.verdict, result.void_reason, result.scored, false, {}};
     std::erase_if(open_, [&](const OpenRep& open) {
-        if (open.opened.rep == rep) measured.coach_void = open.coach_void;
+        if (open.opened.rep == rep) {
+            measured.coach_void = open.coach_void;
+            measured.onset = open.opened.onset.since_boot();
+        }
         return open.opened.rep == rep;
     });
     // Nearly always the end: reps close in order, but a void may decide a later one first.

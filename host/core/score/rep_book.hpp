@@ -44,6 +44,8 @@ class RepBook {
 
     [[nodiscard]] bool is_decided(RepId rep) const { return index_of(rep) >= 0; }
     [[nodiscard]] bool is_void(RepId rep) const;
+    /// The planned onset of a decided rep.
+    [[nodiscard]] std::optional<Duration> onset_of(RepId rep) const;
     [[nodiscard]] const std::vector<RepResult>& results() const { return results_; }
     /// Retreats over the reps that are not void.
     [[nodiscard]] std::int32_t retreats() const;
@@ -57,6 +59,7 @@ class RepBook {
         VoidReason reason{};
         bool scored = false;
         bool coach_void = false;
+        Duration onset{};  ///< planned
     };
     [[nodiscard]] std::ptrdiff_t index_of(RepId rep) const;
     void lay_void(std::size_t index);

@@ -32,8 +32,11 @@ struct Score::State {
     using Results = std::vector<ScoreResult>;
 
     static constexpr Duration later_window = 300ms;
-    static constexpr Duration arrival_slack = 20ms;              ///< a stamp may arrive so much after a later one
-    static constexpr Duration longest_phase = 60s;               ///< beyond it a length is damage
+    static constexpr Duration arrival_slack = 20ms;  ///< a stamp may arrive so much after a later one
+    static constexpr Duration hold_slack = 40ms;     ///< PROTOCOL's 20 ms, and 20 ms more
+    static constexpr Duration longest_phase = 60s;   ///< beyond it a length is damage
+    static constexpr std::size_t backwards_max = 64;
+    static constexpr std::int64_t rate_max = 20'000'000;         ///< ppb; PROTOCOL.md allows half of it
     static constexpr Duration never{-(std::int64_t{1} << 61U)};  ///< before any plausible time
 
     void fold(const JournalEvent& event, Results& out);
@@ -54,6 +57,8 @@ struct Score::State {
     void on(const RepVoided& voided, Results& out);
     void on(const SetEnded& ended, Results& out);
     void on(const IntervalCoin& coin, Results& out);
+    void on(const ClockRate& known, Results& out);
+    void on(const EventSkipped& skipped, Results& out);
     // Kept for people, captures and conduct; no score depends on them. CueOnset stands beside PhaseBegan, which alone
     // says when a phase began.
     void on(const CalibrationUsed&, Results&) {}
@@ -65,6 +70,7 @@ struct Score::State {
     void on(const CoachInput&, Results&) {}
     void on(const CueOnset&, Results&) {}
     void on(const NudgeShown&, Results&) {}
+    void on(const CueSourceChanged&, Results&) {}
 
     void begin_boot(BootId now, scoring::GateSet gates, Duration at, Results& out);
     /// Whether a stamp is of this boot and can be; notes it.
@@ -73,6 +79,7 @@ struct Score::State {
     void void_one(RepId id, VoidReason reason, Results& out);
     void void_open(VoidReason reason, Results& out);
     void close(const scoring::OpenRep& rep, Duration end, Results& out);
+    void close_void(const RepClosed& closed, Results& out);
     void tell_rhythm(const RepResult& result, Duration toe_off, const scoring::Stretch& stretch);
     [[nodiscard]] Duration begin_of(Duration onset, Duration end) const;
     [[nodiscard]] const scoring::Stretch& close_stretch(RepId rep, Duration begin, Duration end, Duration zero,
@@ -81,6 +88,11 @@ struct Score::State {
     void settle_later_contacts(Results& out);
     void take_strays(std::optional<Duration> limit);
     [[nodiscard]] static bool is_retreat(const RepResult& result, Duration toe_off, const scoring::Stretch& stretch);
+
+    [[nodiscard]] bool keeps_blows_with_voids() const { return session.rules >= 1; }
+    [[nodiscard]] bool ran_backwards(const scoring::Stretch& stretch) const;
+    [[nodiscard]] Duration scaled(Duration ticks) const;
+    void scale(RepResult& result) const;
 
     /// The rep that closed last; `zero` is its toe-off.
     struct Previous {
@@ -92,6 +104,11 @@ struct Score::State {
     struct Loss {
         Duration from{};
         std::optional<Duration> to;
+    };
+
+    /// Stamps that ran back from one to the other.
+    struct Backwards {
+        Duration from{}, to{};
     };
 
     SessionBegan session;
@@ -108,6 +125,8 @@ struct Score::State {
     std::vector<Duration> begins;  ///< of plans, and just after the strike that starts a set
     std::optional<Duration> start_strike;
     std::vector<Loss> losses;
+    std::vector<Backwards> backwards;
+    std::optional<ClockRate> rate;
     std::optional<Duration> latest;  ///< the newest stamp so far
     std::uint16_t last_sequence = 0;
 
@@ -115,7 +134,7 @@ struct Score::State {
     std::vector<Duration> later;
 
     Duration time_between{}, time_known{};
-    std::int32_t stray_contacts = 0, events_lost = 0, unknown_events = 0;
+    std::int32_t stray_contacts = 0, events_lost = 0, unknown_events = 0, impossible_events = 0;
 };
 
 }  // namespace breakstep

@@ -53,6 +53,14 @@ std::string_view words_for(VoidReason reason) {
             return "the gates can't be right";
         case VoidReason::coach:
             return "taken back by the coach";
+        case VoidReason::lamps_silent:
+            return "the lamps did not answer";
+        case VoidReason::cue_late:
+            return "the cue came late";
+        case VoidReason::cue_missing:
+            return "the cue did not come";
+        case VoidReason::impossible_stamps:
+            return "the rig's times ran backwards";
     }
     return "does not count";
 }

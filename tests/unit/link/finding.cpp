@@ -120,7 +120,10 @@ TEST_CASE("a newer minor version is taken; its unknown events keep their place i
     f.bench.run(500ms);
     REQUIRE(f.bench.all_of<PadHit>().size() == 2);
     CHECK(f.bench.all_of<PadHit>()[1].sequence == 4);
-    CHECK(f.bench.link.counters().stray >= 2);
+    REQUIRE(f.bench.all_of<EventSkipped>().size() == 2);
+    CHECK(f.bench.all_of<EventSkipped>()[0].type == 0x1E);
+    CHECK(f.bench.all_of<EventSkipped>()[0].reason == SkipReason::unknown_type);
+    CHECK(f.bench.link.counters().skipped == 2);
     CHECK(f.bench.link.counters().asked_again == 0);
 }
 

@@ -21,11 +21,11 @@ TEST_CASE("70,000 events keep their order over the wrap of the sequence, at 3 % 
     bench.on_event = [&](const LinkEvent& event, HostTime) {
         if (const auto* hit = std::get_if<PadHit>(&event)) {
             ++told;
-            wrong += hit->sequence == static_cast<std::uint16_t>(told) && hit->peak == told % 1000 ? 0 : 1;
+            wrong += hit->sequence == static_cast<std::uint16_t>(told) && hit->peak == told % 1000 + 1 ? 0 : 1;
         }
     };
     for (std::uint32_t i = 1; i <= 70'000; ++i) {
-        bench.rig.strike(bench.now(), static_cast<std::uint8_t>(i % 4), static_cast<std::uint16_t>(i % 1000));
+        bench.rig.strike(bench.now(), static_cast<std::uint8_t>(i % 4), static_cast<std::uint16_t>(i % 1000 + 1));
         bench.pump();
         bench.run(2ms);
         bench.events.clear();
@@ -168,11 +168,30 @@ TEST_CASE("messages of channels or boots that are not there are skipped and coun
     bench.rig.send(gone);
     bench.pump();
     bench.run(50ms);
-    CHECK(bench.link.counters().stray == before + 5);
+    CHECK(bench.link.counters().stray == before + 3);
+    CHECK(bench.link.counters().skipped == 2);
+    REQUIRE(bench.all_of<EventSkipped>().size() == 2);
+    CHECK(bench.all_of<EventSkipped>()[0].type == WIRE_PAD_HIT);
+    CHECK(bench.all_of<EventSkipped>()[1].reason == SkipReason::out_of_range);
     CHECK(bench.all_of<PadHit>().empty());
     CHECK(bench.all_of<EventsLost>().empty());
     CHECK(bench.link.counters().lost == 0);
 }
 
 }  // namespace
+TEST_CASE("a peak of nothing or beyond the scale is told as skipped, and its number counts") {
+    LinkBench bench({}, {}, {}, 12);
+    bench.rig.power_on(bench.now());
+    bench.plug();
+    REQUIRE(bench.run_until(1s, [&] { return bench.link.connected(); }));
+    for (const std::uint16_t peak : {std::uint16_t{0}, std::uint16_t{2000}, std::uint16_t{1023}})
+        bench.rig.strike(bench.now(), 0, peak);
+    bench.pump();
+    bench.run(50ms);
+    CHECK(bench.all_of<PadHit>().size() == 1);
+    REQUIRE(bench.all_of<EventSkipped>().size() == 2);
+    CHECK(bench.all_of<EventSkipped>()[1].sequence + 1 == bench.all_of<PadHit>()[0].sequence);
+    CHECK(bench.link.counters().asked_again == 0);
+}
+
 }  // namespace breakstep::test

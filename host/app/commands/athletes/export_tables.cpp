@@ -23,25 +23,13 @@ ExportCell words(const std::optional<Enum>& value) {
     return value ? text_cell(word(*value)) : ExportCell();
 }
 
-ExportCell ended(const std::optional<SessionEnd>& how) {
-    if (!how) return text_cell("cut off");
-    switch (*how) {
-        case SessionEnd::finished:
-            return text_cell("finished");
-        case SessionEnd::cancelled:
-            return text_cell("cancelled");
-        case SessionEnd::rig_gone:
-            return text_cell("rig gone");
-        case SessionEnd::stopped:
-            return text_cell("stopped");
-    }
-    return text_cell("cut off");
-}
+ExportCell ended(const std::optional<SessionEnd>& how) { return text_cell(how ? word(*how) : "cut off"); }
 
 ExportCell later_contacts(const RepResult& rep) {
     std::string list;
     for (const Duration contact : rep.later_contacts)
-        list += fmt::format("{}{}", list.empty() ? "" : " ", static_cast<double>(contact.count()) / 1e6);
+        list +=
+            fmt::format("{}{}", list.empty() ? "" : " ", static_cast<double>((contact - axis_zero(rep)).count()) / 1e6);
     return list;
 }
 
@@ -180,8 +168,10 @@ constexpr std::array rep_table{
                     [](const R& r) { return ExportCell(r.rep.drawn); }},
     ExportColumn<R>{"onset_source", "", "how the phases are known: lamp, sound, screen, gate, tap",
                     [](const R& r) { return text_cell(word(r.rep.source)); }},
-    ExportColumn<R>{"later_contacts_ms", "ms", "further contacts, from toe-off, parted by spaces",
-                    [](const R& r) { return later_contacts(r.rep); }},
+    ExportColumn<R>{
+        "later_contacts_ms", "ms",
+        "further contacts, on the latency's axis (from toe-off where there is no latency), parted by spaces",
+        [](const R& r) { return later_contacts(r.rep); }},
 };
 
 using M = MeasureRow;

@@ -33,6 +33,8 @@ std::string how_it_ended(const std::optional<SessionEnd>& how) {
             return "ended: the rig was gone";
         case SessionEnd::stopped:
             return "stopped";
+        case SessionEnd::cannot_cue:
+            return "ended: nothing could cue";
     }
     return "";
 }
