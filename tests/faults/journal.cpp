@@ -24,6 +24,11 @@ class ToJson {
     void operator()(Fields&... fields) {
         (list_.push_back(json_of(fields)), ...);
     }
+    /// Members of later versions stand behind the first ones.
+    template <class... Fields>
+    void added(Fields&... fields) {
+        (*this)(fields...);
+    }
     [[nodiscard]] Json taken() { return std::move(list_); }
 
   private:
