@@ -77,7 +77,7 @@ class Bench:
         it: then a case that failed has shown nothing."""
         for rig in self.running_rigs:
             self.end(rig.process)
-            if rig.truth("event", kind=0x15, reason=1) or any(line["worst_ms"] > 50 for line in rig.truth("lateness")):
+            if rig.truth("event", kind=0x15, reason=1) or any(line["worst_ms"] > 50 or line["tenth_ms"] > 1 for line in rig.truth("lateness")):
                 return True
         return False
 
@@ -116,14 +116,20 @@ class Bench:
     def start(self, *words):
         return Running(self, [self.program, *words])
 
-    def drill(self, rig, text=None, seed=7, store="told.db", words=(), name="short.toml", hang_s=HANG_S):
-        return self.start_drill(rig, text, seed, store, words, name).ended(hang_s)
+    def drill(self, rig, text=None, **how):
+        return self.start_drill(rig, text, **how).ended()
 
-    def start_drill(self, rig, text=None, seed=7, store="told.db", words=(), name="short.toml"):
+    def start_drill(self, rig, text=None, seed=7, store="told.db", name="short.toml", sound=False):
+        """Without sound and screen; with `sound` only without a screen, on a loudspeaker that nobody hears."""
+        words = ["--headless"]
+        if sound:
+            with open(self.path("sound.toml"), "w") as file:
+                file.write("[stage]\nshown = false\n")
+            words = ["--settings", self.path("sound.toml")]
         if not os.path.exists(self.path(name)):
             with open(self.path(name), "w") as file:
                 file.write(text or drill_text())
-        return self.start("drill", self.path(name), "--rig", rig.path, "--headless", "--json", "--store", self.path(store),
+        return self.start("drill", self.path(name), "--rig", rig.path, "--json", "--store", self.path(store),
                           "--seed", str(seed), *words)
 
     def journal(self, store="told.db"):
