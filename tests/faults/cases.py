@@ -223,9 +223,9 @@ def long_silence(bench, row):
 @case("the clock jumps")
 def clock_jump(bench, row):
     rig, told, _ = simple(bench, row, faults=[{"at": "end", "nth": 3, "ms": BETWEEN, "do": "jump", "s": 5}])
-    # The attack before may still have been open; whether it is given again is no one's promise.
-    row.check(SCORED, voids(told) in ([], ["clock_jump"]), f"void: {voids(told)}")
-    all_count(told, row, len(told.reps) - len(voids(told)))
+    # Orders for the attack after it may have been on their way: by the rig's new clock they came seconds late.
+    row.check(SCORED, voids(told) in ([], ["clock_jump"], ["cue_late"]), f"void: {voids(told)}")
+    all_count(told, row)
     said_once(told, row, "clock.*jump|jump.*clock|clock (has )?(leapt|leaped|moved)", "a clock that jumps")
 
 
