@@ -10,6 +10,9 @@ packages_of() {
     done
 }
 
+# as_root COMMAND...
+as_root() { if [ "$(id -u)" -eq 0 ]; then "$@"; else sudo "$@"; fi; }
+
 # install_missing SECTION...
 install_missing() {
     local missing="" package
@@ -17,18 +20,14 @@ install_missing() {
         dpkg-query -W -f '${Status}' "$package" 2>/dev/null | grep -q 'ok installed' || missing="$missing $package"
     done
     [ -n "$missing" ] || return 0
-    local as_root=""
-    if [ "$(id -u)" -ne 0 ]; then
-        command -v sudo >/dev/null || {
-            echo "These packages are missing:$missing. Install them as root (apt-get install), then run this again." >&2
-            return 1
-        }
-        as_root="sudo"
-    fi
+    [ "$(id -u)" -eq 0 ] || command -v sudo >/dev/null || {
+        echo "These packages are missing:$missing. Install them as root (apt-get install), then run this again." >&2
+        return 1
+    }
     echo "installing:$missing" >&2
     {
-        $as_root apt-get update -qq &&
-            $as_root env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends $missing
+        as_root apt-get update -qq &&
+            as_root env DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends $missing
     } >&2 || {
         echo "The packages could not be installed. Is this Debian 12, and is the network there? Then run this again." >&2
         return 1

@@ -10,6 +10,7 @@
 #include <cstdint>
 #include <memory>
 #include <optional>
+#include <string_view>
 #include <variant>
 #include <vector>
 
@@ -120,6 +121,8 @@ class Conduct {
                    const Now& now);
     /// The coach takes a rep back (or gives it back, if it was void by the coach).
     void toggle_void(RepId rep, const Now& now);
+    /// Why the coach's input can't be taken now, in words; nullopt: it can. A refused one must not be recorded.
+    [[nodiscard]] std::optional<std::string_view> refusal(const CoachInput& input) const;
     void due(const Now& now);
     [[nodiscard]] Due next_due() const;
 

@@ -12,6 +12,7 @@ library. Four pads, five gates, four lamps; what strikes them is told on the com
                                    so a start that was lost (the host lost the link while it counted) is given again
     --step 80                      the near mark is broken 80 ms before each blow, for 250 ms
     --truth FILE                   every blow as a JSON line: its time in ticks, and the time of the lamps it answers
+    --port /dev/ttyS9             speaks on this serial port instead, and opens it anew whenever it was unplugged
     --damage 0.03 --seed 5         3 in 100 frames to the host arrive with one bit turned
 
 The signal USR1 resets the board.
@@ -26,6 +27,7 @@ import select
 import signal
 import struct
 import sys
+import termios
 import time
 import tty
 import zlib
@@ -74,17 +76,36 @@ def unframed(stuffed):
 
 
 class Line:
-    """The pseudo-terminal. What can't be written at once waits; a line that is stuck for long takes events only."""
+    """The pseudo-terminal, or a serial port. What can't be written at once waits; a line that is stuck for long takes events only."""
 
-    def __init__(self, damage, seed):
-        self.rig_end, self.host_end = os.openpty()  # the host's end is held, so that a host may leave and come back
-        tty.setraw(self.host_end)
-        os.set_blocking(self.rig_end, False)
-        self.path = os.ttyname(self.host_end)
+    def __init__(self, damage, seed, port):
+        self.port = port
+        if port:
+            self.path = port
+            self.open_port()
+        else:
+            self.rig_end, self.host_end = os.openpty()  # the host's end is held, so that a host may leave and come back
+            tty.setraw(self.host_end)
+            os.set_blocking(self.rig_end, False)
+            self.path = os.ttyname(self.host_end)
         self.waiting = b""
         self.collected = b""
         self.damage = damage
         self.chance = random.Random(seed)
+
+    def open_port(self):
+        while True:
+            try:
+                self.rig_end = os.open(self.port, os.O_RDWR | os.O_NOCTTY | os.O_NONBLOCK)
+                tty.setraw(self.rig_end)
+                return
+            except (OSError, termios.error):
+                time.sleep(0.05)
+
+    def unplugged(self):
+        os.close(self.rig_end)
+        self.waiting = self.collected = b""
+        self.open_port()
 
     def stuck(self):
         return len(self.waiting) > 2000
@@ -102,13 +123,24 @@ class Line:
                 self.waiting = self.waiting[os.write(self.rig_end, self.waiting):]
         except BlockingIOError:
             pass
+        except OSError:
+            if not self.port:
+                raise
+            self.unplugged()
 
     def frames(self):
         """Frames that have come in, still stuffed; empty ones left out."""
         try:
-            self.collected += os.read(self.rig_end, 4096)
+            came = os.read(self.rig_end, 4096)
         except BlockingIOError:
             return []
+        except OSError:
+            if not self.port:
+                raise
+            came = b""
+        if not came and self.port:
+            self.unplugged()
+        self.collected += came
         *whole, self.collected = self.collected.split(b"\0")
         self.collected = self.collected[:38]  # too long already: no need to keep more of it
         return [frame for frame in whole if frame]
@@ -437,11 +469,12 @@ def main():
     parser.add_argument("--strike-at", action="append", type=float, default=[], metavar="SECONDS")
     parser.add_argument("--again", type=float, default=0, metavar="SECONDS")
     parser.add_argument("--step", type=float, default=0, metavar="MS")
+    parser.add_argument("--port", metavar="PATH")
     parser.add_argument("--truth", metavar="FILE")
     parser.add_argument("--damage", type=float, default=0, metavar="SHARE")
     parser.add_argument("--seed", type=int, default=1)
     arguments = parser.parse_args()
-    line = Line(arguments.damage, arguments.seed)
+    line = Line(arguments.damage, arguments.seed, arguments.port)
     rig = Rig(arguments, line)
     try:
         run(rig, line)

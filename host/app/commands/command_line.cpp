@@ -8,6 +8,7 @@
 
 #include "app/commands/athletes/keeping_options.hpp"
 #include "app/commands/commands.hpp"
+#include "app/commands/lists/lists.hpp"
 #include "app/commands/progress/progress.hpp"
 #include "app/commands/report/report.hpp"
 #include "app/commands/shared_options.hpp"
@@ -172,6 +173,7 @@ int run_command_line(int argument_count, char** arguments) {
     add_progress(app, parsed.run);
     add_reports(app, parsed.run);
     add_keeping_commands(app, parsed.keeping, parsed.run);
+    add_lists(app, parsed.run);
     app.add_subcommand("timeable", "can a rhythm be timed? Reads a list of times, intervals or choices");
     app.add_subcommand("tap", "tap the space bar along with a video to make such a list");
     try {

@@ -1,12 +1,15 @@
 // Finding, checking and watching rigs, and serving a simulated one.
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <atomic>
 #include <iostream>
 #include <thread>
 
 #include "app/commands/session_setup.hpp"
 #include "app/drivers/live_cues.hpp"
 #include "app/drivers/live_driver.hpp"
+#include "app/drivers/port_search.hpp"
 #include "app/results/lists_json.hpp"
 #include "devices/serial/serial_port.hpp"
 #include "devices/simulated/simulate_rig.hpp"
@@ -31,7 +34,7 @@ Expected<LiveSettings> live_settings(const RigOptions& options) {
     if (!settings) return tl::make_unexpected(settings.error());
     LiveSettings live{engine_settings(*settings, 1), options.port.empty() ? settings->rig_port : options.port};
     live.engine.link.pads_needed = 0;
-    if (live.port.starts_with("/dev/pts/")) live.engine.link.byte_time = Duration{};
+    if (leads_to_pty(live.port)) live.engine.link.byte_time = Duration{};
     return live;
 }
 
@@ -57,23 +60,25 @@ void print_check(const RigCheck& check) {
             std::cout << fmt::format("  lamp  {}\n", word(static_cast<LampRole>(channel.role)));
         if (channel.kind == ChannelKind::sync) std::cout << "  sync input\n";
     }
-    std::cout << fmt::format("  link  {} frames, {} damaged, {} asked for again, {} lost\n", check.link.frames,
-                             check.link.damaged, check.link.asked_again, check.link.lost);
+    std::cout << "  line  " << line_summary({}, check.link) << '\n';
 }
 
 }  // namespace
 
 int list_rigs(const RigOptions& options) {
     const auto ports = candidate_ports();
-    if (!ports) return complain(ports.error());
+    if (!ports) return complain({ports.error().kind, ports.error().what, without_a_rig()});
     if (options.common.json) {
         std::cout << ports_json(*ports);
         return exit_done;
     }
-    if (ports->empty()) std::cerr << "no serial ports here: plug the rig in, or run `breakstep simulate-rig`\n";
     for (const PortInfo& port : *ports)
         std::cout << fmt::format("{:<16}{}{}\n", port.path, port.description,
                                  port.serial.empty() ? "" : " (" + port.serial + ")");
+    // A built-in port hardly ever does 500,000 baud.
+    const bool none =
+        std::none_of(ports->begin(), ports->end(), [](const PortInfo& port) { return port.usb_vendor >= 0; });
+    if (none) std::cerr << "breakstep: no USB port is here, so no rig is seen: " << without_a_rig() << '\n';
     return exit_done;
 }
 
@@ -85,23 +90,34 @@ int check_rig(const RigOptions& options) {
     LiveDriver driver(*live, journal, cues, nullptr);
     RigCheck check;
     check.port = live->port;
-    std::atomic<bool> over{false};
+    std::atomic<bool> counted{false};
+    std::atomic<std::int64_t> ready_at{0};  // host time in ns; 0 before
     driver.on_notice = [](const std::string& text) { std::cerr << "breakstep: " << text << '\n'; };
     driver.on_ready = [&](const Engine& engine, Duration since) {
         check.ready_after = since;
         check.bound = engine.link().bound();
         check.rig = *engine.link().rig();
         driver.request(AskCounters{});
+        ready_at = host_now().time_since_epoch().count();
     };
     driver.on_rig_answer = [&](const LinkEvent& answer) {
         if (const auto* counters = std::get_if<RigCounters>(&answer)) {
             check.counters = *counters;
-            over = true;
+            counted = true;
         }
     };
-    const auto outcome = watch_until(driver, [&] { return over.load(); });
+    // A second of pings shows what the line is like; its own counters a rig may never tell.
+    const auto outcome = watch_until(driver, [&] {
+        if (ready_at == 0) return false;
+        const Duration since = host_now().time_since_epoch() - Duration(ready_at);
+        return (counted && since >= 1s) || since >= 4s;
+    });
     if (!outcome) return complain(outcome.error(), exit_no_rig);
-    if (!over) return exit_failed;
+    if (ready_at == 0) return exit_failed;
+    if (!counted)
+        std::cerr
+            << "breakstep: the rig did not tell its own counters; the line may lose what is asked, or its firmware "
+               "does not count\n";
     check.link = driver.link_counters();
     if (check.port.empty()) check.port = driver.port_path();
     if (options.common.json)

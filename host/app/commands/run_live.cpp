@@ -7,6 +7,7 @@
 #include "app/commands/session_setup.hpp"
 #include "app/drivers/live_cues.hpp"
 #include "app/drivers/live_driver.hpp"
+#include "devices/serial/serial_port.hpp"
 #include "devices/simulated/simulate_rig.hpp"
 
 namespace breakstep {
@@ -57,7 +58,7 @@ LiveRun run_live(const std::vector<PlannedSession>& sessions, const CommonOption
         live.port = rig->path();
     }
     // A pty has no wire: its bytes take no time.
-    if (live.port.starts_with("/dev/pts/")) live.engine.link.byte_time = Duration{};
+    if (leads_to_pty(live.port)) live.engine.link.byte_time = Duration{};
 
     LiveCues cues(wanted_cues(options, settings));
     for (const std::string& missing : cues.missing()) std::cerr << "breakstep: " << missing << '\n';

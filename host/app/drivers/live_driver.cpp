@@ -7,13 +7,11 @@
 
 #include <algorithm>
 #include <csignal>
-#include <deque>
-#include <filesystem>
 #include <set>
-#include <system_error>
 #include <thread>
 
 #include "app/drivers/live_driver.hpp"
+#include "app/drivers/port_search.hpp"
 #include "devices/serial/serial_port.hpp"
 
 namespace breakstep {
@@ -23,18 +21,6 @@ namespace asio = boost::asio;
 
 // Sound and screen confirmations are asked for this often; commits are told at once by journal_moved().
 constexpr Duration poll_period = 5ms;
-// Between two looks for a rig that is not there.
-constexpr Duration search_period = 250ms;
-// A candidate port that says nothing for so long has no rig on it (a board that resets when opened may take 2 s).
-constexpr Duration candidate_patience = 3s;
-
-// A pseudo-terminal whose far side closed is over for good: its number may next be anybody's terminal, which is not
-// ours to open.
-std::string real_path(const std::string& path) {
-    std::error_code missing;
-    const std::filesystem::path real = std::filesystem::canonical(path, missing);
-    return missing ? path : real.string();
-}
 
 asio::steady_timer::time_point on_asio(HostTime time) {
     return asio::steady_timer::time_point(
@@ -51,9 +37,14 @@ struct LiveDriver::State {
           core(wanted.engine, to_journal, cues, capture, [this](const OutFrame& frame) { write(frame); }) {}
 
     void run();
-    void search();
+    void look();
+    void look_later();
     bool try_open(const std::string& path);
     void port_failed(const Error& why);
+    void close_port();
+    void rig_refused(const Error& why);
+    void follow_line();
+    void watch_mute_port(HostTime now);
     void write(const OutFrame& frame);
     void call(const EngineCall& engine_call) {
         core.call(engine_call, host_now());
@@ -67,6 +58,9 @@ struct LiveDriver::State {
     void notice(const std::string& text) {
         if (driver.on_notice) driver.on_notice(text);
     }
+    void notice_once(const std::string& text) {
+        if (search.first_time(text, host_now())) notice(text);
+    }
 
     LiveDriver& driver;
     const LiveSettings settings;
@@ -77,13 +71,15 @@ struct LiveDriver::State {
     asio::steady_timer due_timer{context}, poll_timer{context}, search_timer{context};
     asio::signal_set signals{context, SIGINT, SIGTERM};
     std::unique_ptr<SerialPort> port;
-    std::string last_path, last_real_path;
-    std::set<std::string> ended_terminals;
-    HostTime began{}, opened_at{}, last_heard{};
-    std::deque<std::string> candidates;
-    std::optional<Error> last_refusal;
-    std::optional<BoardId> board;
-    bool ready_told = false, was_connected = false, stopping = false, over = false;
+    std::uint64_t openings = 0;  ///< tells what an earlier port still had to say from what this one says
+    PortSearch search{settings.port, settings.patience};
+    bool looking = false;  ///< a look is due, or the timer for it runs
+    bool answers = false;  ///< the link is connected
+    bool away_told = false;
+    LinkCounters counted_at_opening;
+    HostTime began{}, silent_since{};
+    std::set<std::string> slow_ports;
+    bool ready_told = false, stopping = false, over = false;
 
     std::vector<Session> sessions;
     std::size_t at = 0;
@@ -98,78 +94,109 @@ void LiveDriver::State::write(const OutFrame& frame) {
 }
 
 bool LiveDriver::State::try_open(const std::string& path) {
-    const std::string real = real_path(path);
-    if (ended_terminals.contains(real)) {
-        last_refusal = Error{ErrorKind::not_found, "the rig on " + path + " has ended", "start it again"};
-        return false;
-    }
     SerialCallbacks callbacks;
     callbacks.on_bytes = [this](HostTime arrived, std::span<const std::uint8_t> bytes) {
-        last_heard = arrived;
         core.call(BytesCall{arrived, std::string(reinterpret_cast<const char*>(bytes.data()), bytes.size())}, arrived);
         after_call();
     };
     callbacks.on_sent = [this](std::uint32_t frame, HostTime sent_at) { core.sent(FrameId{frame}, sent_at); };
-    callbacks.on_closed = [this](const Error& why) { asio::post(context, [this, why] { port_failed(why); }); };
-    auto opened = SerialPort::open(context, path, std::move(callbacks));
+    callbacks.on_closed = [this, opening = openings + 1](const Error& why) {
+        asio::post(context, [this, opening, why] {
+            if (opening == openings) port_failed(why);
+        });
+    };
+    auto opened = SerialPort::open(context, path, search.claim(path), std::move(callbacks));
     if (!opened) {
-        last_refusal = opened.error();
+        const Error& why = opened.error();
+        search.refused(path, why, host_now());
+        const bool known = path == search.last_path() || path == settings.port;
+        if (known && search.answered_once() && why.kind != ErrorKind::not_found) notice_once(why.text());
         return false;
     }
+    // A mute port is left only for one that is there: opening it anew would restart many boards for nothing.
+    close_port();
     port = std::move(*opened);
-    last_path = path;
-    last_real_path = real;
-    opened_at = last_heard = host_now();
-    if (port->slow_latency_timer())
+    ++openings;
+    search.opened(path);
+    counted_at_opening = core.engine().link().counters();
+    silent_since = host_now();
+    if (port->slow_latency_timer() && slow_ports.insert(path).second)
         notice("the adapter on " + path +
                " hands bytes over only every 16 ms: times are less certain; "
                "install config/99-breakstep.rules to mend that");
-    call(PortCall{true, opened_at});
+    call(PortCall{true, silent_since});
     return true;
+}
+
+void LiveDriver::State::close_port() {
+    if (!port) return;
+    port.reset();
+    call(PortCall{false, host_now()});
 }
 
 void LiveDriver::State::port_failed(const Error& why) {
     if (over || !port) return;
-    if (port->is_pty()) ended_terminals.insert(last_real_path);
-    port.reset();
-    notice(why.text());
-    call(PortCall{false, host_now()});
-    search();
+    search.ended();
+    notice_once(why.text());
+    away_told = search.answered_once();
+    close_port();
+    look_later();
 }
 
-void LiveDriver::State::search() {
-    if (over || port) return;
-    // The name it had last comes first; a rig that returns under another name is known by its own identity.
-    if (candidates.empty()) {
-        if (!last_path.empty()) candidates.push_back(last_path);
-        if (!settings.port.empty() && settings.port != last_path) candidates.push_back(settings.port);
-        if (settings.port.empty() || was_connected)
-            if (const auto ports = candidate_ports())
-                for (const PortInfo& each : *ports)
-                    if (each.path != last_path) candidates.push_back(each.path);
-    }
-    while (!candidates.empty() && !port) {
-        const std::string path = candidates.front();
-        candidates.pop_front();
-        if (try_open(path)) return;
-    }
-    const bool named = !settings.port.empty() && !was_connected;
-    if (named && last_refusal && last_refusal->kind != ErrorKind::not_found)
-        return end(tl::make_unexpected(*last_refusal));
-    if (!was_connected && host_now() - began > settings.patience)
-        return end(tl::make_unexpected(last_refusal.value_or(
-            Error{ErrorKind::not_found, "no rig was found", "plug it in, or name its port with --rig PORT"})));
-    if (named && last_refusal) return end(tl::make_unexpected(*last_refusal));
-    search_timer.expires_after(search_period);
+void LiveDriver::State::rig_refused(const Error& why) {
+    if (over || !port) return;
+    if (!settings.port.empty() && !search.answered_once()) return end(tl::make_unexpected(why));
+    search.refused(search.last_path(), why, host_now());
+    notice_once(why.text());
+    close_port();
+    look_later();
+}
+
+void LiveDriver::State::look() {
+    looking = false;
+    if (over || (port && answers)) return;
+    while (const auto path = search.next(port ? port->path() : ""))
+        if (try_open(*path)) return;
+    if (const auto why = search.given_up(host_now())) return end(tl::make_unexpected(*why));
+    if (!port && !search.answered_once() && !settings.port.empty())
+        notice_once("waiting for the rig on " + settings.port);
+    look_later();
+}
+
+void LiveDriver::State::look_later() {
+    looking = true;
+    search_timer.expires_after(search.pause(host_now()));
     search_timer.async_wait([this](boost::system::error_code error) {
-        if (!error) search();
+        if (!error) look();
     });
+}
+
+// The rig answers, or does so no more.
+void LiveDriver::State::follow_line() {
+    const bool now_answers = core.engine().link().connected();
+    if (now_answers == answers) return;
+    answers = now_answers;
+    silent_since = host_now();
+    if (!answers) return search.lost(silent_since);
+    if (away_told) notice_once("the rig is back on " + search.last_path());
+    away_told = false;
+    search.answered(silent_since);
+}
+
+// On a port that is open nothing answers, for the first time or no more: it stays open, and other ports are looked at.
+void LiveDriver::State::watch_mute_port(HostTime now) {
+    if (!port || answers || looking || now - silent_since <= std::min(settings.patience, PortSearch::answer_patience))
+        return;
+    const LinkCounters& counted = core.engine().link().counters();
+    search.mute(search.last_path(), counted.damaged_bytes - counted_at_opening.damaged_bytes,
+                counted.bytes - counted_at_opening.bytes);
+    look();
 }
 
 void LiveDriver::State::after_call() {
     if (over) return;
     const Engine& engine = core.engine();
-    if (engine.link().connected() && !was_connected) was_connected = true;
+    follow_line();
     const Uncertainty bound = engine.link().bound();
     if (!ready_told && bound != unknown_uncertainty && bound < settings.engine.link.cue_bound) {
         ready_told = true;
@@ -213,15 +240,7 @@ void LiveDriver::State::arm_poll() {
             ++at;
             next_session();
         }
-        // A candidate that never answered, or a named port that does not: say so, and look further.
-        if (port && !was_connected && now - opened_at > std::min(settings.patience, candidate_patience)) {
-            last_refusal = Error{ErrorKind::device, "nothing on " + last_path + " answers as a rig",
-                                 "is it the right port, and is the rig powered? `breakstep rigs list` shows the ports"};
-            if (!settings.port.empty()) return end(tl::make_unexpected(*last_refusal));
-            port.reset();
-            call(PortCall{false, now});
-            search();
-        }
+        watch_mute_port(now);
         if (!over) arm_poll();
     });
 }
@@ -249,22 +268,23 @@ void LiveDriver::State::end(Expected<void> how) {
 
 void LiveDriver::State::run() {
     began = host_now();
+    search.begin(began);
     core.on_result = driver.on_result;
     core.on_rig_answer = [this](const LinkEvent& answer) {
         if (const auto* refused = std::get_if<RigRefused>(&answer)) {
-            const Error why = refused->error;
-            asio::post(context, [this, why] {
-                last_refusal = why;
-                if (!settings.port.empty()) return end(tl::make_unexpected(why));
-                notice(why.text());
-                port.reset();
-                call(PortCall{false, host_now()});
-                search();
+            asio::post(context, [this, why = refused->error, opening = openings] {
+                if (opening == openings) rig_refused(why);
             });
         }
         if (driver.on_rig_answer) driver.on_rig_answer(answer);
     };
-    core.on_health = [this](const HealthNotice& seen) { notice(seen.what + "; " + seen.to_do); };
+    core.on_health = [this](const HealthNotice& seen) {
+        // That a port is gone is said with its reason, and where the rig is back, by this driver itself.
+        if (seen.about == HealthNotice::About::back || (seen.about == HealthNotice::About::away && !port)) return;
+        if (seen.about == HealthNotice::About::away) away_told = true;
+        notice_once(seen.what + "; " + seen.to_do);
+    };
+    core.on_refusal = [this](const std::string& why) { notice("not taken: " + why); };
     core.on_test_sound = driver.on_test_sound;
     core.on_flash = driver.on_flash;
     core.on_journal_trouble = [this](const std::optional<Error>& trouble) {
@@ -274,7 +294,7 @@ void LiveDriver::State::run() {
     signals.async_wait([this](boost::system::error_code error, int) {
         if (!error) driver.stop();
     });
-    search();
+    look();
     if (!over) {
         if (!sessions.empty()) next_session();
         arm_poll();
@@ -311,7 +331,7 @@ const std::vector<HealthNotice>& LiveDriver::health_notices() const { return sta
 
 std::string LiveDriver::line_health() const { return state_->core.line_health(); }
 
-std::string LiveDriver::port_path() const { return state_->last_path; }
+std::string LiveDriver::port_path() const { return state_->search.last_path(); }
 
 void LiveDriver::request(const EngineInput& input) {
     asio::post(state_->context, [this, input] { state_->call(InputCall{input, host_now()}); });

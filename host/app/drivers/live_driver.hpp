@@ -1,6 +1,7 @@
 // The live driver: feeds the engine from a real port in real time. Bytes, timers, onsets and commits become engine
-// calls on one thread of its own (an Asio loop with one timer at the engine's next_due). A port that fails or hangs up
-// is looked for again, under any name, until the rig is back.
+// calls on one thread of its own (an Asio loop with one timer at the engine's next_due). A port that fails, hangs up or
+// has no rig that answers is looked for again, under any name, until the rig is back (port_search.hpp). What the line
+// does is told once, when it changes.
 //
 // start() and the requests may be called by any thread; everything else happens on the engine's thread. on_* callbacks
 // come on the engine's thread and must be quick.

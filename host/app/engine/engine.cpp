@@ -32,6 +32,7 @@ void EngineOutput::clear() {
     rig_answers.clear();
     test_sounds.clear();
     flashes.clear();
+    refusals.clear();
     session.reset();
     scene_changed = false;
     session_done.reset();
@@ -353,7 +354,12 @@ void Engine::input(const EngineInput& command, HostTime now) {
     if (const auto* start = std::get_if<StartSession>(&command)) {
         s.start(*start, both);
     } else if (const auto* coach = std::get_if<Coach>(&command)) {
-        if (s.running) s.record(coach->input, both);
+        const auto refusal =
+            s.running ? s.conduct->refusal(coach->input) : std::optional<std::string_view>("no session runs");
+        if (refusal)
+            s.out.refusals.emplace_back(*refusal);
+        else
+            s.record(coach->input, both);
     } else if (const auto* toggle = std::get_if<ToggleVoid>(&command)) {
         if (s.running) s.conduct->toggle_void(toggle->rep, both);
     } else if (std::holds_alternative<AskCounters>(command)) {
@@ -384,6 +390,7 @@ void Engine::drain(EngineOutput& out) {
     move_all(s.out.rig_answers, out.rig_answers);
     move_all(s.out.test_sounds, out.test_sounds);
     move_all(s.out.flashes, out.flashes);
+    move_all(s.out.refusals, out.refusals);
     if (s.out.session) out.session = s.out.session;
     out.scene_changed = out.scene_changed || s.out.scene_changed;
     if (s.out.session_done) out.session_done = s.out.session_done;

@@ -9,6 +9,7 @@
 #include <memory>
 #include <optional>
 #include <span>
+#include <string>
 #include <variant>
 #include <vector>
 
@@ -76,6 +77,7 @@ struct EngineOutput {
         rig_answers;  ///< RigRefused, PadLevel, RigCounters, SettingValue; outside sessions also rig events
     std::vector<TargetTime> test_sounds;  ///< when each left this computer, without any device's delay
     std::vector<TargetTime> flashes;      ///< outside sessions: when each border was shown, without any screen's delay
+    std::vector<std::string> refusals;    ///< what the coach asked for and could not have, in words
     std::optional<SessionId> session;     ///< whose records and results these are
     bool scene_changed = false;
     std::optional<SessionEnd> session_done;

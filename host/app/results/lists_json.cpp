@@ -97,6 +97,7 @@ std::string rig_check_json(const RigCheck& check) {
     }
     json["channels"] = channels;
     json["link"] = {{"frames", check.link.frames},   {"damaged", check.link.damaged},
+                    {"bytes", check.link.bytes},     {"damaged_bytes", check.link.damaged_bytes},
                     {"unknown", check.link.unknown}, {"asked_again", check.link.asked_again},
                     {"lost", check.link.lost},       {"doubled", check.link.doubled}};
     json["rig_counters"] = check.counters ? Json(check.counters->values) : Json(nullptr);

@@ -35,7 +35,7 @@ void RigHealth::restart() {
 void RigHealth::fold(const JournalEvent& event, std::vector<HealthNotice>& out) {
     if (std::holds_alternative<RigConnected>(event)) {
         restart();
-        if (away_) out.push_back({"the rig is back", "the set goes on by itself"});
+        if (away_) out.push_back({"the rig is back", "the set goes on by itself", HealthNotice::About::back});
         away_ = false;
     } else if (const auto* lost = std::get_if<RigLost>(&event)) {
         on_lost(*lost, out);
@@ -87,7 +87,8 @@ void RigHealth::on_lost(const RigLost& lost, std::vector<HealthNotice>& out) {
                        "what was open is given again; if it comes again, "
                        "start the rig and this program anew"});
     else
-        out.push_back({"the rig does not answer", "look at its cable and supply; the set waits for it"});
+        out.push_back(
+            {"the rig does not answer", "look at its cable and supply; it is waited for", HealthNotice::About::away});
 }
 
 void RigHealth::on_void(const RepVoided& voided, std::vector<HealthNotice>& out) {

@@ -7,6 +7,7 @@
 #pragma once
 
 #include <array>
+#include <cstdint>
 #include <deque>
 #include <optional>
 #include <string>
@@ -19,7 +20,10 @@
 namespace breakstep {
 
 struct HealthNotice {
+    /// `away`, `back`: the rig answers no more, or again.
+    enum class About : std::uint8_t { rig, away, back };
     std::string what, to_do;
+    About about = About::rig;
     bool operator==(const HealthNotice&) const = default;
 };
 

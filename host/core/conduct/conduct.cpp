@@ -28,7 +28,7 @@ void Conduct::on_record(const JournalRecord& record, const Now& now) {
     } else if (const auto* set_lamps = std::get_if<LampsSet>(&event)) {
         s.on_lamps(set_lamps->order, set_lamps->at);
     } else if (const auto* refused = std::get_if<LampsRefused>(&event)) {
-        s.on_refused(refused->order);
+        s.on_refused(refused->order, now);
     } else if (const auto* rig = std::get_if<RigConnected>(&event)) {
         s.on_rig(*rig, now);
     } else if (const auto* lost = std::get_if<RigLost>(&event)) {
@@ -105,6 +105,11 @@ void Conduct::toggle_void(RepId rep, const Now&) {
     const auto& verdict = state_->scene.verdict;
     const bool is_void = verdict && verdict->rep == rep && verdict->void_reason == VoidReason::coach;
     state_->append(RepVoided{rep, is_void ? VoidReason::none : VoidReason::coach});
+}
+
+std::optional<std::string_view> Conduct::refusal(const CoachInput& input) const {
+    if (input.act != CoachAct::tap_attack) return std::nullopt;
+    return state_->tap_refusal(input);
 }
 
 void Conduct::due(const Now& now) {

@@ -90,11 +90,15 @@ void Conduct::State::on_lamps(std::uint16_t order, TargetTime at) {
     if (rep != nullptr && rep->source == OnsetSource::lamp) confirm(*rep, cue.index, at, lamp_bound, OnsetSource::lamp);
 }
 
-void Conduct::State::on_refused(std::uint16_t order) {
+void Conduct::State::on_refused(std::uint16_t order, const Now& now) {
     const auto found = lamp_orders.find(order);
     if (found == lamp_orders.end()) return;
-    if (OpenRep* rep = open_rep(found->second.rep)) rep->refused = true;
+    const CueRef cue = found->second;
     lamp_orders.erase(found);
+    if (OpenRep* rep = open_rep(cue.rep)) rep->refused = true;
+    const bool is_ready = cue.rep == ready_cue.rep && cue.index == ready_cue.index;
+    if (is_ready && scene.kind == SceneKind::awaiting_start && !lost && now.rig && ready_tries < ready_tries_max)
+        light_ready(ready_again_ahead, now);
 }
 
 OnsetSource Conduct::State::best_source() const {

@@ -13,9 +13,15 @@ void Conduct::State::await_start(const Now& now) {
     scene.count_begin.reset();
     if (!lost && now.rig) {
         start_allowed = *now.rig;
-        commands.push_back(OrderLamps{{}, *now.rig + cue_ahead, all_lamps, lamp_bit(LampRole::ready)});
+        ready_tries = 0;
+        light_ready(cue_ahead, now);
     }
     show();
+}
+
+void Conduct::State::light_ready(Duration ahead, const Now& now) {
+    ++ready_tries;
+    commands.push_back(OrderLamps{ready_cue, *now.rig + ahead, all_lamps, lamp_bit(LampRole::ready)});
 }
 
 void Conduct::State::on_pad(const PadHit& hit, const Now& now) {

@@ -53,15 +53,27 @@ void Conduct::State::on_act(const ActSeen& act, const Now& now) {
     }
 }
 
-void Conduct::State::on_tap(const CoachInput& input, const Now& now) {
-    const bool may = drill.start == StartKind::tapped && scene.kind == SceneKind::running && !scene.paused;
-    if (!may || lost || !bound_good || !now.rig || !open_reps.empty()) return;
-    const auto found = std::find_if(upcoming.begin(), upcoming.end(), [&](const Upcoming& next) {
-        return input.choice < 0 || next.planned.attack == input.choice;
+std::size_t Conduct::State::tapped_one(std::int32_t choice) const {
+    const auto found = std::find_if(upcoming.begin(), upcoming.end(), [choice](const Upcoming& next) {
+        return choice < 0 || next.planned.attack == choice;
     });
-    if (found == upcoming.end()) return;
+    return static_cast<std::size_t>(found - upcoming.begin());
+}
+
+std::optional<std::string_view> Conduct::State::tap_refusal(const CoachInput& input) const {
+    if (drill.start != StartKind::tapped) return "this drill's attacks are not called by the coach";
+    if (scene.kind != SceneKind::running) return "no set is running";
+    if (scene.paused) return "the drill is paused: let it go on first";
+    if (lost || !bound_good) return "the rig is not ready";
+    if (!open_reps.empty()) return "the attack before is still under way";
+    if (tapped_one(input.choice) == upcoming.size()) return "no such attack is left in this set";
+    return std::nullopt;
+}
+
+void Conduct::State::on_tap(const CoachInput& input, const Now& now) {
+    if (!now.rig || tap_refusal(input)) return;
     // The tapped one comes now; the others keep their order and numbers.
-    std::swap(found->planned, upcoming.front().planned);
+    std::swap(upcoming[tapped_one(input.choice)].planned, upcoming.front().planned);
     open_called(StartKind::tapped, 0, *now.rig + tap_ahead, now);
 }
 

@@ -31,6 +31,10 @@ inline constexpr Uncertainty bound_for_cues = 500us;
 inline constexpr Duration late_lamp = 20ms;
 // After so many reps in a row with silent or late lamps another device cues.
 inline constexpr std::int32_t lamp_faults_max = 2;
+// The lamp that says "strike a pad to start" is no cue of a moment: refused as too late it is ordered again, later.
+inline constexpr Duration ready_again_ahead = 400ms;
+inline constexpr std::int32_t ready_tries_max = 10;
+inline constexpr CueRef ready_cue{CueRef::none, 1};
 
 /// A rep that is planned but not opened yet. Onset and end are absolute.
 struct Upcoming {
@@ -56,6 +60,7 @@ struct Conduct::State {
 
     // sets.cpp
     void await_start(const Now& now);
+    void light_ready(Duration ahead, const Now& now);
     void on_pad(const PadHit& hit, const Now& now);
     void begin_count(TargetTime struck, const Now& now);
     void cancel_count(const Now& now);
@@ -87,6 +92,8 @@ struct Conduct::State {
     [[nodiscard]] bool scheduled() const;
     void on_act(const ActSeen& act, const Now& now);
     void on_tap(const CoachInput& input, const Now& now);
+    [[nodiscard]] std::optional<std::string_view> tap_refusal(const CoachInput& input) const;
+    [[nodiscard]] std::size_t tapped_one(std::int32_t choice) const;
     void open_called(StartKind start, std::uint16_t trigger, TargetTime onset, const Now& now);
     [[nodiscard]] std::optional<TargetTime> fallback_due() const;
 
@@ -96,7 +103,7 @@ struct Conduct::State {
     void on_bound(Uncertainty bound, const Now& now);
     void ready_if_possible(const Now& now);
     void on_lamps(std::uint16_t order, TargetTime at);
-    void on_refused(std::uint16_t order);
+    void on_refused(std::uint16_t order, const Now& now);
     [[nodiscard]] OnsetSource best_source() const;
     [[nodiscard]] bool can_cue() const;
     void leave_lamps(const Now& now);
@@ -126,6 +133,7 @@ struct Conduct::State {
     bool lamps_left = false;       ///< they are not relied on any more
     Uncertainty lamp_bound{};
     std::map<std::uint16_t, CueRef> lamp_orders;
+    std::int32_t ready_tries = 0;
 
     // the set
     std::int32_t set = 0;

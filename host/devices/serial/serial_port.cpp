@@ -57,8 +57,7 @@ struct SerialPort::State : std::enable_shared_from_this<State> {
     void fail(boost::system::error_code error) {
         if (closed || error == boost::asio::error::operation_aborted) return;
         closed = true;
-        boost::system::error_code ignored;
-        descriptor.close(ignored);
+        close_port(descriptor.release());
         callbacks.on_closed(Error{ErrorKind::device, "the rig on " + path + " is gone (" + error.message() + ")",
                                   "check the cable; the set goes on when the rig is back"});
     }
@@ -78,14 +77,14 @@ struct SerialPort::State : std::enable_shared_from_this<State> {
 SerialPort::SerialPort(std::shared_ptr<State> state) : state_(std::move(state)) {}
 
 SerialPort::~SerialPort() {
+    if (state_->closed) return;
     state_->closed = true;
-    boost::system::error_code ignored;
-    state_->descriptor.close(ignored);
+    close_port(state_->descriptor.release());
 }
 
 Expected<std::unique_ptr<SerialPort>> SerialPort::open(boost::asio::io_context& context, const std::string& path,
-                                                       SerialCallbacks callbacks) {
-    auto opened = open_port(path);
+                                                       PortClaim claim, SerialCallbacks callbacks) {
+    auto opened = open_port(path, claim);
     if (!opened) return tl::make_unexpected(opened.error());
     auto state = std::make_shared<State>(context, path, *opened, std::move(callbacks));
     state->read();

@@ -6,6 +6,7 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <array>
 #include <csignal>
 #include <cstdio>
@@ -119,7 +120,6 @@ TEST_CASE("what is typed wrong is said, with what to do, and a code that is not 
              Wrong{"drill feints --fast", 2, "--rig simulated"},
              Wrong{"drill feints --rig /dev/nowhere --headless --store a.db", 3, "no port /dev/nowhere"},
              Wrong{"drill feints --rig /dev/null --headless --store a.db", 3, "no serial port"},
-             Wrong{"rigs check --rig /dev/nowhere", 3, "no port /dev/nowhere"},
              Wrong{"rescore 5 --store nowhere.db", 2, "nowhere.db"},
              Wrong{"demo --headless --fast --store /nowhere/x.db", 4, "/nowhere"},
              Wrong{"demo --headless --fast --settings none.toml", 2, "none.toml"},
@@ -215,6 +215,30 @@ TEST_CASE("a drill begins with what earlier sessions of the athlete taught") {
     CHECK(priors[0].empty());
     CHECK_FALSE(priors[1].empty());
     CHECK(priors[2] != priors[1]);
+}
+
+TEST_CASE("where no USB port is, one sentence says what to try") {
+    const Room room;
+    const auto listed = nlohmann::json::parse(room.run("rigs list --json").out).at("ports");
+    for (const auto& port : listed)
+        if (!port.at("usb_vendor").is_null()) {
+            MESSAGE("skipped: a USB port is here");
+            return;
+        }
+    const Said said = room.run("rigs list");
+    CHECK(said.code == 0);
+    CHECK(std::count(said.err.begin(), said.err.end(), '\n') == 1);
+    for (const char* part : {"plug the rig in", "--rig PORT", "pseudo-terminal", "--rig simulated"})
+        CHECK_MESSAGE(has(said.err, part), part);
+}
+
+TEST_CASE("a path that is not there is waited for, and that is said once") {
+    const Room room;
+    const Said said = room.run("rigs check --rig /dev/nowhere");
+    CHECK(said.code == 3);
+    CHECK(has(said.err, "waiting for the rig on /dev/nowhere"));
+    CHECK(has(said.err, "there is no port /dev/nowhere"));
+    CHECK(std::count(said.err.begin(), said.err.end(), '\n') == 2);
 }
 
 TEST_CASE("a port that another program holds is said to be in use") {

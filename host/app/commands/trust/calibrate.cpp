@@ -11,6 +11,7 @@
 #include "app/commands/session_setup.hpp"
 #include "app/results/findings_json.hpp"
 #include "app/trust/calibration.hpp"
+#include "devices/serial/serial_port.hpp"
 #include "store/memory_journal.hpp"
 
 namespace breakstep {
@@ -171,7 +172,7 @@ int calibrate_rig(const RigOptions& options) {
     live.engine.devices.screen = cues.window() != nullptr;
     live.engine.devices.sound = cues.has_sound();
     live.engine.link.pads_needed = 0;
-    if (live.port.starts_with("/dev/pts/")) live.engine.link.byte_time = Duration{};
+    if (leads_to_pty(live.port)) live.engine.link.byte_time = Duration{};
 
     MemoryJournal journal;
     LiveDriver driver(live, journal, cues, nullptr);
