@@ -257,8 +257,10 @@ def no_lamps(bench, row):
     rig = bench.rig(lamps=0, blind_s=[3, 0.83])
     told = bench.drill(rig, b.drill_text(4), sound=True)
     played_blindly(bench, rig, told, row)
-    row.check(SCORED, len(told.reps) == 4 and not voids(told), f"{len(told.reps)} reps, void: {voids(told) or 'none'}")
-    by_sound = [f"rep {rep['rep']} by {rep['onset_source']}" for rep in told.reps if rep["onset_source"] != "sound"]
+    # A sound that a busy machine could not play is a void rep with its own reason, and given again.
+    counted = [rep for rep in told.reps if rep["verdict"] != "void"]
+    row.check(SCORED, len(counted) == 4 and set(voids(told)) <= {"cue_missing"}, f"{len(counted)} of 4 count, void: {voids(told)}")
+    by_sound = [f"rep {rep['rep']} by {rep['onset_source']}" for rep in counted if rep["onset_source"] != "sound"]
     row.none(SCORED, by_sound)
     sure = [f"rep {rep['rep']} claims ± {rep['uncertainty_ms']} ms" for rep in told.reps if rep["uncertainty_ms"] is not None]
     row.none(SCORED, sure)  # this loudspeaker's delay was never measured
