@@ -1,4 +1,4 @@
-"""The faults, one function each: a rig that has it, a drill or a watch on it, and what must be told, scored and said.
+"""The faults, one function each: a rig that has it, a drill on it, and what must be told, scored and said.
 
 Each takes a Bench and a Row. `quick` cases are the table of tests/run; the others come with the full part.
 """
@@ -321,6 +321,7 @@ def held_lamps(bench, row):
 
 
 def late_reps(told, row, which, reasons, words="lamp.*late|late.*lamp"):
+    row.check(SCORED, told.session["ended"] == "finished", f"the session ended: {told.session['ended']}")
     for i, rep in enumerate(told.reps):
         if i in which:
             row.check(SCORED, rep["void_reason"] in reasons, f"rep {i}, late: {rep['verdict']}, {rep['void_reason']}")
