@@ -213,7 +213,8 @@ def paired(rig, told):
     """Each rep with a latency that counts beside the true answer it tells of: the next one in order that is nearest."""
     true, pairs, after = answers(rig), [], 0
     for rep in told.reps:
-        if rep["latency_ms"] is None or rep["verdict"] == "void":
+        # Nobody of us hears the sound: of a rep that was cued by it the rig knows no latency.
+        if rep["latency_ms"] is None or rep["verdict"] == "void" or rep["onset_source"] != "lamp":
             continue
         rest = range(after, len(true))
         if not rest:
