@@ -24,7 +24,7 @@ void tell_progress(LiveDriver& driver, bool json) {
     driver.on_result = [](const ScoreResult& result) {
         if (const auto* rep = std::get_if<RepResult>(&result)) std::cerr << rep_line(*rep) << '\n';
         if (const auto* sign = std::get_if<SignRaised>(&result))
-            std::cerr << "       can be timed: " << word(sign->sign) << " (" << sign->reason << ")\n";
+            std::cerr << "       " << word(sign->kind) << ": " << word(sign->sign) << " (" << sign->reason << ")\n";
     };
 }
 

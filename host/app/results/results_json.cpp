@@ -75,9 +75,16 @@ Json totals_json(const SessionTotals& totals) {
     json["d_prime_low"] = number(totals.d_prime_low);
     json["d_prime_high"] = number(totals.d_prime_high);
     json["d_prime_at_least_only"] = totals.d_prime_at_least_only;
+    json["reading_method"] = totals.two_signs ? "two signs" : "plain";
     json["can_be_timed"] = word(totals.sign);
-    json["reason"] = totals.sign_reason.empty() ? Json(nullptr) : Json(totals.sign_reason);
-    json["wealth"] = totals.wealth;
+    json["timed_reason"] = totals.sign_reason.empty() ? Json(nullptr) : Json(totals.sign_reason);
+    json["timed_wealth"] = totals.wealth;
+    json["can_be_read"] = word(totals.read_sign);
+    json["read_reason"] = totals.read_reason.empty() ? Json(nullptr) : Json(totals.read_reason);
+    json["read_wealth"] = totals.read_wealth;
+    // Their older names.
+    json["reason"] = json["timed_reason"];
+    json["wealth"] = json["timed_wealth"];
     json["timeable"] = number(totals.timeable);
     json["timeable_low"] = number(totals.timeable_low);
     json["timeable_high"] = number(totals.timeable_high);

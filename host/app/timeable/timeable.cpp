@@ -9,6 +9,7 @@
 #include "app/timeable/options.hpp"
 #include "app/timeable/report.hpp"
 #include "app/timeable/table.hpp"
+#include "app/timeable/whole_table.hpp"
 #include "core/reading/seconds.hpp"
 
 namespace breakstep {
@@ -279,7 +280,10 @@ int run_timeable(std::span<const std::string> arguments, std::istream& in, std::
     const auto options = parse_timeable(arguments, out, err, exit_code);
     if (!options) return exit_code;
     if (options->table) {
-        print_table(out, err, options->drills, options->seed);
+        if (options->whole)
+            print_whole_table(out, err, options->drills, options->seed);
+        else
+            print_table(out, err, options->drills, options->seed);
         return 0;
     }
     std::ifstream file;
