@@ -43,7 +43,7 @@ Json rep_json(const RepResult& rep) {
     json["error_ms"] = ms(rep.error);
     json["drawn"] = rep.drawn;
     json["retreated"] = rep.retreated;
-    json["onset_source"] = word(rep.source);
+    json["onset_source"] = rep.verdict == Verdict::void_rep ? Json(nullptr) : Json(word(rep.source));
     Json later = Json::array();
     const Duration zero = axis_zero(rep);
     for (const Duration contact : rep.later_contacts) later.push_back(ms(std::optional(contact - zero)));
