@@ -36,9 +36,11 @@ void RigHealth::restart() {
 void RigHealth::fold(const JournalEvent& event, std::vector<HealthNotice>& out) {
     if (const auto* connected = std::get_if<RigConnected>(&event)) {
         restart();
-        on_connected(*connected, out);
+        rig_ = *connected;
         if (away_) out.push_back({"the rig is back", "the set goes on by itself", HealthNotice::About::back});
         away_ = false;
+    } else if (std::holds_alternative<SetPlanned>(event)) {
+        say_what_is_missing(out);
     } else if (const auto* lost = std::get_if<RigLost>(&event)) {
         on_lost(*lost, out);
     } else if (const auto* voided = std::get_if<RepVoided>(&event)) {
@@ -80,10 +82,11 @@ void RigHealth::fold(const JournalEvent& event, std::vector<HealthNotice>& out) 
     }
 }
 
-void RigHealth::on_connected(const RigConnected& rig, std::vector<HealthNotice>& out) {
-    if (rig.channels.empty()) return;  // it said nothing of itself
+// Once it matters: when a set is about to run on it.
+void RigHealth::say_what_is_missing(std::vector<HealthNotice>& out) {
+    if (rig_.channels.empty()) return;  // it said nothing of itself
     const auto has = [&](ChannelKind kind, std::uint8_t first, std::uint8_t last) {
-        return std::any_of(rig.channels.begin(), rig.channels.end(), [&](const Channel& channel) {
+        return std::any_of(rig_.channels.begin(), rig_.channels.end(), [&](const Channel& channel) {
             return channel.kind == kind && channel.role >= first && channel.role <= last;
         });
     };

@@ -66,7 +66,7 @@ class RigHealth {
         bool told_quiet = false, told_alone = false;
     };
 
-    void on_connected(const RigConnected& rig, std::vector<HealthNotice>& out);
+    void say_what_is_missing(std::vector<HealthNotice>& out);
     void on_lost(const RigLost& lost, std::vector<HealthNotice>& out);
     void on_void(const RepVoided& voided, std::vector<HealthNotice>& out);
     void on_skipped(const EventSkipped& skipped, std::vector<HealthNotice>& out);
@@ -83,6 +83,7 @@ class RigHealth {
     bool told_late_ = false, told_backwards_ = false, told_unknown_ = false, told_range_ = false;
     std::optional<LinkCounters> counted_before_;
     bool told_damage_ = false;
+    RigConnected rig_;
     std::uint8_t told_missing_ = 0;  ///< bit 0 lamps, bit 1 marks
 };
 
