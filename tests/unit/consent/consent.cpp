@@ -28,18 +28,18 @@ Athlete with(Consent consent) {
 }
 
 /// This process in a zone of its own, for one test.
-class Zone {
+class ClockZone {
   public:
-    explicit Zone(const char* zone) {
+    explicit ClockZone(const char* zone) {
         setenv("TZ", zone, 1);
         tzset();
     }
-    ~Zone() {
+    ~ClockZone() {
         unsetenv("TZ");
         tzset();
     }
-    Zone(const Zone&) = delete;
-    Zone& operator=(const Zone&) = delete;
+    ClockZone(const ClockZone&) = delete;
+    ClockZone& operator=(const ClockZone&) = delete;
 };
 
 std::int64_t local(int year, int month, int day, int hour, int minute = 0) {
@@ -105,7 +105,7 @@ TEST_CASE("a consent that ends this month is one that still holds and has its la
 TEST_CASE("an evening is over at four in the morning, where the hall is") {
     for (const char* name : {"UTC", "Europe/Berlin", "America/St_Johns", "Pacific/Auckland"}) {
         CAPTURE(name);
-        const Zone zone(name);
+        const ClockZone zone(name);
         const std::int64_t recorded = local(2026, 11, 26, 21, 40);
         CHECK_FALSE(tonight_is_over(recorded, recorded));
         CHECK_FALSE(tonight_is_over(recorded, local(2026, 11, 26, 23, 59)));
