@@ -65,6 +65,18 @@ Expected<void> usable_consent(const Consent& consent) {
     return usable_name(consent.by, "a consent's");
 }
 
+Expected<void> usable_answers(const Athlete& athlete) {
+    for (const std::string* date : {&athlete.consent_refused_on, &athlete.consent_share_on})
+        if (!date->empty() && !date_from(*date))
+            return refuse('"' + *date + "\" is no date of a consent or a refusal", "give it as 2024-09-30");
+    if (athlete.consent && !athlete.consent_refused_on.empty())
+        return refuse("consent can't be given and refused at once", "leave one of the two away");
+    if (!athlete.consent && !athlete.consent_share_on.empty())
+        return refuse("results that may not be kept can't be shared",
+                      "give the consent to keep them too, or leave the one to share them away");
+    return athlete.consent ? usable_consent(*athlete.consent) : Expected<void>{};
+}
+
 }  // namespace
 
 Expected<void> usable(const Athlete& athlete) {
@@ -81,7 +93,7 @@ Expected<void> usable(const Athlete& athlete) {
         return refuse("the notes are too long", "use at most " + std::to_string(notes_characters_max) + " characters");
     if (athlete.birth_year && (*athlete.birth_year < 1900 || *athlete.birth_year > 2200))
         return refuse("the birth year " + std::to_string(*athlete.birth_year) + " can't be", "give it as four digits");
-    return athlete.consent ? usable_consent(*athlete.consent) : Expected<void>{};
+    return usable_answers(athlete);
 }
 
 Expected<void> usable(const Measure& measure) {

@@ -113,6 +113,8 @@ void visit_athlete(Row& athlete, Visitor&& visitor) {
     visitor("lead", athlete.lead);
     visitor("birth_year", athlete.birth_year);
     visitor("added_unix_s", athlete.added_unix_seconds);
+    visitor("consent_refused_on", TextOrNull{athlete.consent_refused_on});
+    visitor("consent_share_on", TextOrNull{athlete.consent_share_on});
 }
 
 template <class Row, class Visitor>

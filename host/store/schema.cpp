@@ -158,7 +158,8 @@ ALTER TABLE reps ADD COLUMN retreated INTEGER NOT NULL DEFAULT 0;
 )sql";
 
 // Sums over what a session holds, and over tables that are read as a whole (sums.hpp). Sessions and tables that were
-// kept before this step have none.
+// kept before this step have none. A no to keeping and a yes to sharing, which no athlete said before this step; their
+// default is written out, because rescue takes rows without a column only where it knows what stands in its place.
 constexpr std::string_view fourth = R"sql(
 CREATE TABLE session_sums (
     session         INTEGER PRIMARY KEY REFERENCES sessions (number) ON DELETE CASCADE,
@@ -180,6 +181,9 @@ CREATE TABLE table_sums (
     rows    INTEGER NOT NULL,
     sum     INTEGER NOT NULL
 ) STRICT, WITHOUT ROWID;
+
+ALTER TABLE athletes ADD COLUMN consent_refused_on TEXT DEFAULT NULL;
+ALTER TABLE athletes ADD COLUMN consent_share_on TEXT DEFAULT NULL;
 )sql";
 
 constexpr std::array<std::string_view, 4> all_steps{first, second, third, fourth};

@@ -27,7 +27,9 @@ struct Athlete {
     std::string grade, height_band, group, notes;
     Side lead = Side::right;
     std::optional<std::int32_t> birth_year;  ///< for norms and set lengths only
-    std::optional<Consent> consent;
+    std::optional<Consent> consent;          ///< null: not given; consent.hpp says what follows from that
+    std::string consent_refused_on;          ///< ISO: a no, or a yes withdrawn; "" for neither. Never beside a consent
+    std::string consent_share_on;            ///< ISO: a yes to sharing results with a server, of its own; "" for none
     std::int64_t added_unix_seconds = 0;
     bool operator==(const Athlete&) const = default;
 };

@@ -31,7 +31,8 @@ struct CommonOptions {
     std::uint64_t seed = 0;
     bool has_seed = false;
     bool headless = false, fast = false, json = false;
-    std::string capture;  ///< "" for none
+    std::string capture;   ///< "" for none
+    bool tonight = false;  ///< never typed: the store is an evening's own file (consent/tonight_store.hpp)
 };
 
 struct DrillOptions {

@@ -2,6 +2,8 @@
 
 #include <iostream>
 
+#include "app/commands/consent/consent_words.hpp"
+#include "app/commands/consent/tonight_store.hpp"
 #include "app/commands/known_prior.hpp"
 #include "app/commands/session_setup.hpp"
 #include "app/results/lists_json.hpp"
@@ -9,9 +11,35 @@
 #include "core/printable.hpp"
 
 namespace breakstep {
+namespace {
+
+// A simulated athlete is nobody: that counts as a yes, unless the store says otherwise of the call-sign.
+bool is_kept(const Athlete& athlete, bool simulated) {
+    const std::string today = today_here();
+    return may_keep(athlete, today) || (simulated && consent_state(athlete, today) == ConsentState::not_asked);
+}
+
+// From here on the evening's own file stands in the store's place. Fails where a capture was asked for: it would stay.
+Expected<std::unique_ptr<Store>> into_tonight(std::unique_ptr<Store> store, const Athlete& athlete,
+                                              CommonOptions& options) {
+    const std::string today = today_here();
+    if (!options.capture.empty())
+        return failure(ErrorKind::bad_input, "a capture would stay, and " + why_not_kept(athlete, today),
+                       "leave --capture away, or " + how_to_renew(athlete, today));
+    std::cerr << printable(why_not_kept(athlete, today)) << ": these results are for this evening only, and no page is "
+              << "made of them; " << printable(how_to_renew(athlete, today)) << '\n';
+    auto tonight = open_tonight(*store, athlete);
+    if (!tonight) return tonight;
+    options.store = (*tonight)->path().string();
+    options.tonight = true;
+    begin_day(**tonight, false);
+    return tonight;
+}
+
+}  // namespace
 
 int run_drill(const DrillOptions& given) {
-    const CommonOptions& options = given.common;
+    CommonOptions options = given.common;
     const auto settings = load_settings(options.settings);
     if (!settings) return complain(settings.error());
     const auto drill = load_drill(given.drill, *settings);
@@ -38,6 +66,12 @@ int run_drill(const DrillOptions& given) {
     const auto athlete = athlete_in(**store, call_sign, profile ? profile->lead : Side::right, ids);
     if (!athlete) return complain(athlete.error(), exit_not_kept);
     warn_if_too_much(*athlete, *drill);
+    if (!is_kept(*athlete, simulated)) {
+        store = into_tonight(std::move(*store), *athlete, options);
+        if (!store)
+            return store.error().kind == ErrorKind::bad_input ? complain(store.error())
+                                                              : complain(store.error(), exit_not_kept);
+    }
     PlannedSession planned = plan_session(*drill, *settings, *athlete, seed, ids);
     while ((*store)->find_session(id_text(planned.began.session))) planned.began.session = SessionId{ids.next()};
     if (!simulated) planned.simulated.reset();

@@ -133,7 +133,7 @@ std::vector<InventedAthlete> invented_athletes() {
         athlete.entry.lead = member.lead;
         athlete.entry.birth_year = member.birth_year;
         const bool minor = 2026 - member.birth_year < 18;
-        athlete.entry.consent = Consent{"2026-08-25", minor ? "a parent" : "the athlete", "2027-08-31"};
+        athlete.entry.consent = Consent{"2026-08-25", minor ? "a parent" : "the athlete", ""};
         if (member.last != member.first)
             athlete.change = member.last > member.first ? TrueChange::improves : TrueChange::gets_worse;
         athlete.rhythm = member.rhythm;

@@ -5,13 +5,13 @@
 #include <iostream>
 #include <random>
 
-#include "app/commands/athletes/athletes_json.hpp"
 #include "app/commands/athletes/shared.hpp"
+#include "app/commands/consent/tonight_store.hpp"
 #include "core/junior.hpp"
 #include "core/printable.hpp"
 #include "files/place.hpp"
 #include "store/daily_backup.hpp"
-#include "store/text_rules.hpp"
+#include "store/tonight.hpp"
 
 namespace breakstep {
 namespace {
@@ -57,18 +57,6 @@ PlannedSession plan_session(const Drill& drill, const Settings& settings, const 
     return planned;
 }
 
-namespace {
-
-// The coach decides; the rep is not held up.
-void warn_of_consent(const Athlete& athlete) {
-    if (consent_word(athlete.consent, local_date(unix_now())) != "expired") return;
-    std::cerr << "the consent to keep data of " << athlete.call_sign << " ran out after " << athlete.consent->until
-              << ": renew it (`breakstep athletes change " << shell_word(athlete.call_sign)
-              << " --consent-on DATE --consent-by WHOM --consent-until DATE`) or erase the athlete\n";
-}
-
-}  // namespace
-
 void warn_if_too_much(const Athlete& athlete, const Drill& drill) {
     if (!athlete.birth_year) return;
     const int year = std::stoi(local_date(unix_now()).substr(0, 4));
@@ -81,10 +69,7 @@ void warn_if_too_much(const Athlete& athlete, const Drill& drill) {
 Expected<Athlete> athlete_in(Store& store, const std::string& call_sign, Side lead, IdSource& ids) {
     auto known = store.find_athlete(call_sign);
     if (!known) return tl::make_unexpected(known.error());
-    if (*known) {
-        warn_of_consent(**known);
-        return **known;
-    }
+    if (*known) return **known;
     const auto all = store.athletes();
     if (!all) return tl::make_unexpected(all.error());
     const auto is_taken = [&](AthleteId id) {
@@ -126,6 +111,9 @@ Expected<std::unique_ptr<Store>> open_store(const CommonOptions& options, const 
     wanted.on_committed = std::move(on_committed);
     if (mode == StoreMode::inline_writes) wanted.inline_commit_records = 64;
     const std::filesystem::path path = store_path(options, settings);
+    clear_last_evening(path);
+    if (mode != StoreMode::read_only && !options.tonight)
+        if (const auto kept = may_be_copied(path); !kept) return tl::make_unexpected(kept.error());
     auto opened = Store::open(path, wanted);
     if (opened || mode != StoreMode::read_only || opened.error().kind != ErrorKind::incompatible) return opened;
     // Of an older version, perhaps: opening it for writing brings it up to date, or says why that can't be.
@@ -138,6 +126,7 @@ Expected<std::unique_ptr<Store>> open_store(const CommonOptions& options, const 
 Expected<std::unique_ptr<Store>> open_whole_store(const CommonOptions& options, const Settings& settings) {
     auto store = open_store(options, settings, StoreMode::read_only);
     if (!store) return store;
+    if (const auto may = may_be_copied((*store)->path()); !may) return tl::make_unexpected(may.error());
     if (const auto whole = (*store)->verify(cache_folder() / "found-whole"); !whole)
         return tl::make_unexpected(whole.error());
     return store;
@@ -166,7 +155,8 @@ void name_cut_off(Store& store) {
                 if (session.athlete == athlete.id) whose = shown(athlete);
         std::cerr << "session " << session.number << " of " << whose << " (" << session.drill << ", "
                   << local_date(session.began_unix_seconds) << ") was cut off; its " << session.reps
-                  << (session.reps == 1 ? " rep is kept\n" : " reps are kept\n");
+                  << (session.reps == 1 ? " rep is kept" : " reps are kept")
+                  << (is_tonight(store.path()) ? " until the evening ends\n" : "\n");
     }
 }
 

@@ -8,6 +8,7 @@
 #include <fmt/format.h>
 
 #include "core/iso_date.hpp"
+#include "store/consent.hpp"
 
 namespace breakstep {
 namespace {
@@ -119,7 +120,11 @@ Expected<Term> load_term(const Store& store, const TermOptions& options) {
     term.athletes = std::move(*athletes);
     term.end_of_term = options.end_of_term;
     Indices indices;
-    for (std::size_t i = 0; i < term.athletes.size(); ++i) indices.emplace(term.athletes[i].id, i);
+    for (std::size_t i = 0; i < term.athletes.size(); ++i)
+        if (options.today.empty() || may_keep(term.athletes[i], options.today))
+            indices.emplace(term.athletes[i].id, i);
+        else
+            term.left_out.push_back(term.athletes[i]);
 
     progress::TermFold fold(term.athletes.size(), options.claimed, options.end_of_term);
     if (auto folded = fold_sessions(store, indices, options, fold); !folded) return tl::make_unexpected(folded.error());

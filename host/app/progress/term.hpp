@@ -22,6 +22,7 @@ struct TermOptions {
     bool end_of_term = false;  ///< the end-of-term rule; else claims are weekly looks, and provisional
     std::optional<std::int32_t> from_day, to_day;  ///< both inclusive, days since 1970-01-01; null: all there is
     progress::ClaimedMeasure claimed;              ///< what is claimed, fixed beforehand
+    std::string today;  ///< ISO: whose consent does not hold on that day is left out; "" leaves nobody out
 };
 
 /// Growth of all athletes by one measure.
@@ -35,6 +36,7 @@ struct SquadOfMeasure {
 struct Term {
     std::vector<Athlete> athletes;             ///< by call-sign
     std::vector<progress::AthleteTerm> terms;  ///< of the athletes with anything in these days, in the same order
+    std::vector<Athlete> left_out;             ///< for want of consent
     std::vector<SquadOfMeasure> squads;        ///< "on-time rate" where tests allow, then imported measures by name
     std::int32_t first_day = 0, last_day = 0;
     bool end_of_term = false;

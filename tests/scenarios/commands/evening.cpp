@@ -5,53 +5,19 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
-#include <array>
-#include <csignal>
-#include <cstdio>
 #include <cstdlib>
 #include <filesystem>
 #include <nlohmann/json.hpp>
 #include <string>
 
 #include "store/store.hpp"
+#include "support/rig_process.hpp"
 #include "support/room.hpp"
 
 using namespace breakstep;
 using namespace breakstep::testing;
 
 namespace {
-
-/// `breakstep simulate-rig` in a process of its own. Ended by its id.
-class SimulatedRigProcess {
-  public:
-    explicit SimulatedRigProcess(const std::string& arguments = "--minutes 2") {
-        pipe_ = popen(("echo $$; exec " BREAKSTEP_PROGRAM " simulate-rig " + arguments).c_str(), "r");
-        id_ = std::atoi(line().c_str());
-        path = line().substr(7);  // "rig at PATH"
-    }
-    ~SimulatedRigProcess() {
-        if (id_ > 0) kill(id_, SIGTERM);
-        if (pipe_ != nullptr) pclose(pipe_);
-    }
-    SimulatedRigProcess(const SimulatedRigProcess&) = delete;
-    SimulatedRigProcess& operator=(const SimulatedRigProcess&) = delete;
-    /// For a shell that types: waits until what the program said on `file` holds `text`, then ends the rig.
-    [[nodiscard]] std::string ended_after(const std::string& text, const std::string& file) const {
-        return "until grep -q '" + text + "' " + file + "; do sleep 0.1; done; kill " + std::to_string(id_);
-    }
-    std::string path;
-
-  private:
-    std::string line() {
-        std::array<char, 256> text{};
-        if (pipe_ == nullptr || fgets(text.data(), text.size(), pipe_) == nullptr) return std::string(8, ' ');
-        std::string read = text.data();
-        while (!read.empty() && (read.back() == '\n' || read.back() == ' ')) read.pop_back();
-        return read;
-    }
-    FILE* pipe_ = nullptr;
-    pid_t id_ = 0;
-};
 
 /// Runs it with what `feeder`, a shell command, types.
 Said typed_into(const Room& room, const std::string& arguments, const std::string& feeder) {
@@ -184,4 +150,43 @@ TEST_CASE("a rig that goes away in the middle of a turn is said, and the evening
     CHECK(said.code == 0);
     CHECK(has(said.err, "is gone"));
     CHECK(has(said.out, "Good night."));
+}
+
+TEST_CASE("an evening asks who was never asked, until it is answered, and ends with what was the evening's only") {
+    const Room room;
+    write_short_drill(room);
+    for (const char* name : {"Dunlin", "Heron", "Rook"})
+        REQUIRE(room.run(std::string("athletes add ") + name + " --store e.db").code == 0);
+    REQUIRE(room.run("athletes add Wren --birth-year 2020 --store e.db").code == 0);
+    const SimulatedRigProcess rig("--minutes 2 --seed 4");
+    const std::string evening = "evening --headless --store e.db --rig " + rig.path;
+    const Said first = typed_into(room, evening, R"(printf 'yes\nperhaps\nno\nlater\n\n')");
+    REQUIRE_MESSAGE(first.code == 0, first.err);
+    CHECK(times(first.out, "May Dunlin's results be kept? (yes, no, later)") == 1);
+    CHECK(times(first.out, "May Heron's results be kept?") == 2);
+    CHECK(times(first.out, "May Rook's results be kept?") == 1);
+    CHECK_FALSE(has(first.out, "May Wren's"));
+    CHECK(has(first.out, "nobody was asked yet for consent to keep results of Wren"));
+    CHECK(has(first.out, "\"perhaps\" is none of them"));
+    const std::string number = number_of(first.out, "A short one");
+    const Said second = typed_into(room, evening, "printf '\\nHeron\\n" + number + "\\n\\n'");
+    REQUIRE_MESSAGE(second.code == 0, second.err);
+    CHECK_FALSE(has(second.out, "May Dunlin's"));
+    CHECK_FALSE(has(second.out, "May Heron's"));
+    CHECK(times(second.out, "May Rook's results be kept?") == 1);
+    CHECK_MESSAGE(has(second.err, "this evening only"), second.err);
+    CHECK(has(second.out, "Heron: A short one"));
+    CHECK(has(second.out, "gone now: tonight's results of Heron."));
+    CHECK_FALSE(std::filesystem::exists(room.file("e.tonight.db")));
+    const auto athletes = nlohmann::json::parse(room.run("athletes list --json --store e.db").out).at("athletes");
+    CHECK(athletes.at(0).at("consent") == "given");
+    CHECK(athletes.at(0).at("consent_by") == "the athlete");
+    CHECK(athletes.at(1).at("consent") == "refused");
+    CHECK(athletes.at(2).at("consent") == "not asked");
+    CHECK(athletes.at(3).at("consent") == "not asked");
+    StoreOptions options;
+    options.mode = StoreMode::read_only;
+    const auto store = Store::open(room.file("e.db"), options);
+    REQUIRE(store.has_value());
+    CHECK((*store)->sessions()->empty());
 }

@@ -22,6 +22,7 @@ Athlete full_athlete() {
     athlete.lead = Side::left;
     athlete.birth_year = 2012;
     athlete.consent = Consent{"2024-09-30", "guardian", ""};
+    athlete.consent_share_on = "2024-10-01";
     athlete.added_unix_seconds = 1'700'000'000;
     return athlete;
 }
@@ -53,6 +54,8 @@ TEST_CASE("an athlete comes back whole, in any script, and can be changed") {
     CHECK_FALSE(store->find_athlete("").value().has_value());
     kestrel.call_sign = "KESTREL";
     kestrel.consent.reset();
+    kestrel.consent_share_on.clear();
+    kestrel.consent_refused_on = "2025-01-31";
     kestrel.birth_year.reset();
     REQUIRE(store->change_athlete(kestrel).has_value());
     CHECK(store->find_athlete("Kestrel").value() == kestrel);

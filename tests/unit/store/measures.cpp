@@ -98,6 +98,19 @@ TEST_CASE("a consent has a day, somebody who gave it, and ends after it began") 
     CHECK_FALSE(with(4, {"2024-09-30", "", ""}));
     CHECK_FALSE(with(5, {"2024-09-30", "guardian", "2024-09-29"}));
     CHECK_FALSE(with(6, {"2024-09-30", "guardian", "soon"}));
+    const auto answered = [&](std::uint64_t id, bool consent, const char* refused_on, const char* share_on) {
+        Athlete athlete = athlete_named(id, "A" + std::to_string(id));
+        if (consent) athlete.consent = Consent{"2024-09-30", "guardian", ""};
+        athlete.consent_refused_on = refused_on;
+        athlete.consent_share_on = share_on;
+        return store->add_athlete(athlete).has_value();
+    };
+    CHECK(answered(7, false, "2024-09-30", ""));
+    CHECK(answered(8, true, "", "2024-09-30"));
+    CHECK_FALSE(answered(9, true, "2024-09-30", ""));
+    CHECK_FALSE(answered(10, false, "", "2024-09-30"));
+    CHECK_FALSE(answered(11, false, "yesterday", ""));
+    CHECK_FALSE(answered(12, true, "", "2024-02-30"));
 }
 
 TEST_CASE("dates are those of the calendar") {

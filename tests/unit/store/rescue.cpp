@@ -34,6 +34,7 @@ Athlete named(std::uint64_t id, const char* call_sign) {
     athlete.call_sign = call_sign;
     athlete.notes = "notes of " + athlete.call_sign;
     athlete.consent = Consent{"2024-09-30", "guardian", "2025-09-30"};
+    athlete.consent_share_on = "2024-10-01";
     return athlete;
 }
 

@@ -26,7 +26,9 @@ enum Place : std::size_t {
     notes,
     consent_on,
     consent_by,
-    consent_until
+    consent_until,
+    consent_refused_on,
+    consent_share_on
 };
 
 TypedAthlete typed_from(const std::vector<CsvCell>& row) {
@@ -44,6 +46,8 @@ TypedAthlete typed_from(const std::vector<CsvCell>& row) {
     take(consent_on, typed.consent_on);
     take(consent_by, typed.consent_by);
     take(consent_until, typed.consent_until);
+    take(consent_refused_on, typed.consent_refused_on);
+    take(consent_share_on, typed.consent_share_on);
     typed.call_sign = plain_text(row[call_sign].text);
     return typed;
 }
@@ -62,6 +66,8 @@ const CsvCell& culprit(const std::vector<CsvCell>& row, const Athlete& athlete) 
     if (works([](Athlete& a) { a.birth_year.reset(); })) return row[birth_year];
     if (works([](Athlete& a) { a.group.clear(); })) return row[group];
     if (works([](Athlete& a) { a.notes.clear(); })) return row[notes];
+    if (works([](Athlete& a) { a.consent_share_on.clear(); })) return row[consent_share_on];
+    if (works([](Athlete& a) { a.consent_refused_on.clear(); })) return row[consent_refused_on];
     if (athlete.consent && !date_from(athlete.consent->on)) return row[consent_on];
     if (athlete.consent && athlete.consent->by.empty()) return row[consent_by];
     return athlete.consent ? row[consent_until] : row[call_sign];
@@ -89,13 +95,16 @@ const std::vector<CsvColumn>& athlete_list_columns() {
     return columns;
 }
 
-void write_athlete_list(std::ostream& out, const std::vector<Athlete>& athletes) {
+void write_athlete_list(std::ostream& out, const std::vector<Athlete>& athletes, bool with_names) {
+    std::vector<ExportColumn<Athlete>> columns;
+    for (std::size_t place = 0; place < athlete_columns().size(); ++place)
+        if (with_names || (place != real_name && place != notes)) columns.push_back(athlete_columns()[place]);
     const char* comma = "";
-    for (const auto& column : athlete_columns()) out << std::exchange(comma, ",") << column.name;
+    for (const auto& column : columns) out << std::exchange(comma, ",") << column.name;
     out << "\r\n";
     for (const Athlete& athlete : athletes) {
         comma = "";
-        for (const auto& column : athlete_columns()) out << std::exchange(comma, ",") << csv_text(column.cell(athlete));
+        for (const auto& column : columns) out << std::exchange(comma, ",") << csv_text(column.cell(athlete));
         out << "\r\n";
     }
 }

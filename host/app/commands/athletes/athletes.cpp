@@ -3,15 +3,19 @@
 
 #include <algorithm>
 #include <charconv>
+#include <functional>
 #include <iostream>
 
 #include "app/commands/athletes/athletes_json.hpp"
 #include "app/commands/athletes/csv.hpp"
 #include "app/commands/athletes/shared.hpp"
 #include "app/commands/athletes/typed_athlete.hpp"
+#include "app/commands/consent/consent_words.hpp"
 #include "app/commands/session_setup.hpp"
+#include "core/printable.hpp"
 #include "store/daily_backup.hpp"
 #include "store/text_rules.hpp"
+#include "store/tonight.hpp"
 
 namespace breakstep {
 namespace {
@@ -28,29 +32,49 @@ std::string shortened(const std::string& text, std::size_t width) {
 }
 
 std::string consent_text(const Athlete& athlete, const std::string& today) {
-    const std::string word = consent_word(athlete.consent, today);
-    if (word == "none") return word;
-    const Consent& consent = *athlete.consent;
-    if (word == "expired") return "EXPIRED " + consent.until;
-    return consent.until.empty() ? "since " + consent.on : "until " + consent.until;
+    switch (consent_state(athlete, today)) {
+        case ConsentState::refused:
+            return "NO since " + athlete.consent_refused_on;
+        case ConsentState::not_asked:
+            return guardian_answers(athlete, today) ? "NOT ASKED" : "not asked";
+        case ConsentState::expired:
+            return "EXPIRED " + athlete.consent->until;
+        case ConsentState::given:
+            break;
+    }
+    return athlete.consent->until.empty() ? "since " + athlete.consent->on : "until " + athlete.consent->until;
 }
 
 // Names, at most a dozen of them.
-std::string names_of(const std::vector<Athlete>& athletes, const std::string& today, const char* consent) {
+std::string names_of(const std::vector<Athlete>& athletes, const std::function<bool(const Athlete&)>& is_meant) {
     constexpr std::size_t names_max = 12;
     std::string names;
     std::size_t count = 0;
     for (const Athlete& athlete : athletes)
-        if (consent_word(athlete.consent, today) == consent && ++count <= names_max)
+        if (is_meant(athlete) && ++count <= names_max)
             names += (names.empty() ? "" : ", ") + shortened(shown(athlete), 24);
     return count > names_max ? fmt::format("{} and {} more", names, count - names_max) : names;
 }
 
 void print_consents(const std::vector<Athlete>& athletes, const std::string& today) {
-    if (const std::string names = names_of(athletes, today, "expired"); !names.empty())
-        std::cout << "\nconsent has run out: " << names << '\n';
-    if (const std::string names = names_of(athletes, today, "none"); !names.empty())
-        std::cout << "\nno consent is kept of: " << names << '\n';
+    const auto print = [&](const char* said, const std::function<bool(const Athlete&)>& is_meant) {
+        if (const std::string names = names_of(athletes, is_meant); !names.empty())
+            std::cout << '\n' << said << ": " << names << '\n';
+    };
+    const auto in_state = [&](ConsentState state, bool kept) {
+        return [=](const Athlete& athlete) {
+            return consent_state(athlete, today) == state && may_keep(athlete, today) == kept;
+        };
+    };
+    print("consent ends this month", [&](const Athlete& athlete) { return ends_this_month(athlete, today); });
+    print("consent has run out", in_state(ConsentState::expired, false));
+    print("consent was refused or withdrawn", in_state(ConsentState::refused, false));
+    print("not asked, and too young to be kept without a guardian's yes", in_state(ConsentState::not_asked, false));
+    print("not asked", in_state(ConsentState::not_asked, true));
+    if (!names_of(athletes, [&](const Athlete& athlete) { return !may_keep(athlete, today); }).empty())
+        std::cout
+            << "\nOf those who gave no consent results are for one evening only, and nothing is shown: `breakstep "
+               "athletes change NAME --consent-on DATE --consent-by WHOM` once they do.\n";
 }
 
 void print_athletes(const std::vector<Athlete>& athletes, const std::string& today) {
@@ -63,6 +87,14 @@ void print_athletes(const std::vector<Athlete>& athletes, const std::string& tod
                                  shortened(athlete.group, 16), consent_text(athlete, today));
     print_consents(athletes, today);
     if (athletes.empty()) std::cout << "no athletes yet: `breakstep athletes add CALL-SIGN`\n";
+}
+
+// A no is for what comes.
+void tell_what_stays(const Athlete& athlete) {
+    std::cerr << "From now on " << printable(shown(athlete))
+              << "'s results are for one evening only. What was kept before, with consent, stays in the store until "
+                 "it is erased: `breakstep athletes erase "
+              << shell_word(shown(athlete)) << " --yes`.\n";
 }
 
 int told(const Athlete& athlete, const char* what, bool json) {
@@ -95,7 +127,7 @@ void erase_from_own_copies(const Store& store, AthleteId athlete, EraseReport& r
     const std::string put_aside = store.path().string() + ".replaced-";
     const auto daily = daily_backups(store.path());
     std::erase_if(report.copies.holding, [&](const CopyHolding& copy) {
-        const bool own = copy.path.string().starts_with(put_aside) ||
+        const bool own = copy.path.string().starts_with(put_aside) || copy.path == tonight_path(store.path()) ||
                          std::find(daily.begin(), daily.end(), copy.path) != daily.end();
         if (!own) return false;
         const auto erased = Store::open(copy.path).and_then(
@@ -144,6 +176,7 @@ int add_athlete(const KeepingOptions& options) {
     Athlete athlete;
     TypedAthlete typed = options.typed;
     typed.call_sign = options.call_sign;
+    if (typed.no_consent) typed.consent_refused_on = today_here();
     if (const auto taken = take_typed(typed, athlete); !taken) return complain(taken.error());
     athlete.id = AthleteId{IdSource(std::nullopt).next()};
     athlete.added_unix_seconds = unix_now();
@@ -159,8 +192,11 @@ int change_athlete(const KeepingOptions& options) {
     return with_store(options.common, StoreMode::inline_writes, [&](Store& store) {
         auto athlete = athlete_typed(store, options.call_sign);
         if (!athlete) return complain(athlete.error());
-        if (const auto taken = take_typed(options.typed, *athlete); !taken) return complain(taken.error());
+        TypedAthlete typed = options.typed;
+        if (typed.no_consent) typed.consent_refused_on = today_here();
+        if (const auto taken = take_typed(typed, *athlete); !taken) return complain(taken.error());
         if (const auto changed = store.change_athlete(*athlete); !changed) return complain(changed.error());
+        if (typed.no_consent) tell_what_stays(*athlete);
         return told(*athlete, "changed", options.common.json);
     });
 }

@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 
 #include "app/commands/athletes/shared.hpp"
+#include "store/consent.hpp"
 
 namespace breakstep {
 namespace {
@@ -15,35 +16,34 @@ std::string line_of(const Json& json) { return json.dump(-1, ' ', false, Json::e
 
 Json text_or_null(const std::string& text) { return text.empty() ? Json(nullptr) : Json(text); }
 
-Json athlete_json(const Athlete& athlete, const std::string& today) {
+Json athlete_json(const Athlete& athlete, const std::string& today, Names names) {
     Json json;
     json["id"] = id_text(athlete.id);
     json["call_sign"] = text_or_null(athlete.call_sign);
-    json["real_name"] = text_or_null(athlete.real_name);
+    if (names == Names::real) json["real_name"] = text_or_null(athlete.real_name);
     json["grade"] = text_or_null(athlete.grade);
     json["lead"] = word(athlete.lead);
     json["height_band"] = text_or_null(athlete.height_band);
     json["birth_year"] = athlete.birth_year ? Json(*athlete.birth_year) : Json(nullptr);
     json["group"] = text_or_null(athlete.group);
-    json["notes"] = text_or_null(athlete.notes);
-    json["consent"] = consent_word(athlete.consent, today);
+    if (names == Names::real) json["notes"] = text_or_null(athlete.notes);
+    json["consent"] = word(consent_state(athlete, today));
+    json["results_kept"] = may_keep(athlete, today);
     const Consent consent = athlete.consent.value_or(Consent{});
     json["consent_on"] = text_or_null(consent.on);
     json["consent_by"] = text_or_null(consent.by);
     json["consent_until"] = text_or_null(consent.until);
+    json["consent_refused_on"] = text_or_null(athlete.consent_refused_on);
+    json["consent_share_on"] = text_or_null(athlete.consent_share_on);
+    json["results_shared"] = may_share(athlete, today);
     return json;
 }
 
 }  // namespace
 
-std::string consent_word(const std::optional<Consent>& consent, const std::string& today) {
-    if (!consent) return "none";
-    return !consent->until.empty() && consent->until < today ? "expired" : "given";
-}
-
-std::string athletes_json(const std::vector<Athlete>& athletes, const std::string& today) {
+std::string athletes_json(const std::vector<Athlete>& athletes, const std::string& today, Names names) {
     Json list = Json::array();
-    for (const Athlete& athlete : athletes) list.push_back(athlete_json(athlete, today));
+    for (const Athlete& athlete : athletes) list.push_back(athlete_json(athlete, today, names));
     Json whole;
     whole["athletes"] = std::move(list);
     return line_of(whole);

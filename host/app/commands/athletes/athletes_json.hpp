@@ -10,11 +10,12 @@
 
 namespace breakstep {
 
-/// {"athletes": [...]}; `today` (ISO) decides whether a consent has run out.
-[[nodiscard]] std::string athletes_json(const std::vector<Athlete>& athletes, const std::string& today);
+/// Whether real names and notes are in it: what leaves this computer has them only where that was asked for.
+enum class Names { call_signs_alone, real };
 
-/// "none", "given" or "expired".
-[[nodiscard]] std::string consent_word(const std::optional<Consent>& consent, const std::string& today);
+/// {"athletes": [...]}; `today` (ISO) decides whether a consent has run out.
+[[nodiscard]] std::string athletes_json(const std::vector<Athlete>& athletes, const std::string& today,
+                                        Names names = Names::real);
 
 struct ImportReport {
     std::size_t values = 0;

@@ -10,6 +10,7 @@
 #include "app/commands/athletes/athletes_json.hpp"
 #include "app/commands/athletes/past_results.hpp"
 #include "app/commands/athletes/shared.hpp"
+#include "app/commands/consent/consent_words.hpp"
 #include "app/commands/session_setup.hpp"
 #include "store/call_sign.hpp"
 
@@ -30,14 +31,19 @@ struct Participants {
 Expected<Participants> participants_in(const Store& store, const PastResults& results) {
     const auto known = store.athletes();
     if (!known) return tl::make_unexpected(known.error());
-    std::unordered_map<std::string, AthleteId> ids;
-    for (const Athlete& athlete : *known) ids.emplace(call_sign_key(athlete.call_sign), athlete.id);
+    std::unordered_map<std::string, const Athlete*> by_name;
+    for (const Athlete& athlete : *known) by_name.emplace(call_sign_key(athlete.call_sign), &athlete);
+    const std::string today = today_here();
     Participants participants;
     IdSource new_ids(std::nullopt);
     for (const std::string& name : results.athletes) {
-        const auto found = ids.find(call_sign_key(name));
-        if (found != ids.end()) {
-            participants.ids.push_back(found->second);
+        const auto found = by_name.find(call_sign_key(name));
+        if (found != by_name.end()) {
+            const Athlete& there = *found->second;
+            if (!may_keep(there, today))
+                return failure(ErrorKind::bad_input, why_not_kept(there, today),
+                               how_to_renew(there, today) + ", or take the rows out; nothing was imported");
+            participants.ids.push_back(there.id);
             continue;
         }
         Athlete& athlete = participants.fresh.emplace_back();

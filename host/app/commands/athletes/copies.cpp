@@ -5,6 +5,7 @@
 
 #include "app/commands/athletes/athletes_json.hpp"
 #include "app/commands/athletes/shared.hpp"
+#include "app/commands/consent/tonight_store.hpp"
 #include "app/commands/session_setup.hpp"
 #include "files/place.hpp"
 
@@ -31,6 +32,7 @@ int back_up(const KeepingOptions& options) {
     if (!settings) return complain(settings.error());
     const auto store = open_store(options.common, *settings, StoreMode::read_only);
     if (!store) return complain(store.error());
+    if (const auto may = may_be_copied((*store)->path()); !may) return complain(may.error());
     if (const auto whole = (*store)->verify(cache_folder() / "found-whole"); !whole) return complain(whole.error());
     const auto made = (*store)->backup(options.file);
     if (!made) return complain(made.error(), is_of_what_was_typed(made.error()) ? exit_bad_input : exit_not_kept);
@@ -65,6 +67,8 @@ int restore(const KeepingOptions& options) {
     const auto settings = load_settings(options.common.settings);
     if (!settings) return complain(settings.error());
     const std::filesystem::path store = store_path(options.common, *settings);
+    for (const std::filesystem::path& named : {std::filesystem::path(options.file), store})
+        if (const auto may = may_be_copied(named); !may) return complain(may.error());
     if (!options.common.store && settings->store.empty()) {
         if (const auto made = files::make_folder(store.parent_path()); !made)
             return complain(made.error(), exit_not_kept);

@@ -204,6 +204,10 @@ constexpr std::array athlete_table{
     ExportColumn<A>{"consent_by", "", "by whom", [](const A& a) { return consent_cell(a, &Consent::by); }},
     ExportColumn<A>{"consent_until", "", "its last day; empty if it does not run out",
                     [](const A& a) { return consent_cell(a, &Consent::until); }},
+    ExportColumn<A>{"consent_refused_on", "", "year-month-day of a no, or of a yes withdrawn; empty for neither",
+                    [](const A& a) { return text_cell(a.consent_refused_on); }},
+    ExportColumn<A>{"consent_share_on", "", "year-month-day of a yes to sharing results with a server; empty for none",
+                    [](const A& a) { return text_cell(a.consent_share_on); }},
 };
 
 }  // namespace

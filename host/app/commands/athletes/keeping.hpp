@@ -12,8 +12,8 @@ namespace breakstep {
 /// What was typed about an athlete: null where nothing was typed, "" to take something away.
 struct TypedAthlete {
     std::optional<std::string> call_sign, real_name, grade, lead, height_band, birth_year, group, notes;
-    std::optional<std::string> consent_on, consent_by, consent_until;
-    bool no_consent = false;  ///< the consent was withdrawn
+    std::optional<std::string> consent_on, consent_by, consent_until, consent_refused_on, consent_share_on;
+    bool no_consent = false;  ///< refused or withdrawn, today
     bool operator==(const TypedAthlete&) const = default;
 };
 
@@ -27,6 +27,7 @@ struct KeepingOptions {
     bool overwrite = false;      ///< an exported file may take an older one's place
     bool even_damaged = false;   ///< restore: the store whose place is taken may be damaged
     bool dictionary = false;     ///< export: what the columns mean, instead of data
+    bool with_names = false;     ///< export, export-list: real names and notes too
 };
 
 int list_athletes(const KeepingOptions& options);

@@ -39,6 +39,14 @@ void add_typed_athlete(CLI::App& app, TypedAthlete& typed) {
     add("--consent-on", typed.consent_on, "the day consent to keep these data was given: 2024-09-30");
     add("--consent-by", typed.consent_by, "by whom: the athlete, a guardian");
     add("--consent-until", typed.consent_until, "its last day; without one it does not run out");
+    add("--consent-share-on", typed.consent_share_on,
+        "the day a yes to sharing results with a server was given: asked for by itself");
+    app.add_flag("--no-consent", typed.no_consent,
+                 "consent was refused, or is withdrawn: from now on results are for one evening only");
+}
+
+void add_with_names(CLI::App& app, bool& with_names) {
+    app.add_flag("--with-names", with_names, "real names and notes too: without this they stay in the store");
 }
 
 void add_athletes(CLI::App& app, const Typed& typed) {
@@ -56,7 +64,6 @@ void add_athletes(CLI::App& app, const Typed& typed) {
     auto* change = add("change", "change what is known of an athlete", change_athlete, true);
     change->add_option_function<std::string>(
         "--call-sign", [&given](const std::string& name) { given.typed.call_sign = name; }, "a new call-sign");
-    change->add_flag("--no-consent", given.typed.no_consent, "the consent was withdrawn");
     add_typed_athlete(*change, given.typed);
     add("erase", "everything of an athlete, for good", erase_athlete, true)
         ->add_flag("--yes", given.yes, "it is meant: without this, it is only said what would be erased");
@@ -66,6 +73,7 @@ void add_athletes(CLI::App& app, const Typed& typed) {
     auto* exported = add("export-list", "the athletes as CSV", export_athletes, false);
     exported->add_option("file", given.file, "a new file; without it, stdout");
     exported->add_flag("--overwrite", given.overwrite, "the file may take an older one's place");
+    add_with_names(*exported, given.with_names);
 }
 
 void add_copies(CLI::App& app, const Typed& typed) {
@@ -78,6 +86,7 @@ void add_copies(CLI::App& app, const Typed& typed) {
     out->add_option("--table", given.table, "CSV: which table")->check(CLI::IsMember({"reps", "sessions", "measures"}));
     out->add_flag("--dictionary", given.dictionary, "what each column means, instead of data");
     out->add_flag("--overwrite", given.overwrite, "the file may take an older one's place");
+    add_with_names(*out, given.with_names);
     add_json(*out, given.common);
     typed.add(app, "backup", "a copy of the whole store", back_up)
         ->add_option("file", given.file, "a new file")

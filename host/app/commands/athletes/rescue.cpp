@@ -5,6 +5,7 @@
 
 #include "app/commands/athletes/athletes_json.hpp"
 #include "app/commands/athletes/shared.hpp"
+#include "app/commands/consent/tonight_store.hpp"
 #include "app/commands/session_setup.hpp"
 #include "store/text_rules.hpp"
 
@@ -58,6 +59,7 @@ int rescue(const KeepingOptions& options) {
     const auto settings = load_settings(options.common.settings);
     if (!settings) return complain(settings.error());
     const std::string damaged = store_path(options.common, *settings).string();
+    if (const auto may = may_be_copied(damaged); !may) return complain(may.error());
     const auto report = rescue_store(damaged, options.file, unix_now());
     if (!report)
         return report.error().kind == ErrorKind::damaged || report.error().kind == ErrorKind::system

@@ -20,19 +20,29 @@ Expected<std::optional<std::int32_t>> birth_year_from(const std::string& typed) 
 }
 
 Expected<void> take_consent(const TypedAthlete& typed, Athlete& athlete) {
+    if (typed.consent_refused_on) athlete.consent_refused_on = trimmed(*typed.consent_refused_on);
     if (typed.no_consent) {
+        if (typed.consent_on || typed.consent_by || typed.consent_until || typed.consent_share_on)
+            return failure(ErrorKind::bad_input, "consent was given and refused at once",
+                           "say --no-consent, or when and by whom it was given");
         athlete.consent.reset();
+        athlete.consent_share_on.clear();
         return {};
     }
+    if (typed.consent_share_on) athlete.consent_share_on = trimmed(*typed.consent_share_on);
     if (!typed.consent_on && !typed.consent_by && !typed.consent_until) return {};
+    // A yes after a no.
+    if (!typed.consent_refused_on) athlete.consent_refused_on.clear();
     Consent consent = athlete.consent.value_or(Consent{});
     if (typed.consent_on) consent.on = trimmed(*typed.consent_on);
     if (typed.consent_by) consent.by = trimmed(*typed.consent_by);
     if (typed.consent_until) consent.until = trimmed(*typed.consent_until);
-    if (consent == Consent{})
+    if (consent == Consent{}) {
         athlete.consent.reset();
-    else
+        if (!typed.consent_share_on) athlete.consent_share_on.clear();
+    } else {
         athlete.consent = consent;
+    }
     return {};
 }
 

@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include "app/commands/athletes/csv.hpp"
+#include "app/commands/consent/consent_words.hpp"
 #include "app/commands/session_setup.hpp"
 #include "app/progress/progress_report.hpp"
 #include "app/settings/next_file.hpp"
@@ -48,14 +49,15 @@ std::optional<Error> unknown_measure(const Term& term, const TermOptions& option
 
 /// Keeps the athletes that were asked for. The group's table was made before: it is about the group.
 std::optional<Error> keep_asked(Term& term, const ProgressArguments& arguments) {
-    const auto is_asked = [&](const progress::AthleteTerm& one) {
-        const Athlete& athlete = term.athlete(one);
+    const auto is_asked = [&](const Athlete& athlete) {
         return (arguments.athlete.empty() || is_same_name(athlete.call_sign, arguments.athlete)) &&
                (arguments.group.empty() || is_same_name(athlete.group, arguments.group));
     };
-    std::erase_if(term.terms, [&](const auto& one) { return !is_asked(one); });
+    std::erase_if(term.terms, [&](const auto& one) { return !is_asked(term.athlete(one)); });
+    std::erase_if(term.left_out, [&](const Athlete& one) { return !is_asked(one); });
     if (!term.terms.empty()) return std::nullopt;
     if (!arguments.athlete.empty()) {
+        if (!term.left_out.empty()) return not_shown_error(term.left_out.front(), today_here());
         const bool known = std::any_of(term.athletes.begin(), term.athletes.end(), [&](const Athlete& athlete) {
             return is_same_name(athlete.call_sign, arguments.athlete);
         });
@@ -77,6 +79,7 @@ std::optional<Error> keep_asked(Term& term, const ProgressArguments& arguments) 
 
 Expected<TermOptions> term_options(const ProgressArguments& arguments, const Settings& settings) {
     TermOptions options = term_options(settings);
+    options.today = today_here();
     options.end_of_term = arguments.end_of_term;
     const auto from = day_typed(arguments.from, options.from_day), to = day_typed(arguments.to, options.to_day);
     if (!from) return tl::make_unexpected(from.error());
@@ -117,6 +120,7 @@ int show_progress(const ProgressArguments& arguments) {
         std::cout << progress_json(*term, coming);
     else
         print_progress(std::cout, *term, coming, settings->club, arguments.details);
+    tell_left_out(term->left_out, options->today);
     return exit_done;
 }
 

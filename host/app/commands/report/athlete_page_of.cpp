@@ -5,9 +5,11 @@
 #include <fmt/format.h>
 
 #include "app/commands/athletes/shared.hpp"
+#include "app/commands/consent/consent_words.hpp"
 #include "app/commands/report/page_of.hpp"
 #include "app/progress/sentences.hpp"
 #include "app/scene/scene_view.hpp"
+#include "core/iso_date.hpp"
 
 namespace breakstep {
 namespace {
@@ -216,7 +218,13 @@ void add_next(AthletePage& page, const Shelf& shelf, const NextRules& rules, con
         page.next.evidence.push_back({next->rule, *next->evidence});
 }
 
-std::string footer_for(const std::string& name) {
+std::string footer_for(const Athlete& athlete) {
+    const std::string name = shown(athlete);
+    const auto last_day = athlete.consent ? date_from(athlete.consent->until) : std::nullopt;
+    if (last_day && ends_this_month(athlete, today_here()))
+        return "Consent to keep these results ends on " +
+               day_words(static_cast<std::int32_t>(last_day->time_since_epoch().count())) +
+               ": the coach asks for it again. Bars hold the true value 95 times in 100.";
     constexpr double widest = 110;
     const bool fits = text_width(name, pages::small_text, Weight::regular) <= widest;
     const std::string who = fits ? isolated(name) : "Everyone";
@@ -248,7 +256,7 @@ Expected<AthletePage> athlete_page_of(const Shelf& shelf, const Settings& settin
     AthletePage page;
     page.call_sign = shown(athlete);
     page.club = settings.club;
-    page.footer = footer_for(page.call_sign);
+    page.footer = footer_for(athlete);
     add_missing_words(page);
     if (term == nullptr) {
         page.headline = isolated(page.call_sign) + " has not trained at the rig in these days.";

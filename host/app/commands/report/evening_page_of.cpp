@@ -4,6 +4,7 @@
 #include <fmt/format.h>
 
 #include "app/commands/athletes/shared.hpp"
+#include "app/commands/consent/consent_words.hpp"
 #include "app/commands/report/page_of.hpp"
 
 namespace breakstep {
@@ -20,6 +21,13 @@ std::string name_of(const std::vector<Athlete>& athletes, const std::optional<At
     for (const Athlete& athlete : athletes)
         if (athlete.id == *id) return shown(athlete);
     return id_text(*id);
+}
+
+/// Sessions of nobody are nobody's to refuse.
+const Athlete* athlete_of(const std::vector<Athlete>& athletes, const std::optional<AthleteId>& id) {
+    for (const Athlete& athlete : athletes)
+        if (id == athlete.id) return &athlete;
+    return nullptr;
 }
 
 std::string how_it_ended(const std::optional<SessionEnd>& how) {
@@ -86,9 +94,27 @@ Expected<pages::EveningPage> evening_page_of(const Shelf& shelf, const Settings&
     page.club = settings.club;
     page.date = full_date(day);
     page.footer = "Everyone is compared with themselves only. Bars hold the true value 95 times in 100.";
+    const std::string today = today_here();
     std::vector<std::pair<std::string, const ShelvedSession*>> sessions;
-    for (const ShelvedSession& session : shelf.sessions())
-        if (session.day == day) sessions.emplace_back(name_of(athletes, session.summary.athlete), &session);
+    std::vector<Athlete> there;
+    bool left_out = false;
+    for (const ShelvedSession& session : shelf.sessions()) {
+        if (session.day != day) continue;
+        const Athlete* athlete = athlete_of(athletes, session.summary.athlete);
+        if (athlete != nullptr && !may_keep(*athlete, today)) {
+            left_out = true;
+            continue;
+        }
+        sessions.emplace_back(name_of(athletes, session.summary.athlete), &session);
+        const bool is_new = athlete != nullptr && std::none_of(there.begin(), there.end(), [&](const Athlete& other) {
+                                return other.id == athlete->id;
+                            });
+        if (is_new) there.push_back(*athlete);
+    }
+    if (sessions.empty() && left_out)
+        return failure(ErrorKind::not_found,
+                       "nobody who trained on the evening of " + day_text(day) + " has given a consent that holds",
+                       "`breakstep athletes list` says of each how it stands");
     if (sessions.empty())
         return failure(ErrorKind::not_found, "there is no session on the evening of " + day_text(day),
                        shelf.sessions().empty() ? "run a drill first"
@@ -106,6 +132,7 @@ Expected<pages::EveningPage> evening_page_of(const Shelf& shelf, const Settings&
         if (!row->odd.empty()) page.odd.push_back(fmt::format("{}, {}: {}", isolated(name), row->drill, row->odd));
         page.rows.push_back(std::move(*row));
     }
+    if (std::string ends = whose_consent_ends(there, today); !ends.empty()) page.odd.push_back(std::move(ends));
     page.summary = fmt::format("{}, {}, {}, {} on time.", plural(names.size(), "athlete"),
                                plural(sessions.size(), "drill"), plural(reps, "rep"), pages::counts(on_time));
     return page;

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "app/commands/athletes/shared.hpp"
+#include "app/commands/consent/consent_words.hpp"
 #include "app/commands/report/page_of.hpp"
 
 namespace breakstep {
@@ -90,7 +91,12 @@ pages::GroupPage group_page_of(const Shelf& shelf, const Settings& settings, con
     }
     page.expected_wrong = expected_wrong(term.terms);
     add_plan(page, rules, term);
-    page.footer = "Everyone is compared with themselves only. Bars hold the true value 95 times in 100.";
+    std::vector<Athlete> there;
+    for (const AthleteTerm& one : term.terms) there.push_back(term.athlete(one));
+    // First, so that it is not what a narrow sheet cuts.
+    page.footer = whose_consent_ends(there, today_here());
+    page.footer += page.footer.empty() ? "" : " ";
+    page.footer += "Everyone is compared with themselves only. Bars hold the true value 95 times in 100.";
     return page;
 }
 

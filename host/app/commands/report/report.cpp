@@ -7,6 +7,7 @@
 
 #include "app/commands/athletes/csv.hpp"
 #include "app/commands/athletes/shared.hpp"
+#include "app/commands/consent/consent_words.hpp"
 #include "app/commands/report/page_of.hpp"
 #include "app/commands/session_setup.hpp"
 #include "core/iso_date.hpp"
@@ -97,12 +98,15 @@ struct Opened {
 
 Expected<void> write_athlete(const ReportArguments& arguments, const Opened& opened, const Athlete& athlete,
                              const progress::AthleteTerm* term) {
-    const auto page = athlete_page_of(opened.shelf, opened.settings, opened.rules, athlete, term);
+    const std::string today = today_here();
+    if (!may_keep(athlete, today)) return tl::make_unexpected(not_shown_error(athlete, today));
+    const auto page = athlete_page_of(opened.shelf, opened.settings, opened.rules,
+                                      arguments.with_names ? with_real_name(athlete) : athlete, term);
     if (!page) return tl::make_unexpected(page.error());
     tell_missing_fonts(page->call_sign);
     const std::int32_t last_day = term == nullptr ? evening_of(athlete.added_unix_seconds) : term->last_day;
     const Theme theme = theme_of(arguments);
-    const std::string stem = "athlete-" + pages::safe_name(page->call_sign, static_cast<std::uint64_t>(athlete.id));
+    const std::string stem = "athlete-" + pages::safe_name(shown(athlete), static_cast<std::uint64_t>(athlete.id));
     const auto written =
         write_and_say(arguments,
                       sheet_file(fmt::format("{}, {}", page->call_sign, page->club), last_day,
@@ -139,11 +143,26 @@ int with_term(const ReportArguments& arguments, const std::function<Expected<voi
 /// Keeps the athletes of the group that was asked for.
 Expected<void> keep_group(Term& term, const std::string& group) {
     if (group.empty()) return {};
-    std::erase_if(term.terms, [&](const auto& one) { return folded(term.athlete(one).group) != folded(group); });
+    const auto is_other = [&](const Athlete& athlete) { return folded(athlete.group) != folded(group); };
+    std::erase_if(term.terms, [&](const auto& one) { return is_other(term.athlete(one)); });
+    std::erase_if(term.left_out, is_other);
     if (!term.terms.empty()) return {};
     return failure(ErrorKind::not_found,
                    fmt::format("nobody of the group \"{}\" has a session or a result in these days", group),
                    "`breakstep athletes list` shows the groups");
+}
+
+void show_real_names(std::vector<Athlete>& athletes) {
+    for (Athlete& athlete : athletes) athlete = with_real_name(athlete);
+}
+
+/// Who has a session on that evening, and no consent that holds.
+std::vector<Athlete> left_out_on(const Shelf& shelf, const std::vector<Athlete>& athletes, std::int32_t day) {
+    std::vector<Athlete> left_out;
+    const std::string today = today_here();
+    for (const Athlete& athlete : athletes)
+        if (!may_keep(athlete, today) && !shelf.sessions_of(athlete.id, day, day).empty()) left_out.push_back(athlete);
+    return left_out;
 }
 
 }  // namespace
@@ -161,6 +180,7 @@ int report_athletes(const ReportArguments& arguments) {
             return write_athlete(arguments, opened, *athlete, term_of(term, *athlete));
         }
         if (const auto kept = keep_group(term, arguments.term.group); !kept) return kept;
+        tell_left_out(term.left_out, today_here());
         if (term.terms.empty())
             return failure(ErrorKind::not_found, "no athlete has a session or a result in these days",
                            "run a drill, import past results, or choose other days with --from and --to");
@@ -175,6 +195,8 @@ int report_group(const ReportArguments& arguments) {
     return with_term(arguments, [&](const Opened& opened) -> Expected<void> {
         Term& term = opened.term;
         if (const auto kept = keep_group(term, arguments.term.group); !kept) return kept;
+        tell_left_out(term.left_out, today_here());
+        if (arguments.with_names) show_real_names(term.athletes);
         const pages::GroupPage page = group_page_of(opened.shelf, opened.settings, opened.rules, term);
         for (const pages::GroupRow& row : page.rows) tell_missing_fonts(row.call_sign);
         const Theme theme = theme_of(arguments);
@@ -206,8 +228,10 @@ int report_evening(const ReportArguments& arguments) {
              : std::max_element(shelf->sessions().begin(), shelf->sessions().end(), [](const auto& a, const auto& b) {
                    return a.day < b.day;
                })->day;
-    const auto athletes = (*store)->athletes();
+    auto athletes = (*store)->athletes();
     if (!athletes) return complain(athletes.error());
+    tell_left_out(left_out_on(*shelf, *athletes, day), today_here());
+    if (arguments.with_names) show_real_names(*athletes);
     const auto page = evening_page_of(*shelf, *settings, *athletes, day);
     if (!page) return complain(page.error());
     const Theme theme = theme_of(arguments);

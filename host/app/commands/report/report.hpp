@@ -21,6 +21,7 @@ struct ReportArguments {
     std::string folder = "reports";
     std::string format = "pdf";
     bool grey = false, overwrite = false;
+    bool with_names = false;  ///< real names beside the call-signs
 };
 
 int report_athletes(const ReportArguments& arguments);

@@ -28,6 +28,8 @@ void add_files(CLI::App& app, ReportArguments& arguments) {
     app.add_option("--format", arguments.format, "pdf, png (150 dots an inch) or svg (an athlete's charts too)")
         ->check(CLI::IsMember({"pdf", "png", "svg"}));
     app.add_flag("--grey", arguments.grey, "as a printer without colours prints it");
+    app.add_flag("--with-names", arguments.with_names,
+                 "real names beside the call-signs: without this they stay in the store");
     app.add_flag("--overwrite", arguments.overwrite, "also overwrite files that are not reports");
 }
 

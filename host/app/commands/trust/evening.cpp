@@ -6,8 +6,14 @@
 #include <iostream>
 #include <string>
 
+#include "app/commands/athletes/csv.hpp"
+#include "app/commands/athletes/shared.hpp"
+#include "app/commands/consent/consent_words.hpp"
+#include "app/commands/consent/tonight_store.hpp"
 #include "app/commands/session_setup.hpp"
 #include "app/settings/drill_file.hpp"
+#include "core/printable.hpp"
+#include "store/text_rules.hpp"
 
 namespace breakstep {
 namespace {
@@ -75,6 +81,62 @@ std::optional<std::size_t> drill_asked_for(const std::vector<Drill>& drills) {
     return std::nullopt;
 }
 
+enum class Answer { yes, no, later };
+
+/// Asks until it is one of the three. Nothing typed is later.
+Answer may_be_kept(const Athlete& athlete) {
+    std::string answer;
+    while (asked(fmt::format("May {}'s results be kept? (yes, no, later) ", printable(shown(athlete))), answer)) {
+        const std::string typed = folded(trimmed(answer));
+        if (typed == "yes" || typed == "y") return Answer::yes;
+        if (typed == "no" || typed == "n") return Answer::no;
+        if (typed.empty() || typed == "later" || typed == "l") return Answer::later;
+        std::cout << fmt::format("Answer yes, no or later; \"{}\" is none of them.\n", printable(answer));
+    }
+    return Answer::later;
+}
+
+Expected<void> take_answer(Store& store, Athlete athlete, Answer answer) {
+    const std::string today = today_here();
+    if (answer == Answer::yes)
+        athlete.consent = Consent{today, "the athlete", ""};
+    else
+        athlete.consent_refused_on = today;
+    if (const auto changed = store.change_athlete(athlete); !changed) return changed;
+    if (answer == Answer::yes)
+        std::cout << fmt::format("  Kept from now on, by {}'s own yes of today.\n", printable(shown(athlete)));
+    else
+        std::cout << fmt::format(
+            "  From now on for one evening only. What was kept before stays until `breakstep athletes erase {}`.\n",
+            shell_word(shown(athlete)));
+    return {};
+}
+
+/// Everyone who was never asked, until it is answered. Of juniors a guardian decides, who is seldom in the hall.
+void ask_for_consent(const CommonOptions& options, const Settings& settings) {
+    std::error_code problem;
+    if (!std::filesystem::exists(store_path(options, settings), problem)) return;
+    const auto store = open_store(options, settings, StoreMode::inline_writes);
+    const auto athletes = store ? (*store)->athletes() : tl::make_unexpected(store.error());
+    if (!athletes) {
+        std::cerr << "breakstep: " << printable_text(athletes.error()) << '\n';
+        return;
+    }
+    const std::string today = today_here();
+    for (const Athlete& athlete : *athletes) {
+        if (athlete.call_sign.empty() || consent_state(athlete, today) != ConsentState::not_asked) continue;
+        if (guardian_answers(athlete, today)) {
+            std::cout << fmt::format("For this evening only: {}; {}\n", printable(why_not_kept(athlete, today)),
+                                     printable(how_to_renew(athlete, today)));
+            continue;
+        }
+        const Answer answer = may_be_kept(athlete);
+        if (answer == Answer::later) continue;
+        if (const auto taken = take_answer(**store, athlete, answer); !taken)
+            std::cerr << "breakstep: " << printable_text(taken.error()) << '\n';
+    }
+}
+
 }  // namespace
 
 int run_evening(const RigOptions& options) {
@@ -90,6 +152,7 @@ int run_evening(const RigOptions& options) {
     say_what_is_stale(options.common, *settings);
 
     std::cout << '\n';
+    ask_for_consent(options.common, *settings);
     list(*drills);
     std::string athlete;
     while (asked("\nWho is at the rig? (call-sign; nothing to end the evening) ", athlete) && !athlete.empty()) {
@@ -104,7 +167,9 @@ int run_evening(const RigOptions& options) {
         // A rig that failed is said by the drill; the evening goes on when it is mended.
         static_cast<void>(run_drill(drill));
     }
-    std::cout << "\nGood night.\n";
+    std::cout << '\n';
+    end_tonight(store_path(options.common, *settings));
+    std::cout << "Good night.\n";
     return exit_done;
 }
 

@@ -1,0 +1,54 @@
+#include "store/consent.hpp"
+
+#include <chrono>
+
+#include "core/iso_date.hpp"
+
+namespace breakstep {
+
+std::string_view word(ConsentState state) {
+    switch (state) {
+        case ConsentState::given:
+            return "given";
+        case ConsentState::expired:
+            return "expired";
+        case ConsentState::refused:
+            return "refused";
+        case ConsentState::not_asked:
+            break;
+    }
+    return "not asked";
+}
+
+ConsentState consent_state(const Athlete& athlete, std::string_view today) {
+    if (!athlete.consent_refused_on.empty()) return ConsentState::refused;
+    if (!athlete.consent) return ConsentState::not_asked;
+    // ISO dates are in order as texts.
+    return !athlete.consent->until.empty() && athlete.consent->until < today ? ConsentState::expired
+                                                                             : ConsentState::given;
+}
+
+bool guardian_answers(const Athlete& athlete, std::string_view today) {
+    const auto date = date_from(today);
+    if (!date || !athlete.birth_year) return false;
+    const auto year = static_cast<int>(std::chrono::year_month_day(*date).year());
+    return year - *athlete.birth_year < guardian_until_years;
+}
+
+bool may_keep(const Athlete& athlete, std::string_view today) {
+    const ConsentState state = consent_state(athlete, today);
+    if (state == ConsentState::not_asked) return !guardian_answers(athlete, today);
+    return state == ConsentState::given;
+}
+
+bool may_share(const Athlete& athlete, std::string_view today) {
+    return consent_state(athlete, today) == ConsentState::given && !athlete.consent_share_on.empty() &&
+           athlete.consent_share_on <= today;
+}
+
+bool ends_this_month(const Athlete& athlete, std::string_view today) {
+    return consent_state(athlete, today) == ConsentState::given &&
+           std::string_view(athlete.consent->until).substr(0, 7) == today.substr(0, 7);
+}
+
+}  // namespace breakstep
