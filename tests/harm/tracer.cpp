@@ -30,8 +30,10 @@ struct Call {
     const char* name;
     By by;
     bool grows;
+    bool reads = false;
 };
-// Those that write, rename, truncate, sync or unlink; open and openat where they make or empty a file.
+// Those that write, rename, truncate, sync or unlink, open and openat where they make or empty a file; and those that
+// read.
 constexpr Call calls[] = {
     {SYS_write, "write", By::descriptor, true},
     {SYS_pwrite64, "pwrite", By::descriptor, true},
@@ -56,6 +58,8 @@ constexpr Call calls[] = {
     {SYS_mkdir, "mkdir", By::path, true},
     {SYS_mkdirat, "mkdirat", By::path_at, true},
     {SYS_rmdir, "rmdir", By::path, false},
+    {SYS_read, "read", By::descriptor, false, true},
+    {SYS_pread64, "pread", By::descriptor, false, true},
 };
 constexpr std::size_t call_count = std::size(calls);
 
@@ -171,15 +175,17 @@ class Tracing {
             if (call.number != static_cast<long>(registers.orig_rax)) continue;
             const std::string file = changed_by(thread, call, registers);
             if (file.empty() || (file.front() == '/' && !file.starts_with(folder_))) return;
-            ++outcome_.calls;
-            const bool now = outcome_.calls == fault_.at;
-            const bool refused = (fault_.kind == Fault::Kind::refuse && now) ||
-                                 (fault_.kind == Fault::Kind::full && outcome_.calls >= fault_.at && call.grows);
+            int& counted = call.reads ? outcome_.reads : outcome_.calls;
+            ++counted;
+            if (call.reads != (fault_.kind == Fault::Kind::unread)) return;
+            const bool now = counted == fault_.at;
+            const bool refused = (now && fault_.kind != Fault::Kind::kill && fault_.kind != Fault::Kind::full) ||
+                                 (fault_.kind == Fault::Kind::full && counted >= fault_.at && call.grows);
             if (now) outcome_.at_call = std::string(call.name) + " " + file;
             if (fault_.kind == Fault::Kind::kill && now) kill(child, SIGKILL);
             if (!refused) return;
             registers.orig_rax = static_cast<unsigned long long>(-1);
-            registers.rax = static_cast<unsigned long long>(-ENOSPC);
+            registers.rax = static_cast<unsigned long long>(call.reads ? -EIO : -ENOSPC);
             ptrace(PTRACE_SETREGS, thread, nullptr, &registers);
             return;
         }
