@@ -63,13 +63,15 @@ constexpr Call calls[] = {
 };
 constexpr std::size_t call_count = std::size(calls);
 
-void ask_to_be_traced() {
+// Reads, the last two, are many: only where they are asked for.
+void ask_to_be_traced(bool reads) {
+    const std::size_t asked = reads ? call_count : call_count - 2;
     std::array<sock_filter, call_count + 3> program{};
     std::size_t at = 0;
     program[at++] = BPF_STMT(BPF_LD | BPF_W | BPF_ABS, offsetof(seccomp_data, nr));
-    for (std::size_t i = 0; i < call_count; ++i)
+    for (std::size_t i = 0; i < asked; ++i)
         program[at++] = BPF_JUMP(BPF_JMP | BPF_JEQ | BPF_K, static_cast<unsigned>(calls[i].number),
-                                 static_cast<unsigned char>(call_count - i), 0);
+                                 static_cast<unsigned char>(asked - i), 0);
     program[at++] = BPF_STMT(BPF_RET | BPF_K, SECCOMP_RET_ALLOW);
     program[at++] = BPF_STMT(BPF_RET | BPF_K, SECCOMP_RET_TRACE);
     const sock_fprog filter{static_cast<unsigned short>(at), program.data()};
@@ -79,7 +81,7 @@ void ask_to_be_traced() {
     prctl(PR_SET_SECCOMP, SECCOMP_MODE_FILTER, &filter);
 }
 
-[[noreturn]] void become(const std::vector<std::string>& words, const std::string& folder, int output) {
+[[noreturn]] void become(const std::vector<std::string>& words, const std::string& folder, int output, bool reads) {
     if (chdir(folder.c_str()) != 0) _exit(126);
     setenv("HOME", folder.c_str(), 1);
     for (const char* name :
@@ -92,7 +94,7 @@ void ask_to_be_traced() {
     std::vector<char*> arguments;
     for (const std::string& word : words) arguments.push_back(const_cast<char*>(word.c_str()));
     arguments.push_back(nullptr);
-    ask_to_be_traced();
+    ask_to_be_traced(reads);
     execv(arguments[0], arguments.data());
     _exit(127);
 }
@@ -204,7 +206,7 @@ Outcome run_traced(const std::vector<std::string>& words, const std::string& fol
     const std::string said = folder + ".said";
     const int output = open(said.c_str(), O_RDWR | O_CREAT | O_TRUNC | O_CLOEXEC, 0600);
     const pid_t child = fork();
-    if (child == 0) become(words, folder, output);
+    if (child == 0) become(words, folder, output, fault.kind == Fault::Kind::none || fault.kind == Fault::Kind::unread);
     close(output);
     Tracing(folder + "/", fault, outcome).follow(child);
     std::ifstream file(said);
