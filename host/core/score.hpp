@@ -5,10 +5,12 @@
 // Bounded memory: a rep's contacts are dropped 300 ms after its close.
 #pragma once
 
+#include <concepts>
 #include <cstdint>
 #include <memory>
 #include <optional>
 #include <string>
+#include <type_traits>
 #include <variant>
 #include <vector>
 
@@ -123,7 +125,57 @@ struct SessionTotals {
     std::int32_t impossible_events = 0;    ///< of the rig: values out of range, stamps that ran backwards
     std::optional<double> clock_rate_ppm;  ///< the rig's clock against the host's, as last known; null: not known
     std::int32_t misplaced_events = 0;     ///< of another boot, of a rep nobody opened, or with times that can't be
+    bool operator==(const SessionTotals&) const = default;
 };
+
+/// Every member of a session's totals by its name, listed here alone: the store's columns and the tests go by it.
+/// A new member comes last, and is a new column of the store's.
+template <class Totals, class Visitor>
+requires std::same_as<std::remove_const_t<Totals>, SessionTotals>
+void fields(Totals& totals, Visitor&& visitor) {
+    visitor("reps", totals.reps);
+    visitor("scored", totals.scored);
+    visitor("on_time", totals.on_time);
+    visitor("around", totals.around);
+    visitor("clashes", totals.clashes);
+    visitor("voids", totals.voids);
+    visitor("attacks", totals.attacks);
+    visitor("attacks_contacted", totals.attacks_contacted);
+    visitor("feints", totals.feints);
+    visitor("feints_taken", totals.feints_taken);
+    visitor("catch_trials", totals.catch_trials);
+    visitor("catch_trials_struck", totals.catch_trials_struck);
+    visitor("on_time_rate", totals.on_time_rate);
+    visitor("median_latency_ms", totals.median_latency_ms);
+    visitor("constant_error_ms", totals.constant_error_ms);
+    visitor("variable_error_ms", totals.variable_error_ms);
+    visitor("absolute_error_ms", totals.absolute_error_ms);
+    visitor("d_prime", totals.d_prime);
+    visitor("d_prime_low", totals.d_prime_low);
+    visitor("d_prime_high", totals.d_prime_high);
+    visitor("d_prime_at_least_only", totals.d_prime_at_least_only);
+    visitor("timeable", totals.timeable);
+    visitor("timeable_low", totals.timeable_low);
+    visitor("timeable_high", totals.timeable_high);
+    visitor("windows", totals.windows);
+    visitor("caught", totals.caught);
+    visitor("caught_by_chance", totals.caught_by_chance);
+    visitor("wealth", totals.wealth);
+    visitor("sign", totals.sign);
+    visitor("sign_reason", totals.sign_reason);
+    visitor("home_share", totals.home_share);
+    visitor("retreats", totals.retreats);
+    visitor("stray_contacts", totals.stray_contacts);
+    visitor("events_lost", totals.events_lost);
+    visitor("unknown_events", totals.unknown_events);
+    visitor("misplaced_events", totals.misplaced_events);
+    visitor("impossible_events", totals.impossible_events);
+    visitor("clock_rate_ppm", totals.clock_rate_ppm);
+    visitor("read_wealth", totals.read_wealth);
+    visitor("read_sign", totals.read_sign);
+    visitor("read_reason", totals.read_reason);
+    visitor("two_signs", totals.two_signs);
+}
 
 /// SessionBegan::rules of a session that begins today.
 inline constexpr std::int32_t rules_of_today = 1;

@@ -229,13 +229,18 @@ Expected<void> Store::change_athlete(const Athlete& athlete) {
     });
 }
 
-Expected<void> Store::erase_athlete(AthleteId id) {
+Expected<void> Store::may_erase() {
     // What waits of the athlete's sessions goes to the disk first, to be erased with the rest.
     if (Expected<void> written = flush(); !written) return written;
     // A reader that holds on to an old state would keep its pages: then rather nothing is erased than half of it.
     if (const auto alone = empty_the_log(*state_->writer); !alone)
         return breakstep::failure(alone.error().kind, alone.error().what,
                                   "close the program that reads the store, then erase again; nothing was erased");
+    return {};
+}
+
+Expected<void> Store::erase_athlete(AthleteId id) {
+    if (Expected<void> may = may_erase(); !may) return may;
     std::vector<SessionId> sessions;
     Expected<void> erased = in_transaction(*state_, [&](SQLite::Database& database) -> Expected<void> {
         if (!is_known(database, id))

@@ -62,43 +62,10 @@ void visit_rep(Rep& rep, Visitor&& visitor) {
     visitor("retreated", rep.retreated);
 }
 
+/// As the totals list them themselves.
 template <class Totals, class Visitor>
 void visit_totals(Totals& totals, Visitor&& visitor) {
-    visitor("reps", totals.reps);
-    visitor("scored", totals.scored);
-    visitor("on_time", totals.on_time);
-    visitor("around", totals.around);
-    visitor("clashes", totals.clashes);
-    visitor("voids", totals.voids);
-    visitor("attacks", totals.attacks);
-    visitor("attacks_contacted", totals.attacks_contacted);
-    visitor("feints", totals.feints);
-    visitor("feints_taken", totals.feints_taken);
-    visitor("catch_trials", totals.catch_trials);
-    visitor("catch_trials_struck", totals.catch_trials_struck);
-    visitor("on_time_rate", totals.on_time_rate);
-    visitor("median_latency_ms", totals.median_latency_ms);
-    visitor("constant_error_ms", totals.constant_error_ms);
-    visitor("variable_error_ms", totals.variable_error_ms);
-    visitor("absolute_error_ms", totals.absolute_error_ms);
-    visitor("d_prime", totals.d_prime);
-    visitor("d_prime_low", totals.d_prime_low);
-    visitor("d_prime_high", totals.d_prime_high);
-    visitor("d_prime_at_least_only", totals.d_prime_at_least_only);
-    visitor("timeable", totals.timeable);
-    visitor("timeable_low", totals.timeable_low);
-    visitor("timeable_high", totals.timeable_high);
-    visitor("windows", totals.windows);
-    visitor("caught", totals.caught);
-    visitor("caught_by_chance", totals.caught_by_chance);
-    visitor("wealth", totals.wealth);
-    visitor("sign", totals.sign);
-    visitor("sign_reason", totals.sign_reason);
-    visitor("home_share", totals.home_share);
-    visitor("retreats", totals.retreats);
-    visitor("stray_contacts", totals.stray_contacts);
-    visitor("events_lost", totals.events_lost);
-    visitor("unknown_events", totals.unknown_events);
+    fields(totals, visitor);
 }
 
 template <class Row, class Visitor>

@@ -234,6 +234,15 @@ Expected<std::vector<BackupNote>> Reader::backups() {
     });
 }
 
+Expected<std::vector<std::filesystem::path>> Reader::folders_made_in() {
+    return with_connection([&] {
+        SQLite::Statement query(*database_, "SELECT folder FROM made_in ORDER BY number");
+        std::vector<std::filesystem::path> folders;
+        while (query.executeStep()) folders.emplace_back(query.getColumn(0).getString());
+        return folders;
+    });
+}
+
 Expected<std::vector<Calibration>> Reader::calibrations() {
     return with_connection([&] {
         SQLite::Statement query(*database_, "SELECT " + columns_of<Calibration>([](auto& row, auto& names) {

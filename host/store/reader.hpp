@@ -41,6 +41,7 @@ class Reader {
     [[nodiscard]] Expected<std::optional<Athlete>> find_athlete(std::string_view call_sign);
     [[nodiscard]] Expected<std::vector<Measure>> measures();
     [[nodiscard]] Expected<std::vector<BackupNote>> backups();
+    [[nodiscard]] Expected<std::vector<std::filesystem::path>> folders_made_in();
     [[nodiscard]] Expected<std::vector<Calibration>> calibrations();
     [[nodiscard]] Expected<void> integrity();
     [[nodiscard]] Expected<sums::Changed> changed();

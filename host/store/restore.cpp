@@ -156,27 +156,42 @@ Expected<void> keep_replaced(const fs::path& store, const fs::path& kept, bool e
     return files::copy_whole(store, kept, files::Existing::refuse);
 }
 
-// Where copies of the store in place were put; none if it can't be read: it is kept, and named, all the same.
-std::vector<BackupNote> notes_in(const fs::path& store) {
+// Where copies of the store, and reports and captures out of it, were put.
+struct Notes {
+    std::vector<BackupNote> copies;
+    std::vector<fs::path> folders;
+};
+
+// Of the store in place; none if it can't be read: it is kept, and named, all the same.
+Notes notes_in(const fs::path& store) {
     StoreOptions options;
     options.mode = StoreMode::read_only;
-    return Store::open(store, options)
-        .and_then([](auto&& opened) { return opened->backups(); })
-        .value_or(std::vector<BackupNote>());
+    const auto opened = Store::open(store, options);
+    if (!opened) return {};
+    return {(*opened)->backups().value_or(std::vector<BackupNote>()),
+            (*opened)->folders_made_in().value_or(std::vector<fs::path>())};
 }
 
-// The backup does not know of itself, nor of copies that were made after it: erasing must name them all the same.
-Expected<void> note_copies(const fs::path& copy, const std::vector<BackupNote>& notes) {
+// The backup does not know of itself, nor of what was made after it: erasing must find it all the same.
+Expected<void> note_all(const fs::path& copy, const Notes& notes) {
     return guarded(copy, "written", [&] {
         SQLite::Database database(copy.string(), SQLite::OPEN_READWRITE);
         SQLite::Statement insert(database,
                                  "INSERT INTO backups (path, made_unix_s) SELECT ?1, ?2 WHERE NOT EXISTS (SELECT 1 "
                                  "FROM backups WHERE path = ?1 AND made_unix_s = ?2)");
-        for (const BackupNote& note : notes) {
+        for (const BackupNote& note : notes.copies) {
             insert.bindNoCopy(1, note.path);
             insert.bind(2, note.made_unix_seconds);
             insert.exec();
             insert.reset();
+        }
+        SQLite::Statement folders(
+            database,
+            "INSERT INTO made_in (folder) SELECT ?1 WHERE NOT EXISTS (SELECT 1 FROM made_in WHERE folder = ?1)");
+        for (const fs::path& folder : notes.folders) {
+            folders.bind(1, folder.string());
+            folders.exec();
+            folders.reset();
         }
     });
 }
@@ -195,9 +210,9 @@ Expected<RestoreReport> replace(const fs::path& backup, const fs::path& store, f
     }
     Expected<RestoreReport> report = examine(copy, backup);
     if (!report) return report;
-    std::vector<BackupNote> notes = notes_in(store);
-    notes.push_back({fs::absolute(backup, problem).string(), now_unix_seconds});
-    if (const auto noted = note_copies(copy, notes); !noted) return tl::make_unexpected(noted.error());
+    Notes notes = notes_in(store);
+    notes.copies.push_back({fs::absolute(backup, problem).string(), now_unix_seconds});
+    if (const auto noted = note_all(copy, notes); !noted) return tl::make_unexpected(noted.error());
     if (const auto whole = no_log_left(copy); !whole) return tl::make_unexpected(whole.error());
     if (files::is_taken(store) && fs::file_size(store, problem) > 0) {
         report->replaced = name_to_keep(store, now_unix_seconds);

@@ -160,7 +160,17 @@ ALTER TABLE reps ADD COLUMN retreated INTEGER NOT NULL DEFAULT 0;
 // Sums over what a session holds, and over tables that are read as a whole (sums.hpp). Sessions and tables that were
 // kept before this step have none. A no to keeping and a yes to sharing, which no athlete said before this step; their
 // default is written out, because rescue takes rows without a column only where it knows what stands in its place.
+// kept before this step have none. What the totals had no column for: sessions kept before tell none of it until they
+// are scored again. And the folders that reports and captures were put into, so that erasing finds them.
 constexpr std::string_view fourth = R"sql(
+ALTER TABLE totals ADD COLUMN misplaced_events INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE totals ADD COLUMN impossible_events INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE totals ADD COLUMN clock_rate_ppm REAL DEFAULT NULL;
+ALTER TABLE totals ADD COLUMN read_wealth REAL NOT NULL DEFAULT 1;
+ALTER TABLE totals ADD COLUMN read_sign TEXT NOT NULL DEFAULT 'no sign';
+ALTER TABLE totals ADD COLUMN read_reason TEXT NOT NULL DEFAULT '';
+ALTER TABLE totals ADD COLUMN two_signs INTEGER NOT NULL DEFAULT 0;
+
 CREATE TABLE session_sums (
     session         INTEGER PRIMARY KEY REFERENCES sessions (number) ON DELETE CASCADE,
     session_columns INTEGER NOT NULL,
@@ -184,6 +194,10 @@ CREATE TABLE table_sums (
 
 ALTER TABLE athletes ADD COLUMN consent_refused_on TEXT DEFAULT NULL;
 ALTER TABLE athletes ADD COLUMN consent_share_on TEXT DEFAULT NULL;
+CREATE TABLE made_in (
+    number INTEGER PRIMARY KEY,
+    folder TEXT NOT NULL
+) STRICT;
 )sql";
 
 constexpr std::array<std::string_view, 4> all_steps{first, second, third, fourth};

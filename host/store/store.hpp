@@ -146,6 +146,8 @@ class Store final : public Journal {
     [[nodiscard]] Expected<std::vector<Measure>> measures() const;
     /// Copies made by backup(), oldest first, whether or not they still exist.
     [[nodiscard]] Expected<std::vector<BackupNote>> backups() const;
+    /// Folders that were noted, in the order of the notes, whether or not they still exist.
+    [[nodiscard]] Expected<std::vector<std::filesystem::path>> folders_made_in() const;
     /// Newest first.
     [[nodiscard]] Expected<std::vector<Calibration>> calibrations() const;
     /// Reads everything: SQLite's own check, then that positions have no holes and every event can be decoded.
@@ -168,6 +170,8 @@ class Store final : public Journal {
     /// that the athlete has already is told.
     [[nodiscard]] Expected<void> add_all(std::span<const Athlete> athletes, const NextMeasure& next,
                                          const MeasureTaken& taken);
+    /// Whether an erasure could be thorough now. Fails (in_use) while another program holds an old state of the store.
+    [[nodiscard]] Expected<void> may_erase();
     /// The athlete with all sessions, events, reps and measures, out of free pages and write-ahead log too.
     [[nodiscard]] Expected<void> erase_athlete(AthleteId id);
     [[nodiscard]] Expected<void> add_calibration(const Calibration& calibration);
@@ -176,6 +180,10 @@ class Store final : public Journal {
     [[nodiscard]] Expected<BackupMade> backup(const std::filesystem::path& copy) const;
     /// The same without a note, for copies whose place is known (daily_backup.hpp).
     [[nodiscard]] Expected<void> copy_to(const std::filesystem::path& copy) const;
+
+    /// Notes the folder into which something of athletes is put (a report, a capture), once, so that erasing looks
+    /// there. Whoever else writes the store. False where the store can't be written, or is of an older version.
+    [[nodiscard]] Expected<bool> note_made_in(const std::filesystem::path& folder) const;
 
     /// The sessions that an earlier program was cut off at and that were not told yet: told once.
     [[nodiscard]] Expected<std::vector<SessionSummary>> take_cut_off();

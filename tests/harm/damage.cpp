@@ -25,8 +25,11 @@ namespace fs = std::filesystem;
 namespace {
 
 constexpr std::size_t page_bytes = 4096;
-const std::vector<std::string> commands{"progress --json --store a.db", "export - --json --store a.db",
+const std::vector<std::string> commands{"progress --json --store a.db",
+                                        "export - --json --store a.db",
                                         "report group --format svg --out pages --overwrite --store a.db",
+                                        "report athlete Heron --format svg --out pages --overwrite --store a.db",
+                                        "rescore 3 --json --store a.db",
                                         "athletes list --json --store a.db"};
 enum class Damage { swapped, zeroed, flipped, cut };
 constexpr const char* damage_words[] = {"two pages swapped", "a page zeroed", "a bit flipped", "the end cut"};
@@ -67,7 +70,10 @@ std::vector<std::string> answers_in(const fs::path& folder, std::vector<int>& co
     for (const std::string& command : commands) {
         std::string said;
         codes.push_back(run_in(folder, command, said));
-        answers.push_back(said + content_of_file(folder / "pages" / "group.svg"));
+        const bool writes_pages = command.starts_with("report ");
+        answers.push_back(writes_pages ? said + content_of_file(folder / "pages" / "group.svg") +
+                                             content_of_file(folder / "pages" / "athlete-Heron.svg")
+                                       : said);
     }
     return answers;
 }

@@ -77,6 +77,19 @@ std::string old_page(const fs::path& folder) {
                             "drill feints --rig simulated --fast --headless --athlete Heron --seed 5 --store a.db"});
 }
 
+// Heron in a backup of a day, on a page and in a capture, beside the store.
+std::string with_traces_of_heron(const fs::path& folder) {
+    std::string problem = run_all(
+        folder, {"demo --headless --fast --seed 3 --store a.db",
+                 "drill feints --rig simulated --fast --athlete Heron --seed 5 --store a.db --capture heron.capture",
+                 "report athlete Heron --store a.db"});
+    if (!problem.empty()) return problem;
+    std::error_code failed;
+    fs::create_directory(folder / "a.db.backups", failed);
+    problem = run_all(folder, {"backup a.db.backups/2024-09-30.db --store a.db"});
+    return problem.empty() ? leave_in_log(folder / "a.db") : problem;
+}
+
 // Whoever was put aside is a whole store.
 std::string put_aside_are_whole(const fs::path& folder) {
     for (const auto& entry : fs::directory_iterator(folder)) {
@@ -124,10 +137,16 @@ std::vector<Scenario> all_scenarios() {
     all.push_back({"backup", "backup b.db --store a.db", demo_store, {{"a.db"}, {"b.db"}}, {0, 2}, copy_is_noted});
     all.push_back(
         {"restore", "restore b.db --store a.db", store_and_backup, {{"a.db"}, {"b.db"}}, {0}, put_aside_are_whole});
-    all.push_back({"rescue", "rescue c.db --store a.db", broken_store, {{"a.db"}, {"c.db"}}, {0, 2}});
+    all.push_back(
+        {"rescue", "rescue c.db --store a.db", broken_store, {{"a.db", false}, {"c.db"}}, {0, 2}, {}, "not whole"});
     all.push_back(
         {"report", "report athlete Heron --store a.db", old_page, {{"a.db"}, {"reports/athlete-Heron.pdf", false}}});
-    all.push_back({"erase", "athletes erase Heron --yes --store a.db", store_and_backup, {{"a.db"}}, {0, 2}});
+    all.push_back(
+        {"erase",
+         "athletes erase Heron --yes --store a.db",
+         with_traces_of_heron,
+         {{"a.db"}, {"a.db.backups/2024-09-30.db"}, {"reports/athlete-Heron.pdf", false}, {"heron.capture", false}},
+         {0, 2}});
     all.push_back({"export",
                    "export out.csv --overwrite --store a.db",
                    [](const fs::path& folder) {

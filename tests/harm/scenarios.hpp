@@ -25,6 +25,8 @@ struct Scenario {
     std::vector<int> codes_again = {0};  ///< that the same command may end with afterwards, undisturbed
     /// What else must hold in the folder, old or new; "" if it does.
     std::function<std::string(const std::filesystem::path& folder)> holds = {};
+    /// What it says where the disk kept something back and it saved the rest; "" if it saves all or nothing.
+    std::string says_partly = {};
 };
 
 [[nodiscard]] std::vector<Scenario> all_scenarios();

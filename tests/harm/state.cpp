@@ -7,6 +7,7 @@
 #include <fstream>
 #include <iterator>
 #include <map>
+#include <set>
 #include <sstream>
 
 #include "store/store.hpp"
@@ -42,9 +43,12 @@ void tell(std::ostream& out, const Store& store) {
         const auto totals = store.totals(session.id).value();
         out << (totals ? totals->scored : -1) << '\n';
     }
+    // They stand in the order of the drawn ids.
+    std::set<std::string> lines;
     for (const Measure& measure : measures)
-        out << "measure " << names[measure.athlete] << ' ' << measure.measure << ' ' << measure.date << ' '
-            << measure.value << '\n';
+        lines.insert("measure " + names[measure.athlete] + ' ' + measure.measure + ' ' + measure.date + ' ' +
+                     std::to_string(measure.value) + '\n');
+    for (const std::string& line : lines) out << line;
 }
 
 }  // namespace

@@ -30,8 +30,10 @@ struct Call {
     const char* name;
     By by;
     bool grows;
+    bool reads = false;
 };
-// Those that write, rename, truncate, sync or unlink; open and openat where they make or empty a file.
+// Those that write, rename, truncate, sync or unlink, open and openat where they make or empty a file; and those that
+// read.
 constexpr Call calls[] = {
     {SYS_write, "write", By::descriptor, true},
     {SYS_pwrite64, "pwrite", By::descriptor, true},
@@ -56,16 +58,20 @@ constexpr Call calls[] = {
     {SYS_mkdir, "mkdir", By::path, true},
     {SYS_mkdirat, "mkdirat", By::path_at, true},
     {SYS_rmdir, "rmdir", By::path, false},
+    {SYS_read, "read", By::descriptor, false, true},
+    {SYS_pread64, "pread", By::descriptor, false, true},
 };
 constexpr std::size_t call_count = std::size(calls);
 
-void ask_to_be_traced() {
+// Reads, the last two, are many: only where they are asked for.
+void ask_to_be_traced(bool reads) {
+    const std::size_t asked = reads ? call_count : call_count - 2;
     std::array<sock_filter, call_count + 3> program{};
     std::size_t at = 0;
     program[at++] = BPF_STMT(BPF_LD | BPF_W | BPF_ABS, offsetof(seccomp_data, nr));
-    for (std::size_t i = 0; i < call_count; ++i)
+    for (std::size_t i = 0; i < asked; ++i)
         program[at++] = BPF_JUMP(BPF_JMP | BPF_JEQ | BPF_K, static_cast<unsigned>(calls[i].number),
-                                 static_cast<unsigned char>(call_count - i), 0);
+                                 static_cast<unsigned char>(asked - i), 0);
     program[at++] = BPF_STMT(BPF_RET | BPF_K, SECCOMP_RET_ALLOW);
     program[at++] = BPF_STMT(BPF_RET | BPF_K, SECCOMP_RET_TRACE);
     const sock_fprog filter{static_cast<unsigned short>(at), program.data()};
@@ -75,7 +81,7 @@ void ask_to_be_traced() {
     prctl(PR_SET_SECCOMP, SECCOMP_MODE_FILTER, &filter);
 }
 
-[[noreturn]] void become(const std::vector<std::string>& words, const std::string& folder, int output) {
+[[noreturn]] void become(const std::vector<std::string>& words, const std::string& folder, int output, bool reads) {
     if (chdir(folder.c_str()) != 0) _exit(126);
     setenv("HOME", folder.c_str(), 1);
     for (const char* name :
@@ -88,7 +94,7 @@ void ask_to_be_traced() {
     std::vector<char*> arguments;
     for (const std::string& word : words) arguments.push_back(const_cast<char*>(word.c_str()));
     arguments.push_back(nullptr);
-    ask_to_be_traced();
+    ask_to_be_traced(reads);
     execv(arguments[0], arguments.data());
     _exit(127);
 }
@@ -171,15 +177,17 @@ class Tracing {
             if (call.number != static_cast<long>(registers.orig_rax)) continue;
             const std::string file = changed_by(thread, call, registers);
             if (file.empty() || (file.front() == '/' && !file.starts_with(folder_))) return;
-            ++outcome_.calls;
-            const bool now = outcome_.calls == fault_.at;
-            const bool refused = (fault_.kind == Fault::Kind::refuse && now) ||
-                                 (fault_.kind == Fault::Kind::full && outcome_.calls >= fault_.at && call.grows);
+            int& counted = call.reads ? outcome_.reads : outcome_.calls;
+            ++counted;
+            if (call.reads != (fault_.kind == Fault::Kind::unread)) return;
+            const bool now = counted == fault_.at;
+            const bool refused = (now && fault_.kind != Fault::Kind::kill && fault_.kind != Fault::Kind::full) ||
+                                 (fault_.kind == Fault::Kind::full && counted >= fault_.at && call.grows);
             if (now) outcome_.at_call = std::string(call.name) + " " + file;
             if (fault_.kind == Fault::Kind::kill && now) kill(child, SIGKILL);
             if (!refused) return;
             registers.orig_rax = static_cast<unsigned long long>(-1);
-            registers.rax = static_cast<unsigned long long>(-ENOSPC);
+            registers.rax = static_cast<unsigned long long>(call.reads ? -EIO : -ENOSPC);
             ptrace(PTRACE_SETREGS, thread, nullptr, &registers);
             return;
         }
@@ -198,7 +206,7 @@ Outcome run_traced(const std::vector<std::string>& words, const std::string& fol
     const std::string said = folder + ".said";
     const int output = open(said.c_str(), O_RDWR | O_CREAT | O_TRUNC | O_CLOEXEC, 0600);
     const pid_t child = fork();
-    if (child == 0) become(words, folder, output);
+    if (child == 0) become(words, folder, output, fault.kind == Fault::Kind::none || fault.kind == Fault::Kind::unread);
     close(output);
     Tracing(folder + "/", fault, outcome).follow(child);
     std::ifstream file(said);

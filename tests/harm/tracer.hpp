@@ -1,6 +1,6 @@
-// Runs a program and stops it at each system call that changes a file below a folder: to count these calls, to end the
-// program at one of them, or to refuse it as a full disk would. By ptrace and a seccomp filter, x86-64 only: the
-// kernel's own calls are seen, whatever library makes them.
+// Runs a program and stops it at each system call that changes or reads a file below a folder: to count these calls, to
+// end the program at one of them, or to refuse it as a full or a failing disk would. By ptrace and a seccomp filter,
+// x86-64 only: the kernel's own calls are seen, whatever library makes them.
 //
 // One program at a time, from one thread. Never throws; a program that can't be run is an outcome with code -1.
 #pragma once
@@ -15,14 +15,16 @@ struct Fault {
         none,
         kill,    ///< the program ends in front of call number `at`
         refuse,  ///< that call alone fails: no space left
-        full     ///< from that call on everything that would grow a file or make one fails so
+        full,    ///< from that call on everything that would grow a file or make one fails so
+        unread   ///< reading call number `at` alone fails: a fault of the disk
     };
     Kind kind = Kind::none;
-    int at = 0;  ///< counted from 1
+    int at = 0;  ///< counted from 1, among the calls that change a file; for `unread` among those that read one
 };
 
 struct Outcome {
     int calls = 0;        ///< that change a file below the folder, as far as it came
+    int reads = 0;        ///< that read one
     int code = -1;        ///< the program's exit code, -1 if it was ended
     int signal = 0;       ///< that ended it: SIGKILL where we did
     std::string said;     ///< stdout and stderr

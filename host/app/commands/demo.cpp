@@ -78,6 +78,7 @@ int run_demo(const CommonOptions& given) {
         if (!sessions) {
             code = complain(sessions.error());
         } else if (options.fast) {
+            if (keep) note_capture(**store, options);
             const auto reports = run_fast(*sessions, options, *settings, seed, **store);
             const bool unwritten = (*store)->failure().has_value();
             const auto closed = (*store)->close();

@@ -80,6 +80,7 @@ int run_drill(const DrillOptions& given) {
     planned.began.prior = *prior;
 
     if (options.fast) {
+        note_capture(**store, options);
         const auto reports = run_fast({planned}, options, *settings, seed, **store);
         if (!reports && (*store)->failure()) return complain(reports.error(), exit_not_kept);
         if (!reports) return complain(reports.error());

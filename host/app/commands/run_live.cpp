@@ -71,6 +71,7 @@ LiveRun run_live(const std::vector<PlannedSession>& sessions, const CommonOption
     use_calibrations(**store, cues.sound_name(), cues.screen_name(), live.engine);
     std::optional<CaptureWriter> capture;
     if (!options.capture.empty()) {
+        note_capture(**store, options);
         auto created = CaptureWriter::create(options.capture, live.engine);
         if (!created) return failed(created.error(), code_of_capture_error(created.error()));
         capture.emplace(std::move(*created));

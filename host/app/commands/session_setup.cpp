@@ -132,6 +132,19 @@ Expected<std::unique_ptr<Store>> open_whole_store(const CommonOptions& options, 
     return store;
 }
 
+void note_made_in(const Store& store, const std::filesystem::path& folder) {
+    const auto noted = store.note_made_in(folder);
+    if (noted && *noted) return;
+    std::cerr << "The store can't be written, so it could not note that files are put into "
+              << printable(folder.string()) << ": remember it when you erase an athlete.\n";
+}
+
+void note_capture(const Store& store, const CommonOptions& options) {
+    if (options.capture.empty()) return;
+    const std::filesystem::path folder = std::filesystem::path(options.capture).parent_path();
+    note_made_in(store, folder.empty() ? "." : folder);
+}
+
 Expected<void> capture_may_be_made(const CommonOptions& options) {
     if (options.capture.empty() || !files::is_taken(options.capture)) return {};
     return failure(ErrorKind::bad_input, options.capture + " is there already",

@@ -62,6 +62,13 @@ void print_reports(const std::vector<SessionReport>& reports, bool json);
                                                             const CommonOptions& options, const Settings& settings,
                                                             std::uint64_t seed, Journal& journal);
 
+/// Notes in the store that something of its athletes is put into the folder, so that erasing looks there; says so on
+/// stderr where the store can't be written.
+void note_made_in(const Store& store, const std::filesystem::path& folder);
+
+/// The same for the folder of a capture, if one is wanted.
+void note_capture(const Store& store, const CommonOptions& options);
+
 /// Asked before anything else is done: a capture never takes the place of a file. Fails (bad_input).
 [[nodiscard]] Expected<void> capture_may_be_made(const CommonOptions& options);
 

@@ -56,6 +56,7 @@ void tell_facts(cairo_surface_t* surface, const PictureFacts& facts) {
     };
     tell(CAIRO_PDF_METADATA_TITLE, facts.title);
     tell(CAIRO_PDF_METADATA_CREATOR, facts.creator);
+    tell(CAIRO_PDF_METADATA_KEYWORDS, facts.keywords);
     if (!facts.date.empty()) tell(CAIRO_PDF_METADATA_CREATE_DATE, facts.date + "T00:00:00Z");
 }
 

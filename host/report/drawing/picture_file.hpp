@@ -20,7 +20,8 @@ namespace breakstep {
 struct PictureFacts {
     std::string title;
     std::string creator;
-    std::string date;  ///< ISO: "2024-09-30"
+    std::string date;           ///< ISO: "2024-09-30"
+    std::string keywords = {};  ///< that a program looks for
 };
 
 enum class PictureFormat { png, svg, pdf };

@@ -4,8 +4,10 @@
 
 #include <array>
 #include <boost/crc.hpp>
+#include <charconv>
 #include <cmath>
 #include <cstdio>
+#include <system_error>
 
 #include "files/new_file.hpp"
 #include "files/reading.hpp"
@@ -16,7 +18,7 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr std::string_view mark = "breakstep report";
+constexpr std::string_view mark = "breakstep report", shows = "breakstep shows";
 const std::string svg_mark = "<!-- " + std::string(mark) + " -->\n";
 constexpr double dots_per_point = 150.0 / 72.0;
 
@@ -25,9 +27,10 @@ void append_big_endian(std::string& bytes, std::uint32_t value) {
         bytes += static_cast<char>((value >> static_cast<unsigned>(shift)) & 0xFFU);
 }
 
-/// A tEXt chunk "Software" (PNG specification, third edition, 11.3.3.2): length, type, data, CRC-32 of type and data.
-std::string png_text_chunk() {
-    const std::string body = "tEXt" + std::string("Software") + '\0' + std::string(mark);
+/// A tEXt chunk (PNG specification, third edition, 11.3.3.2): length, type, data, CRC-32 of type and data.
+std::string png_text_chunk(const std::string& keyword, std::string_view text) {
+    std::string body = "tEXt";
+    body.append(keyword).append(1, '\0').append(text);
     boost::crc_32_type crc;
     crc.process_bytes(body.data(), body.size());
     std::string chunk;
@@ -37,12 +40,39 @@ std::string png_text_chunk() {
     return chunk;
 }
 
-/// cairo gives a .pdf its creator itself; the others get the mark here. Before a .png's last chunk, which is 12 bytes.
-std::string marked(std::string bytes, Format format) {
+std::string own_png_chunk() { return png_text_chunk("Software", mark); }
+
+/// "breakstep shows 0123456789abcdef 00000000000000ff."; "" for nobody.
+std::string whom_it_shows(const std::vector<std::uint64_t>& athletes) {
+    if (athletes.empty()) return "";
+    std::string text(shows);
+    for (const std::uint64_t id : athletes) {
+        std::array<char, 18> digits{};
+        std::snprintf(digits.data(), digits.size(), " %016llx", static_cast<unsigned long long>(id));
+        text += digits.data();
+    }
+    return text + '.';
+}
+
+/// cairo gives a .pdf its facts itself; the others get the mark here. Before a .png's last chunk, which is 12 bytes.
+std::string marked(std::string bytes, Format format, const std::string& whom) {
     constexpr std::size_t last_chunk = 12;
-    if (format == Format::png && bytes.size() > last_chunk) bytes.insert(bytes.size() - last_chunk, png_text_chunk());
-    if (format == Format::svg) bytes += svg_mark;
+    if (format == Format::png && bytes.size() > last_chunk)
+        bytes.insert(bytes.size() - last_chunk,
+                     (whom.empty() ? "" : png_text_chunk("Comment", whom)) + own_png_chunk());
+    if (format == Format::svg) bytes += (whom.empty() ? "" : "<!-- " + whom + " -->\n") + svg_mark;
     return bytes;
+}
+
+/// The whole of a file that bears our mark; null for any other.
+std::optional<std::string> own_bytes(const fs::path& path) {
+    constexpr std::size_t bytes_max = std::size_t{64} << 20U;
+    const auto read = files::read_whole(path, bytes_max);
+    if (!read) return std::nullopt;
+    const auto has = [&](const std::string& part) { return read->find(part) != std::string::npos; };
+    const bool ours = has(svg_mark) || has(own_png_chunk()) ||
+                      (read->starts_with("%PDF") && has("/Creator (" + std::string(mark) + ")"));
+    return ours ? std::optional(*read) : std::nullopt;
 }
 
 Expected<void> may_be_written(const fs::path& path, bool overwrite) {
@@ -77,10 +107,11 @@ Expected<void> write_marked(const fs::path& path, const ReportFile& report, Form
             cairo_scale(cairo, scale, scale);
             draw(cairo);
         });
+    const std::string whom = whom_it_shows(report.athletes);
     const auto drawn =
-        draw_pages(picture_format(format), width, height, scaled, {report.title, std::string(mark), report.date});
+        draw_pages(picture_format(format), width, height, scaled, {report.title, std::string(mark), report.date, whom});
     if (!drawn) return tl::make_unexpected(drawn.error());
-    return files::write_whole(path, marked(*drawn, format), files::Existing::replace).map_error(about_report);
+    return files::write_whole(path, marked(*drawn, format, whom), files::Existing::replace).map_error(about_report);
 }
 
 constexpr const char* ending(Format format) {
@@ -121,14 +152,24 @@ std::string safe_name(std::string_view call_sign, std::uint64_t id) {
     return name + (name.empty() ? "" : "-") + digits.data();
 }
 
-bool is_own_report(const fs::path& path) {
-    constexpr std::size_t bytes_max = std::size_t{64} << 20U;
-    const auto read = files::read_whole(path, bytes_max);
-    if (!read) return false;
-    const std::string& bytes = *read;
-    const auto has = [&](const std::string& part) { return bytes.find(part) != std::string::npos; };
-    return has(svg_mark) || (bytes.starts_with("%PDF") && has("/Creator (" + std::string(mark) + ")")) ||
-           has(png_text_chunk());
+bool is_own_report(const fs::path& path) { return own_bytes(path).has_value(); }
+
+std::optional<std::vector<std::uint64_t>> shown_in_report(const fs::path& path) {
+    const auto bytes = own_bytes(path);
+    if (!bytes) return std::nullopt;
+    std::vector<std::uint64_t> athletes;
+    // The last that stands there is ours: a page's own text stands before it.
+    std::size_t at = bytes->rfind(shows);
+    if (at == std::string::npos) return athletes;
+    constexpr std::size_t digits = 16;
+    for (at += shows.size(); at + digits < bytes->size() && (*bytes)[at] == ' '; at += digits + 1) {
+        std::uint64_t id = 0;
+        const char* begin = bytes->data() + at + 1;
+        const auto [end, problem] = std::from_chars(begin, begin + digits, id, 16);
+        if (problem != std::errc() || end != begin + digits) break;
+        athletes.push_back(id);
+    }
+    return athletes;
 }
 
 Expected<std::vector<fs::path>> write_report(const ReportFile& report, Format format, bool overwrite) {

@@ -4,8 +4,10 @@
 // Any thread. Errors: a folder that can't be made, a file that is not ours, one that can't be written.
 #pragma once
 
+#include <cstdint>
 #include <filesystem>
 #include <functional>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -30,6 +32,7 @@ struct ReportFile {
     std::string date;              ///< ISO, the last day it tells of
     double width = 0, height = 0;  ///< in points
     std::vector<std::function<void(cairo_t*)>> pages;
+    std::vector<std::uint64_t> athletes = {};  ///< whom it shows, by their ids: erasing one finds it
 };
 
 /// Writes it and returns the paths: one .pdf of all pages; a .png (150 dots an inch; A4: 1240 x 1754) or .svg a page,
@@ -41,5 +44,8 @@ struct ReportFile {
 /// Whether the file bears the mark that write_report() leaves: the creator of a .pdf, a text chunk of a .png, a comment
 /// of an .svg.
 [[nodiscard]] bool is_own_report(const std::filesystem::path& path);
+
+/// Whom a report of ours says that it shows; null for any other file. An older report says nobody.
+[[nodiscard]] std::optional<std::vector<std::uint64_t>> shown_in_report(const std::filesystem::path& path);
 
 }  // namespace breakstep::pages

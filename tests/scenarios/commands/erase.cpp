@@ -4,11 +4,13 @@
 
 #include <sqlite3.h>
 
+#include <algorithm>
 #include <filesystem>
 #include <nlohmann/json.hpp>
 #include <string>
 #include <vector>
 
+#include "store/store.hpp"
 #include "stored.hpp"
 
 using namespace breakstep::testing;
@@ -166,4 +168,86 @@ TEST_CASE("a store that a restore put aside is erased from too, and backups in a
     std::filesystem::remove(room.file("stick/second.db"));
     REQUIRE(room.run("athletes add Wren --store a.db").code == 0);
     CHECK(has(room.run("athletes erase Wren --yes --store a.db").out, "stick/second.db is a copy"));
+}
+
+TEST_CASE("an erased athlete's own reports and captures are deleted, those that show others are named, others' stay") {
+    const Room room;
+    const std::string drill = "drill feints --rig simulated --fast --store a.db --athlete ";
+    REQUIRE(room.run("demo --headless --fast --seed 3 --store a.db --capture evening.capture").code == 0);
+    REQUIRE(room.run(drill + "Heron --seed 4 --capture heron.capture").code == 0);
+    REQUIRE(room.run(drill + "Dunlin --seed 5 --capture dunlin.capture").code == 0);
+    for (const char* report : {"athlete Heron", "athlete Heron --format png --out pages", "athlete Heron --format svg",
+                               "athlete Dunlin", "group", "evening"})
+        REQUIRE(room.run("report " + std::string(report) + " --store a.db").code == 0);
+    room.write("reports/athlete-Heron.txt", "a letter about Heron\n");
+    // The name counts for nothing once the file says whom it shows.
+    std::filesystem::rename(room.folder / "reports/athlete-Heron.pdf", room.folder / "reports/moved.pdf");
+    std::filesystem::copy_file(room.folder / "reports/athlete-Dunlin.pdf", room.folder / "reports/athlete-Heron.pdf");
+
+    const Said asked = room.run("athletes erase Heron --store a.db");
+    CHECK(asked.code == 2);
+    CHECK(has(asked.err, "moved.pdf"));
+    CHECK(std::filesystem::exists(room.file("reports/moved.pdf")));
+
+    const Said erased = room.run("athletes erase Heron --yes --json --store a.db");
+    REQUIRE_MESSAGE(erased.code == 0, erased.err);
+    const json told = json::parse(erased.out);
+    std::vector<std::string> deleted, named;
+    for (const auto& path : told.at("files_deleted"))
+        deleted.push_back(std::filesystem::path(path.get<std::string>()).filename().string());
+    for (const auto& path : told.at("files_with_others"))
+        named.push_back(std::filesystem::path(path.get<std::string>()).filename().string());
+    for (const char* name : {"heron.capture", "athlete-Heron.png", "athlete-Heron.svg", "moved.pdf"})
+        CHECK_MESSAGE(std::find(deleted.begin(), deleted.end(), name) != deleted.end(), name);
+    for (const char* name :
+         {"reports/moved.pdf", "reports/athlete-Heron.svg", "pages/athlete-Heron.png", "heron.capture"})
+        CHECK_MESSAGE(!std::filesystem::exists(room.file(name)), name);
+    for (const char* name : {"reports/athlete-Heron.txt", "reports/athlete-Heron.pdf", "reports/athlete-Dunlin.pdf",
+                             "dunlin.capture", "reports/group.pdf", "evening.capture"})
+        CHECK_MESSAGE(std::filesystem::exists(room.file(name)), name);
+    CHECK(named.size() == 3);
+    for (const char* name : {"group.pdf", "evening.capture"})
+        CHECK_MESSAGE(std::find(named.begin(), named.end(), name) != named.end(), name);
+}
+
+TEST_CASE("each day's backup is erased from, too") {
+    const Room room;
+    std::string call_sign;
+    const auto planted = plant(room, call_sign);
+    REQUIRE(room.run("restore a.db --store b.db").code == 0);
+    // As the first drill of a day makes it.
+    std::filesystem::create_directory(room.folder / "b.db.backups");
+    REQUIRE(room.run("backup b.db.backups/2024-09-30.db --store a.db").code == 0);
+    const auto in_backup = [&] {
+        std::ifstream file(room.file("b.db.backups/2024-09-30.db"), std::ios::binary);
+        return std::string(std::istreambuf_iterator<char>(file), {});
+    };
+    REQUIRE(has(in_backup(), call_sign));
+    const Said erased = room.run("athletes erase " + call_sign + " --yes --json --store b.db");
+    REQUIRE_MESSAGE(erased.code == 0, erased.err);
+    CHECK(has(erased.out, "2024-09-30.db"));
+    for (const std::string& text : planted) CHECK_FALSE(has(in_backup(), text));
+}
+
+TEST_CASE(
+    "a daily backup that can't be written keeps the store from being erased, so that the same command finds all") {
+    const Room room;
+    std::string call_sign;
+    const auto planted = plant(room, call_sign);
+    const std::string backup = "a.db.backups/2024-09-30.db";
+    std::filesystem::create_directory(room.folder / "a.db.backups");
+    REQUIRE(room.run("backup " + backup + " --store a.db").code == 0);
+    const std::string erase = "athletes erase " + call_sign + " --yes --store a.db";
+    {
+        // Somebody else writes there.
+        const auto other = breakstep::Store::open(room.folder / backup);
+        REQUIRE(other.has_value());
+        const Said refused = room.run(erase);
+        CHECK(refused.code == 4);
+        CHECK_MESSAGE(has(refused.err, "2024-09-30.db"), refused.err);
+        CHECK(athletes_in(room, "a.db").size() == 4);
+    }
+    CHECK(room.run(erase).code == 0);
+    CHECK(athletes_in(room, "a.db").size() == 3);
+    CHECK(athletes_in(room, backup).size() == 3);
 }

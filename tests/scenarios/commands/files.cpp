@@ -7,8 +7,10 @@
 #include <nlohmann/json.hpp>
 #include <string>
 
+#include "store/store.hpp"
 #include "stored.hpp"
 
+using namespace breakstep;
 using namespace breakstep::testing;
 using nlohmann::json;
 namespace fs = std::filesystem;
@@ -131,6 +133,76 @@ TEST_CASE("on a full disk a report fails by its own name, and the old page stays
     CHECK(std::distance(fs::directory_iterator(page.parent_path()), fs::directory_iterator()) == 1);
     CHECK((fs::status(page).permissions() & fs::perms::all) == fs::perms(0600));
     CHECK((fs::status(page.parent_path()).permissions() & fs::perms::all) == fs::perms(0700));
+}
+
+TEST_CASE("a session that was cut off is named at the next start, once, with what is kept of it") {
+    const Room room;
+    REQUIRE(room.run("demo --headless --fast --seed 3 --store a.db").code == 0);
+    {
+        const auto store = Store::open(room.file("a.db"));
+        REQUIRE(store.has_value());
+        const auto heron = (*store)->find_athlete("Heron");
+        REQUIRE((heron && *heron));
+        JournalRecord began;
+        SessionBegan session;
+        session.session = SessionId{77};
+        session.athlete = (*heron)->id;
+        session.unix_seconds = 1'727'690'400;
+        session.drill.name = "feints";
+        began.event = session;
+        (*store)->append(session.session, {&began, 1});
+        RepResult rep;
+        rep.rep = RepId{0};
+        (*store)->keep(session.session, rep);
+        REQUIRE((*store)->close().has_value());
+    }
+    const std::string drill = "drill feints --rig simulated --fast --athlete Heron --store a.db --seed ";
+    const Said told = room.run(drill + "5");
+    CHECK(told.code == 0);
+    CHECK_MESSAGE(has(told.err, "session 5 of Heron (feints, 2024-09-30) was cut off; its 1 rep is kept"), told.err);
+    CHECK_FALSE(has(room.run(drill + "6").err, "cut off"));
+    CHECK(room.run("check --store a.db").code == 0);
+}
+
+TEST_CASE("a disk that fails while a file is read is told by every command that reads one") {
+    const Room room;
+    // The kernel lets nobody read the memory at address 0: each reading of this file fails with EIO.
+    const std::string failing = "/proc/self/mem";
+    for (const std::string command :
+         {"drill " + failing + " --rig simulated --fast", "demo --fast --headless --settings " + failing,
+          "replay " + failing, "timeable " + failing, "leads " + failing, "rung " + failing, "import " + failing,
+          "athletes import-list " + failing, "restore " + failing + " --store a.db", "progress --store " + failing}) {
+        CAPTURE(command);
+        const Said said = room.run(command);
+        CHECK(said.code >= 1);
+        CHECK(said.code <= 4);
+        CHECK_MESSAGE(has(said.err, "breakstep: "), said.err);
+    }
+}
+
+TEST_CASE("on a disk of 2 MB that is full a report fails, and the old page stays whole") {
+    const Room room;
+    fs::create_directory(room.folder / "small");
+    // A disk of its own that only this command sees; not every computer lets one be made.
+    const std::string on_small = "unshare -rm sh -c 'mount -t tmpfs -o size=2m none small && ";
+    if (std::system(("cd " + room.folder.string() + " && " + on_small + "true' 2>/dev/null").c_str()) != 0) {
+        MESSAGE("not tried: no disk can be made here");
+        return;
+    }
+    REQUIRE(room.run("demo --headless --fast --seed 3 --store a.db").code == 0);
+    const std::string report =
+        std::string(BREAKSTEP_PROGRAM) + " report athlete Heron --format png --out small --store a.db";
+    const Said said =
+        room.run("drills >/dev/null; " + on_small + report + " && cp -p small/athlete-Heron.png old.png && " +
+                 BREAKSTEP_PROGRAM +
+                 " drill feints --rig simulated --fast --athlete Heron --seed 5 --store a.db >/dev/null && " +
+                 "{ cat /dev/zero >small/filling 2>/dev/null; " + report + "; echo ended with $?; ls -A small; " +
+                 "cmp small/athlete-Heron.png old.png && echo the old page; }'");
+    CHECK_MESSAGE(said.code == 0, said.err);
+    CHECK(has(said.out, "ended with 1\n"));
+    CHECK(has(said.err, "athlete-Heron.png"));
+    CHECK(has(said.out, "the old page"));
+    CHECK_FALSE(has(said.out, ".part-"));
 }
 
 TEST_CASE("progress, report and export read no store in which a digit has changed; check names the place") {

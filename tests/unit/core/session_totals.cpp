@@ -1,6 +1,10 @@
 // A session's figures: rates, errors, the median and when it may not be told, home share, retreats.
 #include <doctest/doctest.h>
 
+#include <set>
+#include <string>
+#include <string_view>
+
 #include "core/score/totals.hpp"
 #include "support/journal_script.hpp"
 
@@ -30,7 +34,34 @@ const std::vector<AttackPhase> single{{Phase::lift, false, 110ms},
                                       {Phase::drop, false, 130ms},
                                       {Phase::gap, false, 150ms}};
 
+/// Fits any member of an aggregate.
+struct Anything {
+    template <class T>
+    operator T() const;
+};
+
+/// How many members an aggregate has: the most values it can be made of.
+template <class T, class... Values>
+constexpr std::size_t member_count() {
+    if constexpr (requires { T{Values{}..., Anything{}}; })
+        return member_count<T, Values..., Anything>();
+    else
+        return sizeof...(Values);
+}
+
 }  // namespace
+
+TEST_CASE("the totals' list of their members names each of them, once") {
+    SessionTotals totals;
+    std::set<std::string> names;
+    std::set<const void*> places;
+    fields(totals, [&](std::string_view name, const auto& member) {
+        names.emplace(name);
+        places.insert(&member);
+    });
+    CHECK(names.size() == member_count<SessionTotals>());
+    CHECK(places.size() == names.size());
+}
 
 TEST_CASE("constant and variable and absolute error are the textbook's") {
     // Vector of the project's check list (Schmidt & Lee, from memory), population form.

@@ -1,6 +1,7 @@
 // Every journal keeps the same promises: one set of tests on all of them.
 #include <map>
 #include <memory>
+#include <type_traits>
 
 #include "store/memory_journal.hpp"
 #include "store_tests.hpp"
@@ -67,26 +68,32 @@ void on_every_journal(Test&& test) {
     }
 }
 
-// To fold doubles and lists in, byte for byte.
+/// Every member, doubles to the bit.
 std::string text_of(const std::optional<SessionTotals>& totals) {
     if (!totals) return "none";
     std::string text;
-    char bytes[64];
-    for (const std::int32_t count :
-         {totals->reps, totals->scored, totals->on_time, totals->around, totals->clashes, totals->voids,
-          totals->attacks, totals->attacks_contacted, totals->feints, totals->feints_taken, totals->catch_trials,
-          totals->catch_trials_struck, totals->windows, totals->caught, totals->retreats, totals->stray_contacts,
-          totals->events_lost, totals->unknown_events})
-        text += std::to_string(count) + ' ';
-    for (const std::optional<double>& value :
-         {totals->on_time_rate, totals->median_latency_ms, totals->constant_error_ms, totals->variable_error_ms,
-          totals->absolute_error_ms, totals->d_prime, totals->d_prime_low, totals->d_prime_high, totals->timeable,
-          totals->timeable_low, totals->timeable_high, totals->home_share, std::optional(totals->caught_by_chance),
-          std::optional(totals->wealth)}) {
-        std::snprintf(bytes, sizeof(bytes), "%a ", value.value_or(-1));
-        text += bytes;
-    }
-    return text + std::to_string(totals->d_prime_at_least_only) + std::string(word(totals->sign)) + totals->sign_reason;
+    const auto tell = [&text](const auto& value) {
+        using Value = std::remove_cvref_t<decltype(value)>;
+        if constexpr (std::is_same_v<Value, std::string>) {
+            text += value;
+        } else if constexpr (std::is_same_v<Value, Sign>) {
+            text += word(value);
+        } else {
+            char bytes[64];
+            std::snprintf(bytes, sizeof(bytes), "%a", static_cast<double>(value));
+            text += bytes;
+        }
+    };
+    fields(*totals, [&](std::string_view name, const auto& value) {
+        text.append(name).append(" ");
+        if constexpr (std::is_same_v<std::remove_cvref_t<decltype(value)>, std::optional<double>>) {
+            if (value) tell(*value);
+        } else {
+            tell(value);
+        }
+        text += '\n';
+    });
+    return text;
 }
 
 constexpr SessionId evening{0x8000'0000'0000'0001}, other{2};
@@ -159,6 +166,7 @@ TEST_CASE("totals come back to the last bit, the newest ones") {
         subject.journal().keep_totals(other, SessionTotals{});
         subject.settle();
         CHECK(text_of(subject.totals(evening)) == text_of(full_totals(5)));
+        CHECK(subject.totals(evening) == full_totals(5));
         CHECK(text_of(subject.totals(other)) == text_of(SessionTotals{}));
     });
 }

@@ -8,6 +8,7 @@
 #include <limits>
 
 #include "core/iso_date.hpp"
+#include "store/restore.hpp"
 #include "store/text_rules.hpp"
 #include "store_tests.hpp"
 
@@ -142,7 +143,16 @@ TEST_CASE("a store of the first version is brought up to date and loses nothing"
         // As the program that wrote it counted them.
         CHECK(sessions[0].events == 159);
         CHECK(store->reps(sessions[0].id).value().size() == 3);
-        CHECK(store->totals(sessions[0].id).value()->reps == 3);
+        const SessionTotals totals = store->totals(sessions[0].id).value().value();
+        CHECK(totals.reps == 3);
+        // What that version had no column for is as if nothing had been counted.
+        CHECK(totals.misplaced_events == 0);
+        CHECK(totals.impossible_events == 0);
+        CHECK_FALSE(totals.clock_rate_ppm.has_value());
+        CHECK(totals.read_wealth == 1);
+        CHECK(totals.read_sign == Sign::none);
+        CHECK(totals.read_reason.empty());
+        CHECK_FALSE(totals.two_signs);
         const auto heron = store->find_athlete("Heron").value();
         REQUIRE(heron.has_value());
         CHECK(heron->notes == "left knee");
@@ -164,4 +174,24 @@ TEST_CASE("a backup is its owner's alone, and where it went is noted") {
     REQUIRE(noted.size() == 1);
     CHECK(noted[0].path == (folder / "copy.store").string());
     CHECK(noted[0].made_unix_seconds > 1'700'000'000);
+}
+
+TEST_CASE("a folder that reports are put into is noted once, comes along with a backup, and survives a restore") {
+    TemporaryFolder folder;
+    const auto pages = folder / "pages", more = folder / "more";
+    {
+        auto store = open_store(folder / "a.store");
+        CHECK(store->note_made_in(pages).value());
+        CHECK(store->note_made_in(folder.path() / "no" / ".." / "pages").value());
+        CHECK(store->note_made_in(pages.string() + "/").value());
+        CHECK(store->folders_made_in().value() == std::vector{pages});
+        REQUIRE(store->backup(folder / "copy.store").has_value());
+        // Beside whoever writes the store, through one that reads.
+        StoreOptions reading;
+        reading.mode = StoreMode::read_only;
+        CHECK(open_store(folder / "a.store", reading)->note_made_in(more).value());
+        CHECK(store->folders_made_in().value() == std::vector{pages, more});
+    }
+    REQUIRE(restore_store(folder / "copy.store", folder / "a.store", 1'700'000'000).has_value());
+    CHECK(open_store(folder / "a.store")->folders_made_in().value() == std::vector{pages, more});
 }

@@ -5,7 +5,9 @@
 
 #include <cstdlib>
 #include <filesystem>
+#include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include <doctest/doctest.h>
@@ -162,27 +164,29 @@ inline RepResult full_rep(RepId id) {
     return rep;
 }
 
-/// Totals with every member away from its default; `n` makes them differ.
+/// Gives each member of the totals a value of its own, away from its default.
+class AwayFromDefault {
+  public:
+    explicit AwayFromDefault(std::int32_t n) : next_(n), part_(0.1 * n) {}
+
+    void operator()(std::string_view, std::int32_t& count) { count = next_++; }
+    void operator()(std::string_view, double& value) { value = part_ += 1.0 / 3; }
+    void operator()(std::string_view, std::optional<double>& value) { value = part_ += 1.0 / 3; }
+    void operator()(std::string_view, bool& flag) { flag = true; }
+    void operator()(std::string_view, Sign& sign) { sign = Sign::tell; }
+    void operator()(std::string_view name, std::string& text) {
+        text = std::string(name) + ": same beat: 0.82 s, \"six\" times";
+    }
+
+  private:
+    std::int32_t next_;
+    double part_;
+};
+
+/// Totals with every member away from its default; `n` (at least 1) makes them differ.
 inline SessionTotals full_totals(std::int32_t n) {
     SessionTotals totals;
-    std::int32_t next = n;
-    for (std::int32_t* count :
-         {&totals.reps, &totals.scored, &totals.on_time, &totals.around, &totals.clashes, &totals.voids,
-          &totals.attacks, &totals.attacks_contacted, &totals.feints, &totals.feints_taken, &totals.catch_trials,
-          &totals.catch_trials_struck, &totals.windows, &totals.caught, &totals.retreats, &totals.stray_contacts,
-          &totals.events_lost, &totals.unknown_events})
-        *count = next++;
-    double part = 0.1 * n;
-    for (std::optional<double>* value :
-         {&totals.on_time_rate, &totals.median_latency_ms, &totals.constant_error_ms, &totals.variable_error_ms,
-          &totals.absolute_error_ms, &totals.d_prime, &totals.d_prime_low, &totals.d_prime_high, &totals.timeable,
-          &totals.timeable_low, &totals.timeable_high, &totals.home_share})
-        *value = part += 1.0 / 3;
-    totals.caught_by_chance = part += 1.0 / 3;
-    totals.wealth = part + 1.0 / 3;
-    totals.d_prime_at_least_only = true;
-    totals.sign = Sign::tell;
-    totals.sign_reason = "same beat: 0.82 s, \"six\" times";
+    fields(totals, AwayFromDefault(n));
     return totals;
 }
 

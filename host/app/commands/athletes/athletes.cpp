@@ -1,4 +1,4 @@
-// athletes list, add, change, erase.
+// athletes list, add, change.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -13,7 +13,6 @@
 #include "app/commands/consent/consent_words.hpp"
 #include "app/commands/session_setup.hpp"
 #include "core/printable.hpp"
-#include "store/daily_backup.hpp"
 #include "store/text_rules.hpp"
 #include "store/tonight.hpp"
 
@@ -105,58 +104,6 @@ int told(const Athlete& athlete, const char* what, bool json) {
     return exit_done;
 }
 
-void print_copies(const EraseReport& report, const std::string& id) {
-    for (const auto& path : report.also_erased_from)
-        std::cout << fmt::format("erased from {} too, which is a copy of this store\n", path.string());
-    for (const CopyHolding& copy : report.copies.holding)
-        std::cout << fmt::format(
-            "still held by {} ({}): delete that file, or erase there too:\n"
-            "    breakstep athletes erase {} --yes --store {}\n",
-            copy.path.string(), count_of(copy.sessions, "session"), id, shell_word(copy.path.string()));
-    for (const auto& path : report.copies.unseen)
-        std::cout << fmt::format(
-            "{} is a copy of the store that can't be looked into now: it may still hold the "
-            "athlete\n",
-            path.string());
-    std::cout << "Copies made in other ways (exports, captures, printed pages, copied files) are not known here.\n";
-}
-
-// A restore puts the store that it replaces aside, under a name that belongs to the store, and each day's backup stands
-// in a folder that does: erased is erased there too.
-void erase_from_own_copies(const Store& store, AthleteId athlete, EraseReport& report) {
-    const std::string put_aside = store.path().string() + ".replaced-";
-    const auto daily = daily_backups(store.path());
-    std::erase_if(report.copies.holding, [&](const CopyHolding& copy) {
-        const bool own = copy.path.string().starts_with(put_aside) || copy.path == tonight_path(store.path()) ||
-                         std::find(daily.begin(), daily.end(), copy.path) != daily.end();
-        if (!own) return false;
-        const auto erased = Store::open(copy.path).and_then(
-            [&](auto&& opened) { return opened->erase_athlete(athlete).and_then([&] { return opened->close(); }); });
-        if (erased) report.also_erased_from.push_back(copy.path);
-        return erased.has_value();
-    });
-}
-
-// What the store holds of the athlete, counted before it is erased.
-Expected<EraseReport> counted(const Store& store, const Athlete& athlete) {
-    EraseReport report;
-    report.call_sign = shown(athlete);
-    const auto sessions = store.sessions();
-    if (!sessions) return tl::make_unexpected(sessions.error());
-    for (const SessionSummary& session : *sessions) {
-        if (session.athlete != athlete.id) continue;
-        ++report.sessions;
-        report.reps += session.reps;
-    }
-    const auto measures = store.measures();
-    if (!measures) return tl::make_unexpected(measures.error());
-    for (const Measure& measure : *measures) report.measures += measure.athlete == athlete.id ? 1 : 0;
-    auto copies = copies_that_hold(store, athlete.id);
-    if (!copies) return tl::make_unexpected(copies.error());
-    report.copies = std::move(*copies);
-    return report;
-}
-
 }  // namespace
 
 int list_athletes(const KeepingOptions& options) {
@@ -198,31 +145,6 @@ int change_athlete(const KeepingOptions& options) {
         if (const auto changed = store.change_athlete(*athlete); !changed) return complain(changed.error());
         if (typed.no_consent) tell_what_stays(*athlete);
         return told(*athlete, "changed", options.common.json);
-    });
-}
-
-int erase_athlete(const KeepingOptions& options) {
-    const StoreMode mode = options.yes ? StoreMode::own_thread : StoreMode::read_only;
-    return with_store(options.common, mode, [&](Store& store) {
-        const auto athlete = athlete_typed(store, options.call_sign);
-        if (!athlete) return complain(athlete.error());
-        auto report = counted(store, *athlete);
-        if (!report) return complain(report.error());
-        const std::string held = report->call_sign + " with " + count_of(report->sessions, "session") + ", " +
-                                 count_of(report->reps, "rep") + " and " + count_of(report->measures, "imported value");
-        if (!options.yes)
-            return complain({ErrorKind::bad_input, "this would erase " + held + " for good",
-                             "add --yes if that is meant; nothing was erased"});
-        if (const auto erased = store.erase_athlete(athlete->id); !erased)
-            return complain(erased.error(), exit_not_kept);
-        erase_from_own_copies(store, athlete->id, *report);
-        if (options.common.json) {
-            std::cout << erase_json(*report);
-        } else {
-            std::cout << "erased: " << held << '\n';
-            print_copies(*report, id_text(athlete->id));
-        }
-        return static_cast<int>(exit_done);
     });
 }
 

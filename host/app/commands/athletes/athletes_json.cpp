@@ -63,9 +63,15 @@ std::string erase_json(const EraseReport& report) {
     json["sessions"] = report.sessions;
     json["reps"] = report.reps;
     json["measures"] = report.measures;
-    Json also = Json::array();
-    for (const auto& path : report.also_erased_from) also.push_back(path.string());
-    json["also_erased_from"] = std::move(also);
+    const auto list = [](const std::vector<std::filesystem::path>& paths) {
+        Json names = Json::array();
+        for (const auto& path : paths) names.push_back(path.string());
+        return names;
+    };
+    json["also_erased_from"] = list(report.also_erased_from);
+    json["files_deleted"] = list(report.files.alone);
+    json["files_with_others"] = list(report.files.perhaps);
+    json["folders_not_found"] = list(report.files.unseen);
     Json holding = Json::array();
     for (const CopyHolding& copy : report.copies.holding)
         holding.push_back({{"file", copy.path.string()}, {"sessions", copy.sessions}});

@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "app/commands/athletes/own_files.hpp"
 #include "store/rescue.hpp"
 #include "store/restore.hpp"
 #include "store/store_rows.hpp"
@@ -27,7 +28,8 @@ struct EraseReport {
     std::string call_sign;
     std::int64_t sessions = 0, reps = 0, measures = 0;
     OtherCopies copies;
-    std::vector<std::filesystem::path> also_erased_from;  ///< stores that a restore had put aside
+    std::vector<std::filesystem::path> also_erased_from;  ///< stores that a restore had put aside, daily backups
+    OwnFiles files;                                       ///< those of the athlete alone are deleted
 };
 [[nodiscard]] std::string erase_json(const EraseReport& report);
 [[nodiscard]] std::string restore_json(const RestoreReport& report);

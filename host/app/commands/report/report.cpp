@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <iostream>
+#include <set>
 
 #include <fmt/format.h>
 
@@ -30,10 +31,15 @@ int complain_of_report(const Error& error) {
     return error.kind == ErrorKind::no_space ? complain(error, exit_failed) : complain(error);
 }
 
+/// Whom a file shows.
+using Shown = std::vector<std::uint64_t>;
+Shown shown_alone(const Athlete& athlete) { return {static_cast<std::uint64_t>(athlete.id)}; }
+
 /// Writes one file's pages and prints their paths.
-Expected<void> write_and_say(const ReportArguments& arguments, ReportFile file, const std::string& stem) {
+Expected<void> write_and_say(const ReportArguments& arguments, ReportFile file, const std::string& stem, Shown whom) {
     file.folder = arguments.folder;
     file.stem = stem + (arguments.grey ? "-grey" : "");
+    file.athletes = std::move(whom);
     const auto paths = pages::write_report(file, format_of(arguments), arguments.overwrite);
     if (!paths) return tl::make_unexpected(paths.error());
     for (const auto& path : *paths) std::cout << path.string() << '\n';
@@ -45,17 +51,18 @@ ReportFile sheet_file(std::string title, std::int32_t last_day, std::vector<std:
 }
 
 /// A chart by itself.
-Expected<void> write_chart(const ReportArguments& arguments, const std::string& stem, pages::ChartSize size,
-                           std::int32_t last_day, std::function<void(cairo_t*)> draw) {
-    return write_and_say(arguments, {"", "", "", day_text(last_day), size.width, size.height, {std::move(draw)}}, stem);
+Expected<void> write_chart(const ReportArguments& arguments, const std::string& stem, const Athlete& athlete,
+                           pages::ChartSize size, std::int32_t last_day, std::function<void(cairo_t*)> draw) {
+    return write_and_say(arguments, {"", "", "", day_text(last_day), size.width, size.height, {std::move(draw)}}, stem,
+                         shown_alone(athlete));
 }
 
-Expected<void> write_charts(const ReportArguments& arguments, const std::string& stem, const pages::AthletePage& page,
-                            std::int32_t last_day) {
+Expected<void> write_charts(const ReportArguments& arguments, const std::string& stem, const Athlete& athlete,
+                            const pages::AthletePage& page, std::int32_t last_day) {
     const Theme theme = theme_of(arguments);
     Expected<void> done;
     const auto add = [&](const char* name, pages::ChartSize size, auto draw) {
-        if (done) done = write_chart(arguments, stem + "-" + name, size, last_day, draw);
+        if (done) done = write_chart(arguments, stem + "-" + name, athlete, size, last_day, draw);
     };
     const auto add_test = [&](const char* name, const std::optional<pages::TestStrip>& test) {
         if (test)
@@ -111,9 +118,9 @@ Expected<void> write_athlete(const ReportArguments& arguments, const Opened& ope
         write_and_say(arguments,
                       sheet_file(fmt::format("{}, {}", page->call_sign, page->club), last_day,
                                  {[&](cairo_t* cairo) { pages::draw_athlete_page(cairo, *page, theme); }}),
-                      stem);
+                      stem, shown_alone(athlete));
     if (!written || format_of(arguments) != Format::svg) return written;
-    return write_charts(arguments, stem, *page, last_day);
+    return write_charts(arguments, stem, athlete, *page, last_day);
 }
 
 const progress::AthleteTerm* term_of(const Term& term, const Athlete& athlete) {
@@ -136,6 +143,7 @@ int with_term(const ReportArguments& arguments, const std::function<Expected<voi
     if (!shelf) return complain(shelf.error());
     const auto rules = load_next(*settings);
     if (!rules) return complain(rules.error());
+    note_made_in(**store, arguments.folder);
     const auto done = work({*settings, *rules, **store, *shelf, *term});
     return done ? exit_done : complain_of_report(done.error());
 }
@@ -205,7 +213,11 @@ int report_group(const ReportArguments& arguments) {
             sheets.emplace_back([&, sheet](cairo_t* cairo) { pages::draw_group_page(cairo, page, sheet, theme); });
         const std::string stem =
             arguments.term.group.empty() ? "group" : "group-" + pages::safe_name(arguments.term.group, 0);
-        return write_and_say(arguments, sheet_file("The group, " + page.club, term.last_day, std::move(sheets)), stem);
+        Shown whom;
+        for (const progress::AthleteTerm& one : term.terms)
+            whom.push_back(static_cast<std::uint64_t>(term.athlete(one).id));
+        return write_and_say(arguments, sheet_file("The group, " + page.club, term.last_day, std::move(sheets)), stem,
+                             std::move(whom));
     });
 }
 
@@ -238,9 +250,14 @@ int report_evening(const ReportArguments& arguments) {
     std::vector<std::function<void(cairo_t*)>> sheets;
     for (std::size_t sheet = 0; sheet < pages::evening_sheets(*page); ++sheet)
         sheets.emplace_back([&, sheet](cairo_t* cairo) { pages::draw_evening_page(cairo, *page, sheet, theme); });
+    std::set<std::uint64_t> whom;
+    for (const ShelvedSession& session : shelf->sessions())
+        if (session.day == day && session.summary.athlete)
+            whom.insert(static_cast<std::uint64_t>(*session.summary.athlete));
+    note_made_in(**store, arguments.folder);
     const auto written = write_and_say(
         arguments, sheet_file("The evening of " + day_text(day) + ", " + page->club, day, std::move(sheets)),
-        "evening-" + day_text(day));
+        "evening-" + day_text(day), {whom.begin(), whom.end()});
     return written ? exit_done : complain_of_report(written.error());
 }
 
