@@ -159,8 +159,8 @@ ALTER TABLE reps ADD COLUMN retreated INTEGER NOT NULL DEFAULT 0;
 
 // Sums over what a session holds, and over tables that are read as a whole (sums.hpp). Sessions and tables that were
 // kept before this step have none. A no to keeping and a yes to sharing, which no athlete said before this step; their
-// default is written out, because rescue takes rows without a column only where it knows what stands in its place.
-// kept before this step have none. What the totals had no column for: sessions kept before tell none of it until they
+// default is written out, because rescue takes rows without a column only where it knows what stands in its place. What the
+// totals had no column for: sessions kept before tell none of it until they
 // are scored again. And the folders that reports and captures were put into, so that erasing finds them.
 constexpr std::string_view fourth = R"sql(
 ALTER TABLE totals ADD COLUMN misplaced_events INTEGER NOT NULL DEFAULT 0;
