@@ -138,6 +138,11 @@ Expected<void> may_be_replaced(const fs::path& store, bool even_damaged) {
 // Keeps the store in place under another name, to the byte, before the backup takes its place. Until then it stands
 // whole where it is.
 Expected<void> keep_replaced(const fs::path& store, const fs::path& kept, bool even_damaged) {
+    // Opening a damaged store changes it; where no log waits there is nothing to bring home.
+    std::error_code problem;
+    const fs::path log = with_ending(store, "-wal");
+    const bool log_waits = fs::exists(log, problem) && fs::file_size(log, problem) > 0;
+    if (even_damaged && !log_waits) return files::copy_whole(store, kept, files::Existing::refuse);
     if (const Expected<void> home = bring_home(store); !home) {
         Error error = home.error();
         const bool broken = error.kind == ErrorKind::damaged || error.kind == ErrorKind::bad_input;
@@ -147,8 +152,6 @@ Expected<void> keep_replaced(const fs::path& store, const fs::path& kept, bool e
                       "keeps this one beside";
         if (!even_damaged) return tl::make_unexpected(error);
     }
-    std::error_code problem;
-    const fs::path log = with_ending(store, "-wal");
     if (fs::exists(log, problem) && fs::file_size(log, problem) > 0)
         if (Expected<void> copied = files::copy_whole(log, with_ending(kept, "-wal"), files::Existing::replace);
             !copied)
