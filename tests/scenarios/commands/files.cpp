@@ -168,10 +168,11 @@ TEST_CASE("a disk that fails while a file is read is told by every command that 
     const Room room;
     // The kernel lets nobody read the memory at address 0: each reading of this file fails with EIO.
     const std::string failing = "/proc/self/mem";
-    for (const std::string command :
-         {"drill " + failing + " --rig simulated --fast", "demo --fast --headless --settings " + failing,
-          "replay " + failing, "timeable " + failing, "leads " + failing, "rung " + failing, "import " + failing,
-          "athletes import-list " + failing, "restore " + failing + " --store a.db", "progress --store " + failing}) {
+    for (const std::string& command : std::vector<std::string>{
+             "drill " + failing + " --rig simulated --fast", "demo --fast --headless --settings " + failing,
+             "replay " + failing, "timeable " + failing, "leads " + failing, "rung " + failing, "import " + failing,
+             "athletes import-list " + failing, "restore " + failing + " --store a.db",
+             "progress --store " + failing}) {
         CAPTURE(command);
         const Said said = room.run(command);
         CHECK(said.code >= 1);
