@@ -298,7 +298,11 @@ Expected<RescueReport> rescue_store(const fs::path& given, const fs::path& fresh
     remove_side_files(copy);  // of a rescue that was cut off
     Expected<RescueReport> report = fill(damaged, *file, copy, now_unix_seconds);
     if (report) {
-        const auto placed = no_log_left(copy).and_then([&] { return target->commit(); });
+        // What stood beside it goes before it has its name: a kill in between leaves nothing that is not looked for.
+        const auto placed = no_log_left(copy).and_then([&] {
+            remove_side_files(copy);
+            return target->commit();
+        });
         if (!placed) report = tl::make_unexpected(placed.error());
     }
     remove_side_files(copy);
