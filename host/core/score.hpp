@@ -70,6 +70,7 @@ struct IntervalRead {
     bool cut = false, voided = false;
     std::optional<Duration> window_begin, window_end;  ///< the window announced beforehand, from `began`
     bool caught = false;
+    bool operator==(const IntervalRead&) const = default;
 };
 
 /// Where the athlete is, by the gates. `unknown` until a gate or contact told.
@@ -116,6 +117,7 @@ struct SessionTotals {
     std::int32_t impossible_events = 0;    ///< of the rig: values out of range, stamps that ran backwards
     std::optional<double> clock_rate_ppm;  ///< the rig's clock against the host's, as last known; null: not known
     std::int32_t misplaced_events = 0;     ///< of another boot, of a rep nobody opened, or with times that can't be
+    bool operator==(const SessionTotals&) const = default;
 };
 
 /// SessionBegan::rules of a session that begins today.

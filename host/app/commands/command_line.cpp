@@ -5,6 +5,7 @@
 
 #include <functional>
 #include <iostream>
+#include <sstream>
 
 #include "app/commands/athletes/keeping_options.hpp"
 #include "app/commands/commands.hpp"
@@ -12,6 +13,7 @@
 #include "app/commands/progress/progress.hpp"
 #include "app/commands/report/report.hpp"
 #include "app/commands/shared_options.hpp"
+#include "app/timeable/number_within.hpp"
 #include "app/timeable/timeable.hpp"
 
 namespace breakstep {
@@ -21,6 +23,8 @@ constexpr const char* footer =
     "Exit codes: 0 done; 1 something failed; 2 what was typed or a file can't be used; 3 no usable rig;\n"
     "4 the store can't be written. Results go to stdout, everything else to stderr.\n"
     "Local rules and licensed coaches come first; a knock to the head ends the session.";
+
+constexpr double a_day = 86'400;
 
 struct Parsed {
     CommonOptions common;
@@ -91,7 +95,8 @@ void add_rigs(CLI::App& app, Parsed& parsed) {
             add_store(*sub, parsed.common);
             sub->add_flag("--headless", parsed.common.headless, "without the loudspeaker");
         }
-        if (command == watch_rig) sub->add_option("--seconds", parsed.rig.seconds, "stop after so long");
+        if (command == watch_rig)
+            sub->add_option("--seconds", parsed.rig.seconds, "stop after so long")->check(number_within(0, a_day));
         add_json(*sub, parsed.common);
         sub->callback([&parsed, command] {
             parsed.run = [&parsed, command] {
@@ -121,13 +126,13 @@ void add_rigs(CLI::App& app, Parsed& parsed) {
     simulated->add_option("--athlete", given.athlete, "call-sign of a simulated athlete");
     simulated->add_option("--seed", given.seed, "the same seed behaves alike");
     simulated->add_option("--drift", given.drift_ppm, "how far its clock is off, in millionths")
-        ->check(CLI::Range(-300.0, 300.0));
-    simulated->add_option("--damage", given.damage, "share of frames damaged, both ways")->check(CLI::Range(0.0, 1.0));
+        ->check(number_within(-300, 300));
+    simulated->add_option("--damage", given.damage, "share of frames damaged, both ways")->check(number_within(0, 1));
     simulated
         ->add_option("--reset-after", given.reset_after_seconds,
                      "reset the board after so many seconds, again and again")
-        ->check(CLI::NonNegativeNumber);
-    simulated->add_option("--minutes", given.minutes, "stop after so long")->check(CLI::NonNegativeNumber);
+        ->check(number_within(0, a_day));
+    simulated->add_option("--minutes", given.minutes, "stop after so long")->check(number_within(0, a_day));
     simulated->callback([&parsed] { parsed.run = [&parsed] { return simulate_rig(parsed.simulated); }; });
 }
 
@@ -179,8 +184,11 @@ int run_command_line(int argument_count, char** arguments) {
     try {
         app.parse(argument_count, arguments);
     } catch (const CLI::ParseError& problem) {
-        const int code = app.exit(problem, std::cout, std::cerr);
-        return code == 0 ? exit_done : exit_bad_input;
+        std::ostringstream said;
+        if (app.exit(problem, std::cout, said) == 0) return exit_done;
+        std::cerr << shown_text(problem.what()) << "\nbreakstep --help, and --help after each command, say what there "
+                  << "is.\n";
+        return exit_bad_input;
     }
     return parsed.run ? parsed.run() : exit_bad_input;
 }

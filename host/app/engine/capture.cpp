@@ -1,8 +1,11 @@
 #include "app/engine/capture.hpp"
 
-#include <iterator>
+#include <algorithm>
+#include <istream>
+#include <system_error>
 
 #include "core/codec.hpp"
+#include "core/visiting.hpp"
 
 namespace breakstep {
 namespace {
@@ -99,29 +102,65 @@ bool read_call(std::uint16_t kind, std::string_view bytes, EngineCall& call) {
     return reader.good();
 }
 
+// Some 18 years from zero, either way: no clock of a driver goes so far, and sums of two still fit.
+constexpr std::int64_t farthest = std::int64_t{1} << 59U;
+bool possible(std::int64_t value) { return value <= farthest && value >= -farthest; }
+bool possible(HostTime time) { return possible(time.time_since_epoch().count()); }
+bool possible(Duration time) { return possible(time.count()); }
+bool possible(AudioFrame frame) { return possible(static_cast<std::int64_t>(frame)); }
+
+bool possible(const EngineInput& input) {
+    const auto* start = std::get_if<StartSession>(&input);
+    return start == nullptr || in_range(start->session.drill);
+}
+
+/// What a driver could have called.
+bool possible(const EngineCall& call) {
+    return std::visit(Overloaded{[](const OneOf<PortCall, DueCall> auto& known) { return possible(known.now); },
+                                 [](const BytesCall& bytes) { return possible(bytes.arrived); },
+                                 [](const SentCall& sent) { return possible(sent.at); },
+                                 [](const CommittedCall& safe) { return possible(safe.now); },
+                                 [](const OnsetCall& onset) { return possible(onset.now) && possible(onset.frame); },
+                                 [](const ShownCall& shown) { return possible(shown.now) && possible(shown.shown_at); },
+                                 [](const AudioBlockCall& block) {
+                                     return possible(block.now) && possible(block.asked_at) && possible(block.first);
+                                 },
+                                 [](const InputCall& input) { return possible(input.now) && possible(input.input); }},
+                      call);
+}
+
+bool usable(const EngineSettings& settings) {
+    const LinkSettings& link = settings.link;
+    constexpr Duration longest = std::chrono::hours(1);
+    for (const Duration period : {link.hello_period, link.burst_period, link.ping_period, link.silence, link.cue_bound,
+                                  link.order_repeat, link.resend_repeat})
+        if (period <= Duration{} || period > longest) return false;
+    for (const auto& delay : {settings.sound_delay, settings.screen_delay})
+        if (delay && (!possible(delay->delay) || !possible(delay->spread))) return false;
+    return link.byte_time >= Duration{} && link.byte_time <= longest && link.burst_pings >= 0;
+}
+
 }  // namespace
 
 void apply(Engine& engine, const EngineCall& call) {
-    if (const auto* bytes = std::get_if<BytesCall>(&call)) {
-        engine.bytes(bytes->arrived,
-                     {reinterpret_cast<const std::uint8_t*>(bytes->received.data()), bytes->received.size()});
-    } else if (const auto* due = std::get_if<DueCall>(&call)) {
-        engine.due(due->now);
-    } else if (const auto* sent = std::get_if<SentCall>(&call)) {
-        engine.sent(sent->frame, sent->at);
-    } else if (const auto* committed = std::get_if<CommittedCall>(&call)) {
-        engine.committed(committed->session, committed->position, committed->now);
-    } else if (const auto* onset = std::get_if<OnsetCall>(&call)) {
-        engine.onset(onset->sound, onset->frame, onset->late, onset->now);
-    } else if (const auto* shown = std::get_if<ShownCall>(&call)) {
-        engine.shown(shown->rep, shown->index, shown->shown_at, shown->frame, shown->now);
-    } else if (const auto* block = std::get_if<AudioBlockCall>(&call)) {
-        engine.audio_block(block->first, block->frames, block->asked_at, block->now);
-    } else if (const auto* port = std::get_if<PortCall>(&call)) {
-        engine.port(port->open, port->now);
-    } else if (const auto* input = std::get_if<InputCall>(&call)) {
-        engine.input(input->input, input->now);
-    }
+    std::visit(
+        Overloaded{[&](const BytesCall& bytes) {
+                       engine.bytes(bytes.arrived, {reinterpret_cast<const std::uint8_t*>(bytes.received.data()),
+                                                    bytes.received.size()});
+                   },
+                   [&](const DueCall& due) { engine.due(due.now); },
+                   [&](const SentCall& sent) { engine.sent(sent.frame, sent.at); },
+                   [&](const CommittedCall& safe) { engine.committed(safe.session, safe.position, safe.now); },
+                   [&](const OnsetCall& onset) { engine.onset(onset.sound, onset.frame, onset.late, onset.now); },
+                   [&](const ShownCall& shown) {
+                       engine.shown(shown.rep, shown.index, shown.shown_at, shown.frame, shown.now);
+                   },
+                   [&](const AudioBlockCall& block) {
+                       engine.audio_block(block.first, block.frames, block.asked_at, block.now);
+                   },
+                   [&](const PortCall& port) { engine.port(port.open, port.now); },
+                   [&](const InputCall& input) { engine.input(input.input, input.now); }},
+        call);
 }
 
 Expected<CaptureWriter> CaptureWriter::create(const std::filesystem::path& path, const EngineSettings& settings) {
@@ -158,44 +197,86 @@ Expected<void> CaptureWriter::close() {
                    "make room on the disk; the session itself is in the store");
 }
 
+namespace {
+
+// The largest call by far is what one read of a port gave, some KiB.
+constexpr std::uint32_t record_bytes_max = std::uint32_t{1} << 24U;
+constexpr std::streamsize header_size = sizeof(std::uint16_t) + sizeof(std::uint32_t);
+
+struct CaptureRecord {
+    std::uint16_t kind = 0;
+    std::string bytes;
+};
+
+enum class NextRecord : std::uint8_t { read, none_left, damaged };
+
+NextRecord next_record(std::istream& in, CaptureRecord& record) {
+    char header[header_size];
+    in.read(header, header_size);
+    if (in.gcount() == 0) return NextRecord::none_left;
+    if (in.gcount() != header_size) return NextRecord::damaged;
+    std::uint32_t size = 0;
+    ByteReader reader(std::string_view(header, header_size));
+    reader(record.kind, size);
+    if (size > record_bytes_max) return NextRecord::damaged;
+    record.bytes.clear();
+    while (record.bytes.size() < size) {
+        // What a damaged size asks for is not taken before it is there.
+        char part[1 << 14];
+        in.read(part, static_cast<std::streamsize>(std::min<std::size_t>(sizeof part, size - record.bytes.size())));
+        if (in.gcount() == 0) return NextRecord::damaged;
+        record.bytes.append(part, static_cast<std::size_t>(in.gcount()));
+    }
+    return NextRecord::read;
+}
+
+}  // namespace
+
 Expected<void> read_capture(const std::filesystem::path& path, const std::function<void(const EngineSettings&)>& begin,
                             const std::function<void(const EngineCall&)>& each) {
-    std::ifstream file(path, std::ios::binary);
-    if (!file) return failure(ErrorKind::not_found, "there is no capture " + path.string(), "check its name");
-    const std::string all((std::istreambuf_iterator<char>(file)), {});
-    std::string_view rest = all;
-    if (!rest.starts_with(first_line))
-        return failure(ErrorKind::incompatible, path.string() + " is no capture of this version",
+    std::error_code problem;
+    const auto status = std::filesystem::status(path, problem);
+    if (status.type() == std::filesystem::file_type::not_found)
+        return failure(ErrorKind::not_found, "there is no capture " + path.string(), "check its name");
+    if (status.type() != std::filesystem::file_type::regular)
+        return failure(ErrorKind::bad_input, path.string() + " is a folder or a device, no capture",
                        "take a file that drill --capture has written");
-    rest.remove_prefix(first_line.size());
-    constexpr std::size_t header_size = sizeof(std::uint16_t) + sizeof(std::uint32_t);
-    bool begun = false;
-    while (!rest.empty()) {
-        std::uint16_t kind = 0;
-        std::uint32_t size = 0;
-        ByteReader header(rest);
-        header(kind, size);
-        const auto damaged = [&] {
-            return failure(ErrorKind::damaged, "the capture " + path.string() + " is damaged or cut off",
-                           "everything before the damage was played");
-        };
-        if (!header.good() || rest.size() - header_size < size) return damaged();
-        const std::string_view bytes = rest.substr(header_size, size);
-        rest.remove_prefix(header_size + size);
+    std::ifstream file(path, std::ios::binary);
+    if (!file)
+        return failure(ErrorKind::system, "the capture " + path.string() + " can't be read",
+                       "check that you may read it");
+    return read_capture(file, path.string(), begin, each);
+}
+
+Expected<void> read_capture(std::istream& in, const std::string& name,
+                            const std::function<void(const EngineSettings&)>& begin,
+                            const std::function<void(const EngineCall&)>& each) {
+    std::string line(first_line.size(), '\0');
+    in.read(line.data(), static_cast<std::streamsize>(line.size()));
+    if (line != first_line)
+        return failure(ErrorKind::incompatible, name + " is no capture of this version",
+                       "take a file that drill --capture has written");
+    const auto damaged = [&] {
+        return failure(ErrorKind::damaged, "the capture " + name + " is damaged or cut off",
+                       "everything before the damage was played");
+    };
+    CaptureRecord record;
+    for (bool begun = false;; begun = true) {
+        const NextRecord next = next_record(in, record);
+        if (next == NextRecord::none_left && begun) return {};
+        if (next != NextRecord::read) return damaged();
         if (!begun) {
-            SettingsRecord record;
-            ByteReader reader(bytes);
-            reader(record);
-            if (kind != settings_kind || !reader.good()) return damaged();
-            begin(record.settings);
-            begun = true;
+            SettingsRecord settings;
+            ByteReader reader(record.bytes);
+            reader(settings);
+            if (record.kind != settings_kind || !reader.good() || !usable(settings.settings)) return damaged();
+            begin(settings.settings);
             continue;
         }
         EngineCall call;
-        if (!read_call(kind, bytes, call)) return damaged();
+        if (!read_call(record.kind, record.bytes, call) || !possible(call)) return damaged();
         each(call);
     }
-    return {};
 }
 
 }  // namespace breakstep

@@ -11,6 +11,7 @@
 #include <filesystem>
 #include <fstream>
 #include <functional>
+#include <iosfwd>
 #include <string>
 #include <variant>
 #include <vector>
@@ -116,9 +117,14 @@ class CaptureWriter {
     std::string scratch_;
 };
 
-/// Reads a capture call by call: first the settings, then each call in order. Fails: not_found, incompatible, damaged
-/// (a capture that was cut off gives every whole call first).
+/// Reads a capture call by call: first the settings, then each call in order. Memory is bounded by one call. Fails:
+/// not_found, bad_input (a folder or a device), incompatible, damaged (a capture that was cut off, or a call that no
+/// driver makes: a time beyond all clocks, a drill out of range; every whole call before it is given first).
 [[nodiscard]] Expected<void> read_capture(const std::filesystem::path& path,
+                                          const std::function<void(const EngineSettings&)>& begin,
+                                          const std::function<void(const EngineCall&)>& each);
+/// `name` is what messages call the bytes.
+[[nodiscard]] Expected<void> read_capture(std::istream& in, const std::string& name,
                                           const std::function<void(const EngineSettings&)>& begin,
                                           const std::function<void(const EngineCall&)>& each);
 

@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <fstream>
 #include <iterator>
+#include <optional>
+#include <string_view>
 #include <system_error>
 
 namespace breakstep {
@@ -40,9 +42,62 @@ TomlNode node_from(const toml::node& from) {
     return node;
 }
 
+// How deep a text would nest, before the library follows it: its tables end one inside the other, and so does this
+// program's stack. Looks at brackets and at the dots of a key, outside texts and comments. Returns the line that goes
+// too deep.
+class DepthScan {
+  public:
+    explicit DepthScan(std::string_view text) : rest_(text) {}
+
+    [[nodiscard]] std::optional<int> too_deep_in() {
+        while (!rest_.empty()) {
+            if (brackets_ > brackets_most || dots_ > dots_most) return line_;
+            look();
+        }
+        return std::nullopt;
+    }
+
+  private:
+    static constexpr int brackets_most = 16, dots_most = 16;
+
+    void look() {
+        const char next = rest_.front();
+        if (next == '#') return skip(rest_.find('\n'));
+        if (next == '"' || next == '\'') return skip_text(next);
+        if (next == '[' || next == '{') ++brackets_;
+        if (next == ']' || next == '}') --brackets_;
+        if (next == '.') ++dots_;
+        if (std::string_view("=,[]{}\n").find(next) != std::string_view::npos) dots_ = 0;
+        skip(1);
+    }
+    void skip_text(char quote) {
+        const std::string thrice(3, quote);
+        const bool many_lines = rest_.starts_with(thrice);
+        skip(many_lines ? 3 : 1);
+        while (!rest_.empty() && !(many_lines ? rest_.starts_with(thrice) : rest_.front() == quote)) {
+            if (!many_lines && rest_.front() == '\n') return;
+            skip(quote == '"' && rest_.front() == '\\' ? 2 : 1);
+        }
+        skip(many_lines ? 3 : 1);
+    }
+    void skip(std::size_t bytes) {
+        const std::string_view over = rest_.substr(0, bytes);
+        line_ += static_cast<int>(std::count(over.begin(), over.end(), '\n'));
+        rest_.remove_prefix(over.size());
+    }
+
+    std::string_view rest_;
+    int line_ = 1, brackets_ = 0, dots_ = 0;
+};
+
 }  // namespace
 
 Expected<TomlNode> parse_toml(const std::string& text, const std::string& file) {
+    if (const auto line = DepthScan(text).too_deep_in())
+        return failure(
+            ErrorKind::bad_input,
+            file + ", line " + std::to_string(*line) + ": tables, lists or dotted keys lie too deep in each other",
+            "no drill and no setting needs more than three levels");
     try {
         return node_from(toml::parse(text, file));
     } catch (const toml::parse_error& problem) {

@@ -286,8 +286,8 @@ int run_timeable(std::span<const std::string> arguments, std::istream& in, std::
     if (options->file != "-") {
         file.open(options->file, std::ios::binary);
         if (!file) {
-            err << "breakstep timeable: " << options->file << " can't be opened; check its name, or use - for standard "
-                << "input\n";
+            err << "breakstep timeable: " << shown_text(options->file)
+                << " can't be opened; check its name, or use - for standard input\n";
             return 2;
         }
     }

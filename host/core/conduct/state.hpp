@@ -108,6 +108,10 @@ struct Conduct::State {
     [[nodiscard]] bool can_cue() const;
     void leave_lamps(const Now& now);
 
+    // conduct.cpp
+    void on_coach(const CoachInput& input, const Now& now);
+    void on_sign(const SignRaised& sign, const Now& now);
+
     void append(JournalEvent event) { commands.push_back(Append{std::move(event)}); }
     void show() { commands.push_back(ShowScene{}); }
 
