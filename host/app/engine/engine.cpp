@@ -261,7 +261,8 @@ void Engine::State::start(const StartSession& wanted, const Now& now) {
         record(CalibrationUsed{OnsetSource::screen, settings.screen_delay->delay, settings.screen_delay->spread}, now);
     if (rig && link.connected()) {
         record(*rig, now);
-        if (last_bound != unknown_uncertainty && now.rig) record(ClockBound{*now.rig, last_bound}, now);
+        // A rig that can't cue has ended the session already.
+        if (running && last_bound != unknown_uncertainty && now.rig) record(ClockBound{*now.rig, last_bound}, now);
     }
     out.scene_changed = true;
 }

@@ -83,7 +83,7 @@ struct Conduct::State {
     void close_front(const Now& now);
     void close_as_void(VoidReason reason);
     void make_void(OpenRep& rep, VoidReason reason);
-    void judge_cues(OpenRep& rep, const Now& now);
+    void judge_cues(OpenRep& rep);
     void show_result(const RepResult& result, const Now& now);
     [[nodiscard]] OpenRep* open_rep(RepId rep);
     [[nodiscard]] TargetTime quiet_from(const Now& now) const;
