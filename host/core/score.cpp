@@ -50,7 +50,7 @@ void Score::State::on(const RigConnected& connected, Results& out) {
         if (channel.kind == ChannelKind::gate && channel.role <= static_cast<std::uint8_t>(GateRole::hip))
             gates = static_cast<GateSet>(gates | gate_bit(static_cast<GateRole>(channel.role)));
     }
-    rhythm.begin(session, gates, pads);
+    rhythm.begin(session, gates, pads, read_by);
     rhythm.interrupted();
     const Duration at = connected.snapshot_at.since_boot();
     if (new_boot) {
@@ -272,7 +272,7 @@ void Score::State::close(const OpenRep& rep, Duration end, Results& out) {
     } else {
         judge(*attack, {contacts, stretch, log.gates(), pad_bounds, onset}, result);
         result.retreated = is_retreat(result, onset, stretch);
-        tell_rhythm(result, onset, stretch);
+        tell_rhythm(result, onset, stretch, out);
         time_between += stretch.time_between();
         time_known += stretch.time_known();
     }
@@ -322,14 +322,14 @@ void Score::State::scale(RepResult& result) const {
 }
 
 // Feints and catch trials ask for no answer, so that holding back there is no choice of the athlete's.
-void Score::State::tell_rhythm(const RepResult& result, Duration toe_off, const Stretch& stretch) {
+void Score::State::tell_rhythm(const RepResult& result, Duration toe_off, const Stretch& stretch, Results& out) {
     if (result.catch_trial || result.asked.kind == AttackKind::feint) return;
     const auto left_since = [toe_off](const std::vector<Duration>& passes) {
         return std::any_of(passes.begin(), passes.end(), [toe_off](Duration at) { return at >= toe_off; });
     };
     std::uint8_t depth = left_since(stretch.far_outward) ? 1 : 0;
     if (left_since(stretch.back_outward)) depth = 2;
-    rhythm.answered(result, depth);
+    rhythm.answered(result, depth, TargetTime(*boot, toe_off + result.contact_from_onset.value_or(0ns)), out);
 }
 
 Duration Score::State::begin_of(Duration onset, Duration end) const {
@@ -405,6 +405,7 @@ Duration axis_zero(const RepResult& rep) {
 // ---- the public face ------------------------------------------------------------------------------------------------
 
 Score::Score() : state_(std::make_unique<State>()) {}
+Score::Score(reading::ReadingMethod instead) : Score() { state_->read_by = instead; }
 Score::~Score() = default;
 Score::Score(Score&&) noexcept = default;
 Score& Score::operator=(Score&&) noexcept = default;

@@ -51,7 +51,7 @@ struct RepResult {
 /// its wait began): the asked moment's start; toe-off itself where nothing was measured.
 [[nodiscard]] Duration axis_zero(const RepResult& rep);
 
-/// "You can be timed": raised by the entry that tipped it.
+/// "You can be timed", raised by the entry that tipped it, or "you can be read", by the answer that did.
 struct SignRaised {
     Sign sign{};
     TargetTime at;
@@ -59,7 +59,8 @@ struct SignRaised {
         cause;  ///< "one beat", "favourite beat", "long-short", "three-beat", "pattern", "after two retreats", ...
     std::string reason;  ///< in a coach's words: "same beat: 0.82 s, six times"
     double wealth = 1;
-    std::vector<Duration> last_intervals;  ///< up to six, oldest first: the nudge's bars
+    std::vector<Duration> last_intervals;  ///< of a tempo, up to six, oldest first: the nudge's bars
+    SignKind kind = SignKind::timed;       ///< the plain method raises `timed` alone, whatever it read
 };
 
 /// One interval of the tempo strip, as it ended.
@@ -105,9 +106,15 @@ struct SessionTotals {
     std::optional<double> timeable, timeable_low, timeable_high;  ///< 0 .. 100; null when it may not be shown
     std::int32_t windows = 0, caught = 0;
     double caught_by_chance = 0;
+    /// Can be timed; by the plain reading method one sign for tempo and choices together (reading_method.hpp).
     double wealth = 1;
     Sign sign = Sign::none;
     std::string sign_reason;
+    /// Can be read, by its choices; 1 and none by the plain method.
+    double read_wealth = 1;
+    Sign read_sign = Sign::none;
+    std::string read_reason;
+    bool two_signs = false;            ///< the session was read by two signs
     std::optional<double> home_share;  ///< share of time between the marks
     std::int32_t retreats = 0;
     std::int32_t stray_contacts = 0;  ///< contacts outside any rep and its 300 ms
@@ -121,9 +128,15 @@ struct SessionTotals {
 /// SessionBegan::rules of a session that begins today.
 inline constexpr std::int32_t rules_of_today = 1;
 
+namespace reading {
+enum class ReadingMethod : std::uint8_t;
+}
+
 class Score {
   public:
     Score();
+    /// Reads the rhythm by this method whatever the session names: for comparing methods on the same journals.
+    explicit Score(reading::ReadingMethod instead);
     ~Score();
     Score(Score&&) noexcept;
     Score& operator=(Score&&) noexcept;

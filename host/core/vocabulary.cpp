@@ -45,6 +45,8 @@ template <>
 constexpr std::array words<OnsetSource>{"lamp"sv, "sound"sv, "screen"sv, "gate"sv, "tap"sv};
 template <>
 constexpr std::array words<Sign>{"no sign"sv, "maybe"sv, "yes"sv};
+template <>
+constexpr std::array words<SignKind>{"can be timed"sv, "can be read"sv};
 
 template <class Enum>
 std::string_view word_of(Enum value) {
@@ -79,6 +81,7 @@ BREAKSTEP_WORDS(GateRole)
 BREAKSTEP_WORDS(LampRole)
 BREAKSTEP_WORDS(OnsetSource)
 BREAKSTEP_WORDS(Sign)
+BREAKSTEP_WORDS(SignKind)
 #undef BREAKSTEP_WORDS
 
 }  // namespace breakstep

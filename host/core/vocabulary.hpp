@@ -78,6 +78,9 @@ enum class OnsetSource : std::uint8_t { lamp, sound, screen, gate, tap };
 /// "You can be timed": on screen no sign / maybe / yes.
 enum class Sign : std::uint8_t { none, hunch, tell };
 
+/// What a sign is of: the tempo (can be timed) or the choices (can be read). Each has a promise of its own.
+enum class SignKind : std::uint8_t { timed, read };
+
 [[nodiscard]] constexpr bool is_open(Phase phase) {
     return phase == Phase::lift || phase == Phase::gap || phase == Phase::drop;
 }
@@ -100,6 +103,7 @@ enum class Sign : std::uint8_t { none, hunch, tell };
 [[nodiscard]] std::string_view word(LampRole);
 [[nodiscard]] std::string_view word(OnsetSource);
 [[nodiscard]] std::string_view word(Sign);
+[[nodiscard]] std::string_view word(SignKind);
 
 /// The value whose word() is `text`, for any of the enumerations above.
 template <class Enum>

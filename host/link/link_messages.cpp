@@ -132,8 +132,9 @@ void Link::State::handle_counters(const wire_message& message) {
 
 void Link::State::handle_setting(const wire_message& message) {
     const auto& setting = message.as.setting;
-    if (setting.key < WIRE_SETTING_PAD_THRESHOLD || setting.key > WIRE_SETTING_GATE_DEBOUNCE ||
-        setting.status > WIRE_SETTING_OUT_OF_RANGE) {
+    // That there is no such setting may be said of any key.
+    const bool is_key = setting.key >= WIRE_SETTING_PAD_THRESHOLD && setting.key <= WIRE_SETTING_GATE_DEBOUNCE;
+    if (setting.status > WIRE_SETTING_OUT_OF_RANGE || (!is_key && setting.status != WIRE_SETTING_UNKNOWN)) {
         ++counters.skipped;
         return;
     }

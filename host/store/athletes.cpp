@@ -1,11 +1,15 @@
 // What the coach writes into the store: athletes, imported measures, calibrations.
 #include <cmath>
 #include <string>
+#include <unordered_map>
+#include <unordered_set>
 #include <utility>
 
 #include "core/iso_date.hpp"
+#include "store/call_sign.hpp"
 #include "store/database.hpp"
 #include "store/store_state.hpp"
+#include "store/sums.hpp"
 #include "store/text_rules.hpp"
 #include "store/usable.hpp"
 #include "store/values.hpp"
@@ -68,6 +72,9 @@ Expected<void> usable(const Athlete& athlete) {
     for (const std::string* name :
          {&athlete.call_sign, &athlete.real_name, &athlete.grade, &athlete.height_band, &athlete.group})
         if (Expected<void> good = usable_name(*name, "an athlete's"); !good) return good;
+    if (has_hidden_mark(athlete.call_sign) || (!athlete.call_sign.empty() && call_sign_key(athlete.call_sign).empty()))
+        return refuse("the call-sign has a mark in it that shows nothing or turns the direction of writing",
+                      "type it again, letter by letter");
     if (not_utf8_at(athlete.notes) || has_control_in_notes(athlete.notes))
         return refuse("the notes have a character in them that is no text", "type them again");
     if (characters_in(athlete.notes) > notes_characters_max)
@@ -87,15 +94,28 @@ Expected<void> usable(const Measure& measure) {
 
 namespace {
 
-// Whether another athlete has the call-sign.
-bool is_taken(SQLite::Database& database, const Athlete& athlete) {
-    if (athlete.call_sign.empty()) return false;
-    SQLite::Statement query(database, "SELECT 1 FROM athletes WHERE call_sign = ? AND id <> ?");
-    Binder binder(query);
-    binder.put(athlete.call_sign);
-    binder.put(athlete.id);
-    return query.executeStep();
-}
+/// Whose a call-sign is, by what makes two of them one.
+class CallSigns {
+  public:
+    explicit CallSigns(SQLite::Database& database) {
+        SQLite::Statement query(database, "SELECT id, call_sign FROM athletes WHERE call_sign IS NOT NULL");
+        while (query.executeStep())
+            owners_.emplace(call_sign_key(query.getColumn(1).getString()),
+                            AthleteId{static_cast<std::uint64_t>(query.getColumn(0).getInt64())});
+    }
+    /// By another athlete.
+    [[nodiscard]] bool is_taken(const Athlete& athlete) const {
+        if (athlete.call_sign.empty()) return false;
+        const auto found = owners_.find(call_sign_key(athlete.call_sign));
+        return found != owners_.end() && found->second != athlete.id;
+    }
+    void add(const Athlete& athlete) {
+        if (!athlete.call_sign.empty()) owners_.emplace(call_sign_key(athlete.call_sign), athlete.id);
+    }
+
+  private:
+    std::unordered_map<std::string, AthleteId> owners_;
+};
 
 bool is_known(SQLite::Database& database, AthleteId id) {
     SQLite::Statement query(database, "SELECT 1 FROM athletes WHERE id = ?");
@@ -107,9 +127,10 @@ Error taken_error(const Athlete& athlete) {
     return {ErrorKind::bad_input, "the call-sign \"" + athlete.call_sign + "\" is taken", "choose another one"};
 }
 
-Expected<void> insert(SQLite::Database& database, const Athlete& athlete) {
+Expected<void> insert(SQLite::Database& database, const Athlete& athlete, CallSigns& taken) {
     if (is_known(database, athlete.id)) return refuse("an athlete of this id is there already", "draw another id");
-    if (is_taken(database, athlete)) return tl::make_unexpected(taken_error(athlete));
+    if (taken.is_taken(athlete)) return tl::make_unexpected(taken_error(athlete));
+    taken.add(athlete);
     const columns::ColumnNames names = athlete_columns();
     SQLite::Statement insert(database,
                              "INSERT INTO athletes (" + names.list() + ") VALUES (" + names.placeholders() + ")");
@@ -120,20 +141,23 @@ Expected<void> insert(SQLite::Database& database, const Athlete& athlete) {
 }
 
 // One statement for many rows.
-Expected<void> insert_all(SQLite::Database& database, std::span<const Measure> measures) {
+Expected<void> insert_all(SQLite::Database& database, const NextMeasure& next, const MeasureTaken& taken) {
     columns::ColumnNames names;
     const Measure shape;
     columns::visit_measure(shape, names);
     SQLite::Statement insert(database, "INSERT INTO measures (" + names.list() + ") VALUES (" + names.placeholders() +
                                            ") ON CONFLICT DO NOTHING");
-    for (const Measure& measure : measures) {
-        if (!is_known(database, measure.athlete))
-            return refuse("a measure belongs to an athlete who is not in the store", "add the athlete first");
+    std::unordered_set<AthleteId> known;
+    while (const Measure* measure = next()) {
+        if (Expected<void> good = usable(*measure); !good) return good;
+        if (!known.contains(measure->athlete)) {
+            if (!is_known(database, measure->athlete))
+                return refuse("a measure belongs to an athlete who is not in the store", "add the athlete first");
+            known.insert(measure->athlete);
+        }
         Binder binder(insert);
-        columns::visit_measure(measure, binder);
-        if (insert.exec() == 0)
-            return refuse("the athlete has a value of \"" + measure.measure + "\" on " + measure.date + " already",
-                          "import each value once");
+        columns::visit_measure(*measure, binder);
+        if (insert.exec() == 0) return tl::make_unexpected(taken(*measure));
         insert.reset();
     }
     return {};
@@ -153,14 +177,27 @@ Expected<void> empty_the_log(Writer& writer) {
 Expected<void> Store::add_athlete(const Athlete& athlete) { return add_all({&athlete, 1}, {}); }
 
 Expected<void> Store::add_all(std::span<const Athlete> athletes, std::span<const Measure> measures) {
+    std::size_t at = 0;
+    return add_all(
+        athletes, [&]() -> const Measure* { return at < measures.size() ? &measures[at++] : nullptr; },
+        [](const Measure& measure) {
+            return Error{ErrorKind::bad_input,
+                         "the athlete has a value of \"" + measure.measure + "\" on " + measure.date + " already",
+                         "import each value once"};
+        });
+}
+
+Expected<void> Store::add_all(std::span<const Athlete> athletes, const NextMeasure& next, const MeasureTaken& taken) {
     for (const Athlete& athlete : athletes)
         if (Expected<void> good = usable(athlete); !good) return good;
-    for (const Measure& measure : measures)
-        if (Expected<void> good = usable(measure); !good) return good;
     return in_transaction(*state_, [&](SQLite::Database& database) -> Expected<void> {
+        CallSigns names(database);
         for (const Athlete& athlete : athletes)
-            if (Expected<void> added = insert(database, athlete); !added) return added;
-        return insert_all(database, measures);
+            if (Expected<void> added = insert(database, athlete, names); !added) return added;
+        if (!athletes.empty()) sums::renew(database, sums::Table::athletes);
+        Expected<void> added = insert_all(database, next, taken);
+        if (added) sums::renew(database, sums::Table::measures);
+        return added;
     });
 }
 
@@ -169,12 +206,13 @@ Expected<void> Store::change_athlete(const Athlete& athlete) {
     return in_transaction(*state_, [&](SQLite::Database& database) -> Expected<void> {
         if (!is_known(database, athlete.id))
             return breakstep::failure(ErrorKind::not_found, "there is no athlete of this id", "add the athlete first");
-        if (is_taken(database, athlete)) return tl::make_unexpected(taken_error(athlete));
+        if (CallSigns(database).is_taken(athlete)) return tl::make_unexpected(taken_error(athlete));
         SQLite::Statement update(database, "UPDATE athletes SET " + athlete_columns().assignments() + " WHERE id = ?");
         Binder binder(update);
         bind_athlete(binder, athlete);
         binder.put(athlete.id);
         update.exec();
+        sums::renew(database, sums::Table::athletes);
         return {};
     });
 }
@@ -196,6 +234,8 @@ Expected<void> Store::erase_athlete(AthleteId id) {
         SQLite::Statement erase(database, "DELETE FROM athletes WHERE id = ?");
         Binder(erase).put(id);
         erase.exec();
+        sums::renew(database, sums::Table::athletes);
+        sums::renew(database, sums::Table::measures);
         return {};
     });
     if (!erased) return erased;
@@ -223,6 +263,7 @@ Expected<void> Store::add_calibration(const Calibration& calibration) {
         Binder binder(insert);
         columns::visit_calibration(calibration, binder);
         insert.exec();
+        sums::renew(database, sums::Table::calibrations);
         return {};
     });
 }

@@ -1,46 +1,15 @@
 // Copies of the store.
-#include <fcntl.h>
-#include <unistd.h>
-
-#include <cerrno>
 #include <chrono>
 #include <string>
 #include <system_error>
 
-#include "store/copying.hpp"
+#include "files/new_file.hpp"
 #include "store/database.hpp"
+#include "store/identity.hpp"
 #include "store/store_state.hpp"
 #include "store/values.hpp"
 
 namespace breakstep {
-
-Expected<void> sync_to_disk(const std::filesystem::path& path) {
-    const int descriptor = ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
-    const bool good = descriptor >= 0 && ::fsync(descriptor) == 0;
-    const int reason = errno;
-    if (descriptor >= 0) ::close(descriptor);
-    if (good) return {};
-    return failure(ErrorKind::system,
-                   path.string() + " may not be on the disk yet: " + std::generic_category().message(reason),
-                   "check that the disk or stick is still there, then try again");
-}
-
-Expected<void> make_empty_file(const std::filesystem::path& path) {
-    const int descriptor = ::open(path.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
-    if (descriptor >= 0) {
-        ::close(descriptor);
-        return {};
-    }
-    const int reason = errno;
-    if (reason == EEXIST)
-        return failure(ErrorKind::bad_input, path.string() + " is there already",
-                       "name a new file: nothing is overwritten");
-    return failure(reason == ENOSPC || reason == EDQUOT ? ErrorKind::no_space
-                   : reason == ENOENT                   ? ErrorKind::not_found
-                                                        : ErrorKind::system,
-                   path.string() + " can't be made: " + std::generic_category().message(reason),
-                   "name a file in a folder that is there and that you may write to");
-}
 
 namespace {
 
@@ -49,8 +18,12 @@ std::int64_t unix_now() {
         .count();
 }
 
-Expected<void> note_copy(Store::State& state, const std::filesystem::path& copy) {
-    return in_transaction(state, [&](SQLite::Database& database) -> Expected<void> {
+// Through a connection of its own: SQLite lets one more row in beside whoever writes the store, and numbers nothing
+// that the writer remembers.
+Expected<void> note_copy(const std::filesystem::path& store, const std::filesystem::path& copy) {
+    return guarded(store, "written", [&] {
+        SQLite::Database database(store.string(), SQLite::OPEN_READWRITE, 10'000);
+        database.exec("PRAGMA secure_delete = ON; PRAGMA synchronous = FULL;");
         columns::ColumnNames names;
         const BackupNote note{copy.string(), unix_now()};
         columns::visit_backup(note, names);
@@ -59,7 +32,6 @@ Expected<void> note_copy(Store::State& state, const std::filesystem::path& copy)
         columns::Binder binder(insert);
         columns::visit_backup(note, binder);
         insert.exec();
-        return {};
     });
 }
 
@@ -72,21 +44,55 @@ Expected<void> check_copy(const std::filesystem::path& copy) {
     });
 }
 
+// What the copy can't be: of the store's errors those that speak of the file that was being written.
+Error about_copy(Error error, const std::filesystem::path& store, const std::filesystem::path& passing,
+                 const std::filesystem::path& copy) {
+    const auto rename = [&error](const std::string& from, const std::string& to) {
+        for (auto at = error.what.find(from); at != std::string::npos; at = error.what.find(from, at + to.size()))
+            error.what.replace(at, from.size(), to);
+    };
+    rename(passing.string(), copy.string());
+    if (error.kind == ErrorKind::no_space) {
+        rename("the store " + store.string() + " can't be read", copy.string() + " can't be written");
+        error.to_do = "make room on that disk, or choose another";
+    }
+    return error;
+}
+
 }  // namespace
 
-Expected<void> Store::backup(const std::filesystem::path& given) const {
+namespace {
+
+// A copy, whole and checked, under the passing name of `file`.
+Expected<void> copy_passing(Reader& reader, const std::filesystem::path& store, const files::NewFile& file,
+                            const std::filesystem::path& copy) {
+    remove_side_files(file.passing());
+    const Expected<void> copied = reader.copy_to(file.passing()).and_then([&] { return check_copy(file.passing()); });
+    remove_side_files(file.passing());
+    if (copied) return {};
+    return tl::make_unexpected(about_copy(copied.error(), store, file.passing(), copy));
+}
+
+}  // namespace
+
+Expected<BackupMade> Store::backup(const std::filesystem::path& given) const {
     std::error_code problem;
     const std::filesystem::path copy = std::filesystem::absolute(given, problem);
-    if (Expected<void> made = make_empty_file(copy); !made) return made;
-    Expected<void> done = state_->reader.copy_to(copy)
-                              .and_then([&] { return check_copy(copy); })
-                              .and_then([&] { return sync_to_disk(copy); })
-                              .and_then([&] { return sync_to_disk(copy.parent_path()); });
-    if (!done) {
-        std::filesystem::remove(copy, problem);
-        return done;
-    }
-    return state_->writer ? note_copy(*state_, copy) : done;
+    Expected<files::NewFile> file = files::NewFile::begin(copy, files::Existing::refuse);
+    if (!file) return tl::make_unexpected(file.error());
+    if (const auto copied = copy_passing(state_->reader, state_->path, *file, copy); !copied)
+        return tl::make_unexpected(copied.error());
+    // Before the copy appears: a note of a copy that is none does no harm, a copy that nobody knows of does.
+    const Expected<void> noted = note_copy(state_->path, copy);
+    if (!noted && noted.error().kind != ErrorKind::system) return tl::make_unexpected(noted.error());
+    if (const Expected<void> placed = file->commit(); !placed) return tl::make_unexpected(placed.error());
+    return BackupMade{copy, noted.has_value()};
+}
+
+Expected<void> Store::copy_to(const std::filesystem::path& copy) const {
+    Expected<files::NewFile> file = files::NewFile::begin(copy, files::Existing::refuse);
+    if (!file) return tl::make_unexpected(file.error());
+    return copy_passing(state_->reader, state_->path, *file, copy).and_then([&] { return file->commit(); });
 }
 
 Expected<void> in_transaction(Store::State& state, const std::function<Expected<void>(SQLite::Database&)>& work) {

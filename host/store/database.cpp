@@ -1,13 +1,18 @@
 #include "store/database.hpp"
 
-#include <fcntl.h>
 #include <sqlite3.h>
+
 #include <unistd.h>
 
 #include <cerrno>
+#include <cstring>
+#include <new>
 #include <string>
 #include <system_error>
 
+#include "files/new_file.hpp"
+#include "store/identity.hpp"
+#include "store/page_file.hpp"
 #include "store/schema.hpp"
 #include "store/text_rules.hpp"
 #include "store/values.hpp"
@@ -27,11 +32,15 @@ Error full(const std::filesystem::path& path, std::string_view doing) {
                                : "free some space on it, then try again"};
 }
 
-Error damaged(const std::filesystem::path& path, std::string_view doing, const std::string& how) {
+}  // namespace
+
+Error damaged_error(const std::filesystem::path& path, std::string_view doing, const std::string& how) {
     return {ErrorKind::damaged, beginning(path, doing) + ": it is damaged (" + how + ")",
             "keep the file; `breakstep rescue NEW-FILE --store " + shell_word(path.string()) +
-                "` saves what is whole, `breakstep restore BACKUP` goes back to a backup"};
+                "` saves what is whole, `breakstep restore BACKUP --even-damaged` goes back to a backup"};
 }
+
+namespace {
 
 Error sqlite_error(const SQLite::Exception& problem, const std::filesystem::path& path, std::string_view doing,
                    int reason) {
@@ -49,11 +58,9 @@ Error sqlite_error(const SQLite::Exception& problem, const std::filesystem::path
                         ? "check that the disk or stick is still there; what was recorded is held in memory"
                         : "check that the disk or stick is still there"};
         case SQLITE_NOTADB:
-            return {ErrorKind::bad_input, path.string() + " is not a breakstep store, nor any database",
-                    "name another file with --store FILE; if it was a store once, `breakstep rescue NEW-FILE --store " +
-                        shell_word(path.string()) + "` saves what is whole"};
+            return no_database_error(path);
         case SQLITE_CORRUPT:
-            return damaged(path, doing, why);
+            return damaged_error(path, doing, why);
         case SQLITE_BUSY:
         case SQLITE_LOCKED:
             return {ErrorKind::in_use, beginning(path, doing) + ": another program holds it locked",
@@ -101,10 +108,7 @@ Identity identity_of(SQLite::Database& database) {
 
 std::optional<Error> refusal(const Identity& identity, const std::filesystem::path& path) {
     if (identity.empty && identity.application == 0 && identity.version == 0) return std::nullopt;
-    if (identity.application != schema::application_id) {
-        return Error{ErrorKind::bad_input, path.string() + " is a database of another program, not a breakstep store",
-                     "name another file with --store FILE; this one was left as it is"};
-    }
+    if (identity.application != schema::application_id) return other_database_error(path);
     if (identity.version > schema::newest_version()) {
         return Error{ErrorKind::incompatible,
                      "the store " + path.string() + " was made by a newer breakstep (its version is " +
@@ -113,6 +117,17 @@ std::optional<Error> refusal(const Identity& identity, const std::filesystem::pa
                      "use the newer breakstep, or another store with --store FILE; this one was left as it is"};
     }
     return std::nullopt;
+}
+
+// A failure of making the file, told of the store by its own name.
+Error about_store(const std::filesystem::path& path, Error error) {
+    const std::string passing = files::passing_name(path).string();
+    for (auto at = error.what.find(passing); at != std::string::npos; at = error.what.find(passing, at))
+        error.what.replace(at, passing.size(), path.string());
+    if (error.kind == ErrorKind::no_space) return full(path, "made");
+    if (error.what.find("the store") == std::string::npos) error.what = "the store " + error.what;
+    if (error.kind == ErrorKind::system) error.to_do = "choose a folder you may write to with --store FILE";
+    return error;
 }
 
 // Looks at an existing file without changing it: not even the checkpoint that closing would make.
@@ -134,29 +149,37 @@ void migrate(SQLite::Database& database) {
     }
 }
 
-// Readable by its owner alone: it holds children's data. SQLite gives its side files the same permissions.
-Expected<void> make_file(const std::filesystem::path& path) {
-    const int descriptor = ::open(path.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
-    if (descriptor < 0) {
-        const int reason = errno;
-        if (reason == ENOSPC || reason == EDQUOT) return tl::make_unexpected(full(path, "made"));
-        return failure(ErrorKind::system, beginning(path, "made") + ": " + std::generic_category().message(reason),
-                       "choose a folder you may write to with --store FILE");
-    }
-    ::close(descriptor);
-    return {};
+void lay_out(const std::filesystem::path& path) {
+    SQLite::Database database(path.string(), SQLite::OPEN_READWRITE, busy_wait_ms);
+    set_manners(database);
+    // Nobody knows the file yet: it is brought to the disk as a whole afterwards, so nothing need be undone or synced.
+    database.exec("PRAGMA journal_mode = OFF; PRAGMA synchronous = OFF;");
+    migrate(database);
+    if (database.execAndGet("PRAGMA journal_mode = WAL").getString() != "wal")
+        throw SQLite::Exception("this disk can't keep a write-ahead log", SQLITE_ERROR);
 }
 
-Expected<bool> is_there(const std::filesystem::path& path) {
-    std::error_code problem;
-    const auto status = std::filesystem::status(path, problem);
-    if (status.type() == std::filesystem::file_type::not_found) return false;
-    if (status.type() == std::filesystem::file_type::regular) return true;
-    return failure(ErrorKind::bad_input,
-                   path.string() + (status.type() == std::filesystem::file_type::directory
-                                        ? " is a folder, not a store"
-                                        : " is not a file that can hold a store"),
-                   "name a file with --store FILE");
+// A store appears whole, its owner's alone: it holds children's data. SQLite gives its side files the same permissions.
+Expected<void> make_store(const std::filesystem::path& path, bool replaces_empty_file) {
+    Expected<files::NewFile> file =
+        files::NewFile::begin(path, replaces_empty_file ? files::Existing::replace : files::Existing::refuse);
+    if (!file) return tl::make_unexpected(about_store(path, file.error()));
+    remove_side_files(file->passing());
+    Expected<void> made =
+        lay_out_store(file->passing()).and_then([&] { return no_log_left(file->passing()); }).and_then([&] {
+            return file->commit();
+        });
+    remove_side_files(file->passing());
+    if (made) return made;
+    return tl::make_unexpected(about_store(path, made.error()));
+}
+
+// Undoes the first transaction of a store that an earlier version began in place and was cut off at.
+Expected<void> undo_first_start(const std::filesystem::path& path) {
+    return guarded(path, "opened", [&] {
+        SQLite::Database database(path.string(), SQLite::OPEN_READWRITE, busy_wait_ms);
+        (void)database.execAndGet("SELECT count(*) FROM sqlite_schema");
+    });
 }
 
 }  // namespace
@@ -165,7 +188,8 @@ Error store_error(const std::exception& problem, const std::filesystem::path& pa
                   int system_reason) {
     if (const auto* from_sqlite = dynamic_cast<const SQLite::Exception*>(&problem))
         return sqlite_error(*from_sqlite, path, doing, system_reason);
-    if (dynamic_cast<const columns::UnreadableValue*>(&problem) != nullptr) return damaged(path, doing, problem.what());
+    if (dynamic_cast<const columns::UnreadableValue*>(&problem) != nullptr)
+        return damaged_error(path, doing, problem.what());
     return {ErrorKind::system, beginning(path, doing) + ": " + problem.what(), "report this together with the store"};
 }
 
@@ -179,17 +203,38 @@ int last_system_reason(SQLite::Database& database) {
     return reason != 0 ? reason : sqlite3_system_errno(database.getHandle());
 }
 
+Expected<void> lay_out_store(const std::filesystem::path& path) {
+    return guarded(path, "made", [&] { lay_out(path); });
+}
+
+Expected<void> may_be_store(const std::filesystem::path& path) {
+    const Expected<Looks> looks = looks_of(path);
+    if (!looks) return tl::make_unexpected(looks.error());
+    if (*looks == Looks::no_database) return tl::make_unexpected(no_database_error(path));
+    if (*looks == Looks::other_database) return tl::make_unexpected(other_database_error(path));
+    if (*looks != Looks::unmarked) return {};
+    const Expected<Identity> identity = peek(path);
+    if (!identity) return tl::make_unexpected(identity.error());
+    if (const auto refused = refusal(*identity, path)) return tl::make_unexpected(*refused);
+    return {};
+}
+
 Expected<SQLite::Database> open_for_writing(const std::filesystem::path& path, StoreMode mode) {
-    const Expected<bool> there = is_there(path);
-    if (!there) return tl::make_unexpected(there.error());
-    if (*there) {
+    Expected<Looks> looks = looks_of(path);
+    if (looks && *looks == Looks::first_start_cut) {
+        if (const Expected<void> undone = undo_first_start(path); !undone) return tl::make_unexpected(undone.error());
+        looks = looks_of(path);
+    }
+    if (!looks) return tl::make_unexpected(looks.error());
+    if (*looks == Looks::absent || *looks == Looks::empty) {
+        if (const Expected<void> made = make_store(path, *looks == Looks::empty); !made)
+            return tl::make_unexpected(made.error());
+    } else {
         const Expected<Identity> identity = peek(path);
         if (!identity) return tl::make_unexpected(identity.error());
         if (const auto refused = refusal(*identity, path)) return tl::make_unexpected(*refused);
-    } else if (const Expected<void> made = make_file(path); !made) {
-        return tl::make_unexpected(made.error());
     }
-    Expected<SQLite::Database> opened = guarded(path, "opened", [&] {
+    return guarded(path, "opened", [&] {
         SQLite::Database database(path.string(), SQLite::OPEN_READWRITE, busy_wait_ms);
         if (sqlite3_db_readonly(database.getHandle(), "main") != 0)
             throw SQLite::Exception("writing is not allowed", SQLITE_READONLY);
@@ -200,34 +245,93 @@ Expected<SQLite::Database> open_for_writing(const std::filesystem::path& path, S
         migrate(database);
         return database;
     });
-    // A file that was made for nothing goes again.
-    std::error_code ignored;
-    if (!opened && !*there && std::filesystem::file_size(path, ignored) == 0) std::filesystem::remove(path, ignored);
-    return opened;
 }
 
-Expected<SQLite::Database> open_for_reading(const std::filesystem::path& path) {
-    const Expected<bool> there = is_there(path);
-    if (!there) return tl::make_unexpected(there.error());
-    if (!*there)
-        return failure(ErrorKind::not_found, "there is no store " + path.string(), "check the name after --store");
+namespace {
+
+using Opened = std::pair<SQLite::Database, Identity>;
+
+Expected<SQLite::Database> looked_at(Opened&& opened, const std::filesystem::path& path) {
+    if (const auto refused = refusal(opened.second, path)) return tl::make_unexpected(*refused);
+    if (opened.second.version < schema::newest_version()) {
+        return failure(ErrorKind::incompatible,
+                       "the store " + path.string() + " is of an older breakstep (version " +
+                           std::to_string(opened.second.version) + ")",
+                       "open it once for writing, which brings it up to date");
+    }
+    return std::move(opened.first);
+}
+
+Expected<Opened> open_in_place(const std::string& name, int how, const std::filesystem::path& path) {
+    return guarded(path, "opened", [&] {
+        SQLite::Database database(name, SQLite::OPEN_READONLY | how, busy_wait_ms);
+        set_manners(database);
+        const Identity identity = identity_of(database);
+        return std::make_pair(std::move(database), identity);
+    });
+}
+
+// The pages as they stand, the write-ahead log's in their places, in memory: where nothing can be put beside the file.
+Expected<SQLite::Database> open_in_memory(const std::filesystem::path& path) {
+    Expected<PageFile> file = PageFile::open(path);
+    if (!file) return tl::make_unexpected(file.error());
     return guarded(path, "opened",
                    [&] {
-                       SQLite::Database database(path.string(), SQLite::OPEN_READONLY, busy_wait_ms);
+                       const std::uint64_t bytes = std::uint64_t{file->pages()} * file->page_bytes();
+                       SQLite::Database database(":memory:", SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE);
+                       auto* image = static_cast<unsigned char*>(sqlite3_malloc64(bytes + 1));
+                       if (image == nullptr) throw std::bad_alloc();
+                       for (std::uint32_t number = 1; number <= file->pages(); ++number) {
+                           const std::string& page = file->page(number);
+                           std::memset(image + std::uint64_t{number - 1} * file->page_bytes(), 0, file->page_bytes());
+                           std::memcpy(image + std::uint64_t{number - 1} * file->page_bytes(), page.data(),
+                                       page.size());
+                       }
+                       // SQLite's file format, section 1.3: bytes 18 and 19 ask for a write-ahead log, which memory has
+                       // none of.
+                       if (bytes >= 100) image[18] = image[19] = 1;
+                       const int result =
+                           sqlite3_deserialize(database.getHandle(), "main", image, static_cast<sqlite3_int64>(bytes),
+                                               static_cast<sqlite3_int64>(bytes),
+                                               SQLITE_DESERIALIZE_FREEONCLOSE | SQLITE_DESERIALIZE_RESIZEABLE);
+                       if (result != SQLITE_OK) throw SQLite::Exception(database.getHandle(), result);
                        set_manners(database);
                        const Identity identity = identity_of(database);
-                       return std::make_pair(std::move(database), identity);
+                       const bool ours = !identity.empty && !refusal(identity, path);
+                       if (ours) migrate(database);
+                       return std::make_pair(std::move(database), ours ? identity_of(database) : identity);
                    })
-        .and_then([&](std::pair<SQLite::Database, Identity>&& opened) -> Expected<SQLite::Database> {
-            if (const auto refused = refusal(opened.second, path)) return tl::make_unexpected(*refused);
-            if (opened.second.version < schema::newest_version()) {
-                return failure(ErrorKind::incompatible,
-                               "the store " + path.string() + " is of an older breakstep (version " +
-                                   std::to_string(opened.second.version) + ")",
-                               "open it once for writing, which brings it up to date");
-            }
-            return std::move(opened.first);
+        .and_then([&](Opened&& opened) { return looked_at(std::move(opened), path); });
+}
+
+bool may_write_beside(const std::filesystem::path& path) {
+    const std::filesystem::path folder = path.has_parent_path() ? path.parent_path() : std::filesystem::path(".");
+    return ::access(folder.c_str(), W_OK) == 0;
+}
+
+}  // namespace
+
+Expected<SQLite::Database> open_for_reading(const std::filesystem::path& path) {
+    const Expected<Looks> looks = looks_of(path);
+    if (!looks) return tl::make_unexpected(looks.error());
+    if (*looks == Looks::absent)
+        return failure(ErrorKind::not_found, "there is no store " + path.string(), "check the name after --store");
+    if (*looks == Looks::no_database) return tl::make_unexpected(no_database_error(path));
+    if (may_write_beside(path))
+        return open_in_place(path.string(), 0, path).and_then([&](Opened&& opened) {
+            return looked_at(std::move(opened), path);
         });
+    // A read-only folder or disk: SQLite can't make the memory that readers of a log share. Without a log that holds
+    // something the file is all there is.
+    std::error_code problem;
+    const std::filesystem::path log = with_ending(path, "-wal");
+    if (std::filesystem::exists(log, problem) && std::filesystem::file_size(log, problem) > 0)
+        return open_in_memory(path);
+    Expected<Opened> opened = open_in_place(uri_of(path) + "?immutable=1", SQLite::OPEN_URI, path);
+    if (!opened) return tl::make_unexpected(opened.error());
+    if (opened->second.application == schema::application_id && opened->second.version < schema::newest_version())
+        return open_in_memory(path);
+    return looked_at(std::move(*opened), path);
 }
 
 }  // namespace breakstep

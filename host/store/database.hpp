@@ -20,9 +20,18 @@ namespace breakstep {
 [[nodiscard]] Error store_error(const std::exception& problem, const std::filesystem::path& path,
                                 std::string_view doing, int system_reason = 0);
 
+/// `how`: what is wrong with it.
+[[nodiscard]] Error damaged_error(const std::filesystem::path& path, std::string_view doing, const std::string& how);
+
 /// The system's own error number of the last failed write to the store's write-ahead log, else of the connection's last
 /// error; 0 for none.
 [[nodiscard]] int last_system_reason(SQLite::Database& database);
+
+/// The tables of an empty store in an empty file that nobody else knows yet. Not brought to the disk.
+[[nodiscard]] Expected<void> lay_out_store(const std::filesystem::path& path);
+
+/// Whether the file is a store or may become one, asked before anything is put beside it. Fails as Store::open.
+[[nodiscard]] Expected<void> may_be_store(const std::filesystem::path& path);
 
 /// For writing: makes the file if there is none, and brings an older store up to date. A file of something else or of a
 /// newer version is refused before a byte of it changes.

@@ -1,5 +1,8 @@
 #include "store/ledger.hpp"
 
+#include <utility>
+
+#include "store/sums.hpp"
 #include "store/values.hpp"
 
 namespace breakstep {
@@ -81,6 +84,7 @@ void Ledger::begin() {
 }
 
 void Ledger::commit() {
+    renew_sums();
     const Use use(commit_);
     commit_.exec();
 }
@@ -88,7 +92,21 @@ void Ledger::commit() {
 void Ledger::roll_back() noexcept {
     // Numbers given out in this transaction are gone with it.
     numbers_.clear();
+    summed_.clear();
+    touched_.clear();
+    athletes_touched_ = false;
     database_.tryExec("ROLLBACK");
+}
+
+// A session that is still running has none: it is not read for one at each commit.
+void Ledger::renew_sums() {
+    for (const std::int64_t number : touched_) {
+        const auto [known, is_new] = summed_.try_emplace(number, false);
+        if (is_new) known->second = sums::is_to_have_one(database_, number);
+        if (known->second) sums::renew_session(database_, number);
+    }
+    touched_.clear();
+    if (std::exchange(athletes_touched_, false)) sums::renew(database_, sums::Table::athletes);
 }
 
 void Ledger::write(const Job& job) {
@@ -117,6 +135,7 @@ void Ledger::write(const RecordBatch& batch) {
         binder.put(*batch.ended);
         binder.put(session);
         end_session_.exec();
+        summed_[session] = true;
     }
 }
 
@@ -143,7 +162,7 @@ void Ledger::write_began(const SessionBegan& began) {
         Binder binder(make_athlete_);
         binder.put(began.athlete);
         binder.put(began.unix_seconds);
-        make_athlete_.exec();
+        athletes_touched_ = make_athlete_.exec() > 0 || athletes_touched_;
     }
     const Use use(begin_session_);
     Binder binder(begin_session_);
@@ -155,7 +174,10 @@ void Ledger::write_began(const SessionBegan& began) {
 
 std::int64_t Ledger::number_of(SessionId session) {
     const auto id = static_cast<std::uint64_t>(session);
-    if (const auto known = numbers_.find(id); known != numbers_.end()) return known->second;
+    if (const auto known = numbers_.find(id); known != numbers_.end()) {
+        touched_.insert(known->second);
+        return known->second;
+    }
     std::int64_t number = 0;
     {
         const Use use(find_session_);
@@ -169,6 +191,7 @@ std::int64_t Ledger::number_of(SessionId session) {
         number = make_session_.getColumn(0).getInt64();
     }
     numbers_.emplace(id, number);
+    touched_.insert(number);
     return number;
 }
 

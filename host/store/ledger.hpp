@@ -5,6 +5,7 @@
 #pragma once
 
 #include <cstdint>
+#include <set>
 #include <unordered_map>
 
 #include <SQLiteCpp/SQLiteCpp.h>
@@ -35,11 +36,15 @@ class Ledger {
     void write(const KeptTotals& kept);
     void write_began(const SessionBegan& began);
     [[nodiscard]] std::int64_t number_of(SessionId session);
+    void renew_sums();
 
     SQLite::Database database_;
     SQLite::Statement begin_, commit_, find_session_, make_session_, make_athlete_, begin_session_, end_session_,
         add_event_, put_rep_, put_totals_;
     std::unordered_map<std::uint64_t, std::int64_t> numbers_;
+    std::unordered_map<std::int64_t, bool> summed_;  ///< sessions by number: whether they are to have sums
+    std::set<std::int64_t> touched_;                 ///< since begin()
+    bool athletes_touched_ = false;
 };
 
 }  // namespace breakstep

@@ -1,5 +1,6 @@
 #include "store/reader.hpp"
 
+#include "store/call_sign.hpp"
 #include "store/values.hpp"
 
 namespace breakstep {
@@ -194,8 +195,14 @@ Expected<std::optional<Athlete>> Reader::find_athlete(std::string_view call_sign
         SQLite::Statement query(*database_, select_athletes() + " WHERE call_sign = ?");
         const std::string wanted(call_sign);
         Binder(query).put(wanted);
-        if (!query.executeStep()) return std::nullopt;
-        return athlete_from(query);
+        if (query.executeStep()) return athlete_from(query);
+        // In another form of the same: an older store may have twins, of which the one that was typed comes first.
+        const std::string key = call_sign_key(call_sign);
+        if (key.empty()) return std::nullopt;
+        SQLite::Statement all(*database_, select_athletes() + " WHERE call_sign IS NOT NULL ORDER BY call_sign, id");
+        while (all.executeStep())
+            if (Athlete athlete = athlete_from(all); call_sign_key(athlete.call_sign) == key) return athlete;
+        return std::nullopt;
     });
 }
 
@@ -249,6 +256,21 @@ Expected<void> Reader::integrity() {
         SQLite::Statement keys(*database_, "PRAGMA foreign_key_check");
         if (keys.executeStep())
             throw UnreadableValue("a row of " + keys.getColumn(0).getString() + " belongs to nothing");
+    });
+}
+
+Expected<sums::Changed> Reader::changed() {
+    return with_connection([&] { return sums::compare(*database_); });
+}
+
+Expected<std::vector<std::int64_t>> Reader::cut_off() {
+    return with_connection([&] {
+        SQLite::Statement query(*database_,
+                                "SELECT number FROM sessions WHERE how IS NULL AND number NOT IN (SELECT session FROM "
+                                "session_sums) ORDER BY number");
+        std::vector<std::int64_t> numbers;
+        while (query.executeStep()) numbers.push_back(query.getColumn(0).getInt64());
+        return numbers;
     });
 }
 

@@ -13,6 +13,7 @@
 
 #include "store/database.hpp"
 #include "store/store.hpp"
+#include "store/sums.hpp"
 
 namespace breakstep {
 
@@ -42,6 +43,9 @@ class Reader {
     [[nodiscard]] Expected<std::vector<BackupNote>> backups();
     [[nodiscard]] Expected<std::vector<Calibration>> calibrations();
     [[nodiscard]] Expected<void> integrity();
+    [[nodiscard]] Expected<sums::Changed> changed();
+    /// Numbers of sessions that have neither ended nor sums.
+    [[nodiscard]] Expected<std::vector<std::int64_t>> cut_off();
     [[nodiscard]] Expected<void> copy_to(const std::filesystem::path& copy);
 
   private:

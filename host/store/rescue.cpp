@@ -5,8 +5,9 @@
 #include <string>
 #include <system_error>
 
-#include "store/copying.hpp"
+#include "files/new_file.hpp"
 #include "store/database.hpp"
+#include "store/identity.hpp"
 #include "store/ledger.hpp"
 #include "store/page_file.hpp"
 #include "store/page_rows.hpp"
@@ -14,6 +15,7 @@
 #include "store/schema.hpp"
 #include "store/store.hpp"
 #include "store/store_lock.hpp"
+#include "store/sums.hpp"
 #include "store/usable.hpp"
 #include "store/values.hpp"
 
@@ -154,7 +156,7 @@ void mend_session(SQLite::Database& database, std::int64_t number, RescueReport&
                                std::to_string(static_cast<std::int64_t>(beginning.began->session))) > 0;
     if (!known && (!beginning.began || same_id)) {
         // Nobody can say whose these were.
-        for (const char* table : {"events", "reps", "totals"})
+        for (const char* table : {"events", "reps", "totals", "session_sums"})
             report.rows_dropped += database.exec(std::string("DELETE FROM ") + table + where);
         return;
     }
@@ -233,10 +235,7 @@ void note_damaged(SQLite::Database& database, const fs::path& damaged, std::int6
 
 Expected<RescueReport> fill(const fs::path& damaged, PageFile& file, const fs::path& copy,
                             std::int64_t now_unix_seconds) {
-    StoreOptions options;
-    options.mode = StoreMode::inline_writes;
-    if (const auto made = Store::open(copy, options).and_then([](auto&& store) { return store->close(); }); !made)
-        return tl::make_unexpected(made.error());
+    if (const auto made = lay_out_store(copy); !made) return tl::make_unexpected(made.error());
     Expected<RescueReport> report = guarded(copy, "written", [&]() -> RescueReport {
         RescueReport filled;
         SQLite::Database database(copy.string(), SQLite::OPEN_READWRITE);
@@ -252,9 +251,16 @@ Expected<RescueReport> fill(const fs::path& damaged, PageFile& file, const fs::p
         filled.rows_unreadable = counts.rows_unreadable;
         filled.rows_dropped = tables.refused();
         if (tables.taken() == 0) return filled;
+        const sums::Changed changed = sums::compare(database);
+        filled.sessions_changed = changed.session_rows;
+        filled.results_changed = changed.session_reps;
+        filled.tables_changed = changed.tables;
         mend(database, filled);
         give_names_back(database, names);
         note_damaged(database, damaged, now_unix_seconds);
+        // Those that were found were over what was lost, too.
+        database.exec("DELETE FROM session_sums; DELETE FROM table_sums;");
+        sums::renew_all(database);
         transaction.commit();
         return filled;
     });
@@ -262,16 +268,13 @@ Expected<RescueReport> fill(const fs::path& damaged, PageFile& file, const fs::p
     if (report->athletes + report->sessions == 0)
         return failure(ErrorKind::bad_input, "nothing of a breakstep store was found in " + damaged.string(),
                        "name another file with --store FILE, or bring a backup back with `breakstep restore`");
+    StoreOptions options;
+    options.mode = StoreMode::inline_writes;
     auto store = Store::open(copy, options);
     if (!store) return tl::make_unexpected(store.error());
     if (const auto whole = (*store)->check(); !whole) return tl::make_unexpected(whole.error());
     if (const auto closed = (*store)->close(); !closed) return tl::make_unexpected(closed.error());
     return report;
-}
-
-void remove_with_side_files(const fs::path& path) {
-    std::error_code ignored;
-    for (const char* ending : {"", "-wal", "-shm", "-journal", ".lock"}) fs::remove(path.string() + ending, ignored);
 }
 
 }  // namespace
@@ -281,7 +284,7 @@ Expected<RescueReport> rescue_store(const fs::path& given, const fs::path& fresh
     const fs::path damaged = fs::weakly_canonical(fs::absolute(given, problem), problem);
     if (!fs::is_regular_file(damaged, problem))
         return failure(ErrorKind::not_found, "there is no store " + given.string(), "check the name after --store");
-    const Expected<StoreLock> lock = StoreLock::take(damaged);
+    const Expected<StoreLock> lock = StoreLock::take_if_any(damaged);
     // In a folder that can't be written to, nobody else writes.
     if (!lock && lock.error().kind == ErrorKind::in_use) return tl::make_unexpected(lock.error());
     Expected<PageFile> file = PageFile::open(damaged);
@@ -289,21 +292,16 @@ Expected<RescueReport> rescue_store(const fs::path& given, const fs::path& fresh
     if (file->user_version() && *file->user_version() > schema::newest_version())
         return failure(ErrorKind::incompatible, "the store " + damaged.string() + " was made by a newer breakstep",
                        "rescue it with the newer breakstep");
-    if (Expected<void> claimed = make_empty_file(fresh); !claimed) return tl::make_unexpected(claimed.error());
-    const fs::path copy = fresh.string() + ".rescuing";
-    remove_with_side_files(copy);  // of a rescue that was cut off
+    Expected<files::NewFile> target = files::NewFile::begin(fresh, files::Existing::refuse);
+    if (!target) return tl::make_unexpected(target.error());
+    const fs::path& copy = target->passing();
+    remove_side_files(copy);  // of a rescue that was cut off
     Expected<RescueReport> report = fill(damaged, *file, copy, now_unix_seconds);
     if (report) {
-        if (const auto synced = sync_to_disk(copy); !synced) report = tl::make_unexpected(synced.error());
+        const auto placed = no_log_left(copy).and_then([&] { return target->commit(); });
+        if (!placed) report = tl::make_unexpected(placed.error());
     }
-    if (report) {
-        fs::rename(copy, fresh, problem);
-        if (problem)
-            report = failure(ErrorKind::system, fresh.string() + " can't be made: " + problem.message(),
-                             "choose another place for the new store");
-    }
-    remove_with_side_files(copy);
-    if (!report) fs::remove(fresh, problem);
+    remove_side_files(copy);
     return report;
 }
 

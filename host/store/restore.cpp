@@ -4,29 +4,24 @@
 
 #include <algorithm>
 #include <ctime>
-#include <fstream>
 #include <string>
 #include <system_error>
 
-#include "store/copying.hpp"
+#include "files/new_file.hpp"
+#include "store/daily_backup.hpp"
 #include "store/database.hpp"
+#include "store/identity.hpp"
+#include "store/page_rows.hpp"
+#include "store/rescue_tables.hpp"
+#include "store/schema.hpp"
 #include "store/store_lock.hpp"
+#include "store/text_rules.hpp"
 #include "store/values.hpp"
 
 namespace breakstep {
 namespace {
 
 namespace fs = std::filesystem;
-
-constexpr const char* side_files[] = {"-wal", "-shm"};
-
-fs::path with_ending(const fs::path& path, const std::string& ending) { return path.string() + ending; }
-
-// Removes a copy that is not to stay, with what SQLite and the lock left beside it.
-void remove_copy(const fs::path& copy) {
-    std::error_code ignored;
-    for (const char* ending : {"", "-wal", "-shm", "-journal", ".lock"}) fs::remove(with_ending(copy, ending), ignored);
-}
 
 void check_whole(SQLite::Database& database) {
     SQLite::Statement check(database, "PRAGMA integrity_check(1)");
@@ -52,6 +47,7 @@ Expected<RestoreReport> examine(const fs::path& copy, const fs::path& backup) {
     StoreOptions options;
     options.mode = StoreMode::inline_writes;
     const auto named = [&](Error error) {
+        if (error.kind == ErrorKind::no_space) return tl::make_unexpected(error);
         const std::string wrong = copy.string();
         for (auto at = error.what.find(wrong); at != std::string::npos; at = error.what.find(wrong, at + 1))
             error.what.replace(at, wrong.size(), backup.string());
@@ -89,23 +85,75 @@ fs::path name_to_keep(const fs::path& store, std::int64_t now_unix_seconds) {
     return name;
 }
 
-Expected<void> move_file(const fs::path& from, const fs::path& to) {
-    std::error_code problem;
-    fs::rename(from, to, problem);
-    if (!problem) return {};
-    return failure(ErrorKind::system, from.string() + " can't be renamed to " + to.string() + ": " + problem.message(),
-                   "see to the permissions of the folder; nothing was deleted");
+// Everything that the store in place holds, in its file alone: what its write-ahead log has is brought home. Fails
+// where the store is not whole, or somebody reads it.
+Expected<void> bring_home(const fs::path& store) {
+    Expected<void> home = guarded(store, "read", [&] {
+        SQLite::Database database(store.string(), SQLite::OPEN_READWRITE, 2000);
+        check_whole(database);
+        SQLite::Statement checkpoint(database, "PRAGMA wal_checkpoint(TRUNCATE)");
+        if (checkpoint.executeStep() && checkpoint.getColumn(0).getInt() != 0)
+            throw SQLite::Exception("a reader still uses the write-ahead log", SQLITE_BUSY);
+    });
+    return home.and_then([&] { return no_log_left(store); });
 }
 
-// The write-ahead log goes with its store, under the name that belongs to it.
-Expected<void> put_aside(const fs::path& store, const fs::path& kept) {
-    std::error_code ignored;
-    if (Expected<void> moved = move_file(store, kept); !moved) return moved;
-    for (const char* ending : side_files)
-        if (fs::exists(with_ending(store, ending), ignored))
-            if (Expected<void> moved = move_file(with_ending(store, ending), with_ending(kept, ending)); !moved)
-                return moved;
-    return {};
+// Whether rows of ours stand in a file whose head is gone.
+bool holds_our_rows(const fs::path& path) {
+    Expected<PageFile> file = PageFile::open(path);
+    if (!file) return false;
+    return guarded(path, "read",
+                   [&] {
+                       SQLite::Database database(":memory:", SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE);
+                       for (const std::string_view step : schema::steps()) database.exec(std::string(step));
+                       RescueTables tables(database);
+                       read_page_rows(*file, [&](PageRow& row) { tables.take(row); });
+                       return tables.taken() > 0;
+                   })
+        .value_or(false);
+}
+
+// Whether a backup may take the place of what stands there: a store; a damaged one only if that is meant.
+Expected<void> may_be_replaced(const fs::path& store, bool even_damaged) {
+    const Expected<Looks> looks = looks_of(store);
+    if (!looks) return tl::make_unexpected(looks.error());
+    switch (*looks) {
+        case Looks::absent:
+        case Looks::empty:
+        case Looks::first_start_cut:
+        case Looks::store:
+            return {};
+        case Looks::other_database:
+            return tl::make_unexpected(other_database_error(store));
+        case Looks::unmarked:
+        case Looks::no_database:
+            break;
+    }
+    if (even_damaged && holds_our_rows(store)) return {};
+    return failure(ErrorKind::bad_input, store.string() + " is not a breakstep store: no backup takes its place",
+                   "name the store with --store FILE; this file was left as it is" +
+                       std::string(even_damaged ? "" : " (--even-damaged where it was a store once)"));
+}
+
+// Keeps the store in place under another name, to the byte, before the backup takes its place. Until then it stands
+// whole where it is.
+Expected<void> keep_replaced(const fs::path& store, const fs::path& kept, bool even_damaged) {
+    if (const Expected<void> home = bring_home(store); !home) {
+        Error error = home.error();
+        const bool broken = error.kind == ErrorKind::damaged || error.kind == ErrorKind::bad_input;
+        if (!broken) return home;
+        error.to_do = "`breakstep rescue NEW-FILE --store " + shell_word(store.string()) +
+                      "` saves what is whole; `breakstep restore` with --even-damaged puts a backup in its place, and "
+                      "keeps this one beside";
+        if (!even_damaged) return tl::make_unexpected(error);
+    }
+    std::error_code problem;
+    const fs::path log = with_ending(store, "-wal");
+    if (fs::exists(log, problem) && fs::file_size(log, problem) > 0)
+        if (Expected<void> copied = files::copy_whole(log, with_ending(kept, "-wal"), files::Existing::replace);
+            !copied)
+            return copied;
+    return files::copy_whole(store, kept, files::Existing::refuse);
 }
 
 // Where copies of the store in place were put; none if it can't be read: it is kept, and named, all the same.
@@ -133,11 +181,15 @@ Expected<void> note_copies(const fs::path& copy, const std::vector<BackupNote>& 
     });
 }
 
-Expected<RestoreReport> replace(const fs::path& backup, const fs::path& store, const fs::path& copy,
-                                std::int64_t now_unix_seconds) {
+Expected<RestoreReport> replace(const fs::path& backup, const fs::path& store, files::NewFile& file,
+                                std::int64_t now_unix_seconds, bool even_damaged) {
+    const fs::path& copy = file.passing();
     std::error_code problem;
     if (auto copied = copy_whole(backup, copy); !copied) {
         Error error = std::move(copied.error());
+        if (error.kind == ErrorKind::no_space)
+            return failure(ErrorKind::no_space, store.string() + " can't be written: the disk is full",
+                           "make room on that disk; the store was left as it is");
         if (error.kind == ErrorKind::damaged) error.to_do = "name another backup; the store was left as it is";
         return tl::make_unexpected(std::move(error));
     }
@@ -146,41 +198,18 @@ Expected<RestoreReport> replace(const fs::path& backup, const fs::path& store, c
     std::vector<BackupNote> notes = notes_in(store);
     notes.push_back({fs::absolute(backup, problem).string(), now_unix_seconds});
     if (const auto noted = note_copies(copy, notes); !noted) return tl::make_unexpected(noted.error());
-    if (const auto synced = sync_to_disk(copy); !synced) return tl::make_unexpected(synced.error());
-    if (fs::exists(store, problem)) {
+    if (const auto whole = no_log_left(copy); !whole) return tl::make_unexpected(whole.error());
+    if (files::is_taken(store) && fs::file_size(store, problem) > 0) {
         report->replaced = name_to_keep(store, now_unix_seconds);
-        if (const auto kept = put_aside(store, report->replaced); !kept) return tl::make_unexpected(kept.error());
+        if (const auto kept = keep_replaced(store, report->replaced, even_damaged); !kept)
+            return tl::make_unexpected(kept.error());
     }
-    if (const auto moved = move_file(copy, store); !moved) {
-        if (!report->replaced.empty())
-            if (const auto back = put_aside(report->replaced, store); !back) return tl::make_unexpected(back.error());
-        return tl::make_unexpected(moved.error());
-    }
-    if (const auto synced = sync_to_disk(store.parent_path()); !synced) return tl::make_unexpected(synced.error());
+    // A log of the old store must not be taken for one of the new; it is empty, or kept beside with a damaged store.
+    for (const char* ending : side_files)
+        if (const auto gone = files::remove_file(with_ending(store, ending)); !gone)
+            return tl::make_unexpected(gone.error());
+    if (const auto placed = file.commit(); !placed) return tl::make_unexpected(placed.error());
     return report;
-}
-
-bool looks_like_a_store(const fs::path& path) {
-    std::ifstream file(path, std::ios::binary);
-    char header[100] = {};
-    // application_id stands at offset 68 of SQLite's header (its file format, section 1.3).
-    return file.read(header, sizeof header) && std::string_view(header, 15) == "SQLite format 3" &&
-           std::string_view(header + 68, 4) == "brks";
-}
-
-// As SQLite takes it: bytes that mean something in a URI are escaped.
-std::string uri_of(const fs::path& path) {
-    constexpr std::string_view plain = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-.~/";
-    constexpr std::string_view digits = "0123456789ABCDEF";
-    std::string uri = "file:";
-    for (const char character : path.string()) {
-        const auto byte = static_cast<unsigned char>(character);
-        if (plain.find(character) != std::string_view::npos)
-            uri += character;
-        else
-            uri += {'%', digits[byte >> 4U], digits[byte & 15U]};
-    }
-    return uri;
 }
 
 // Null if the athlete is not in it.
@@ -203,7 +232,8 @@ Expected<std::optional<std::int64_t>> sessions_held(const fs::path& path, Athlet
 
 }  // namespace
 
-Expected<RestoreReport> restore_store(const fs::path& backup, const fs::path& given, std::int64_t now_unix_seconds) {
+Expected<RestoreReport> restore_store(const fs::path& backup, const fs::path& given, std::int64_t now_unix_seconds,
+                                      bool even_damaged) {
     std::error_code problem;
     if (!fs::is_regular_file(backup, problem))
         return failure(ErrorKind::not_found, "there is no backup " + backup.string(), "check its name");
@@ -216,13 +246,14 @@ Expected<RestoreReport> restore_store(const fs::path& backup, const fs::path& gi
     if (!fs::is_directory(store.parent_path(), problem))
         return failure(ErrorKind::not_found, "there is no folder " + store.parent_path().string(),
                        "make the folder first, or choose another place with --store FILE");
+    if (const auto may = may_be_replaced(store, even_damaged); !may) return tl::make_unexpected(may.error());
     Expected<StoreLock> lock = StoreLock::take(store);
     if (!lock) return tl::make_unexpected(lock.error());
-    const fs::path copy = with_ending(store, ".restoring");
-    remove_copy(copy);  // of a restore that was cut off: the lock says that nobody is at it
-    if (const auto made = make_empty_file(copy); !made) return tl::make_unexpected(made.error());
-    Expected<RestoreReport> report = replace(backup, store, copy, now_unix_seconds);
-    remove_copy(copy);
+    Expected<files::NewFile> file = files::NewFile::begin(store, files::Existing::replace);
+    if (!file) return tl::make_unexpected(file.error());
+    remove_side_files(file->passing());  // of a restore that was cut off: the lock says that nobody is at it
+    Expected<RestoreReport> report = replace(backup, store, *file, now_unix_seconds, even_damaged);
+    remove_side_files(file->passing());
     return report;
 }
 
@@ -245,6 +276,7 @@ Expected<OtherCopies> copies_that_hold(const Store& store, AthleteId athlete) {
     for (auto entry = fs::directory_iterator(store.path().parent_path(), problem);
          !problem && entry != fs::directory_iterator(); entry.increment(problem))
         if (entry->is_regular_file(problem) && looks_like_a_store(entry->path())) take(entry->path());
+    for (const fs::path& path : daily_backups(store.path())) take(path);
     std::sort(candidates.begin(), candidates.end());
     for (const fs::path& path : candidates) {
         const auto held = sessions_held(path, athlete);

@@ -3,7 +3,8 @@
 // The main thread's, while no Store of that path is open in this process. Failures: not_found (no such backup); in_use
 // (the store is being written); bad_input (the backup is no store, or is the store itself); damaged; incompatible (made
 // by a newer breakstep); no_space; system. Whatever fails, the store in place stays in place, and the backup is never
-// written to.
+// written to. However the program or the disk ends meanwhile, the store's name stands for the old store, with all that
+// its write-ahead log holds, or for the new one.
 #pragma once
 
 #include <cstdint>
@@ -20,9 +21,11 @@ struct RestoreReport {
 };
 
 /// Copies the backup beside the store, brings the copy up to date, reads all of it, and only then puts it in the
-/// store's place. The store that stood there, even a damaged one, is kept beside under a name with `now`'s date.
+/// store's place. The store that stood there is kept beside under a name with `now`'s date. What is no breakstep store
+/// is never replaced, a damaged one only with `even_damaged`.
 [[nodiscard]] Expected<RestoreReport> restore_store(const std::filesystem::path& backup,
-                                                    const std::filesystem::path& store, std::int64_t now_unix_seconds);
+                                                    const std::filesystem::path& store, std::int64_t now_unix_seconds,
+                                                    bool even_damaged = false);
 
 /// A copy of a store in which an athlete still stands.
 struct CopyHolding {

@@ -157,7 +157,32 @@ constexpr std::string_view third = R"sql(
 ALTER TABLE reps ADD COLUMN retreated INTEGER NOT NULL DEFAULT 0;
 )sql";
 
-constexpr std::array<std::string_view, 3> all_steps{first, second, third};
+// Sums over what a session holds, and over tables that are read as a whole (sums.hpp). Sessions and tables that were
+// kept before this step have none.
+constexpr std::string_view fourth = R"sql(
+CREATE TABLE session_sums (
+    session         INTEGER PRIMARY KEY REFERENCES sessions (number) ON DELETE CASCADE,
+    session_columns INTEGER NOT NULL,
+    session_sum     INTEGER NOT NULL,
+    events          INTEGER NOT NULL,
+    event_columns   INTEGER NOT NULL,
+    events_sum      INTEGER NOT NULL,
+    reps            INTEGER NOT NULL,
+    rep_columns     INTEGER NOT NULL,
+    reps_sum        INTEGER NOT NULL,
+    totals_columns  INTEGER NOT NULL,
+    totals_sum      INTEGER NOT NULL
+) STRICT;
+
+CREATE TABLE table_sums (
+    name    TEXT PRIMARY KEY,
+    columns INTEGER NOT NULL,
+    rows    INTEGER NOT NULL,
+    sum     INTEGER NOT NULL
+) STRICT, WITHOUT ROWID;
+)sql";
+
+constexpr std::array<std::string_view, 4> all_steps{first, second, third, fourth};
 
 }  // namespace
 

@@ -1,12 +1,17 @@
 #include "store/store.hpp"
 
+#include <algorithm>
 #include <charconv>
 #include <string>
 #include <system_error>
 #include <utility>
 
+#include "files/new_file.hpp"
 #include "store/database.hpp"
+#include "store/found_whole.hpp"
+#include "store/identity.hpp"
 #include "store/store_state.hpp"
+#include "store/sums.hpp"
 
 namespace breakstep {
 
@@ -21,11 +26,11 @@ Expected<std::filesystem::path> place_of(const std::filesystem::path& path, cons
     const std::filesystem::path absolute = std::filesystem::absolute(path, problem);
     const std::filesystem::path folder = absolute.parent_path();
     if (options.create_folders && options.mode != StoreMode::read_only) {
-        std::filesystem::create_directories(folder, problem);
-        if (problem)
-            return failure(problem == std::errc::no_space_on_device ? ErrorKind::no_space : ErrorKind::system,
-                           "the folder " + folder.string() + " can't be made: " + problem.message(),
-                           "choose another place for the store with --store FILE");
+        if (const Expected<void> made = files::make_folder(folder); !made) {
+            Error error = made.error();
+            error.to_do = "choose another place for the store with --store FILE";
+            return tl::make_unexpected(std::move(error));
+        }
     }
     if (!std::filesystem::is_directory(folder, problem))
         return failure(ErrorKind::not_found,
@@ -46,9 +51,12 @@ Expected<std::unique_ptr<Store>> Store::open(const std::filesystem::path& path, 
     if (!place) return tl::make_unexpected(place.error());
     auto state = std::make_unique<State>(*place);
     if (options.mode != StoreMode::read_only) {
+        if (const Expected<void> may = may_be_store(*place); !may) return tl::make_unexpected(may.error());
         Expected<StoreLock> lock = StoreLock::take(*place);
         if (!lock) return tl::make_unexpected(lock.error());
         state->lock = std::move(*lock);
+        // Of a restore or a first start that was cut off: the lock says that nobody is at it.
+        if (files::remove_left_over(*place)) remove_side_files(files::passing_name(*place));
         Expected<SQLite::Database> database = open_for_writing(*place, options.mode);
         if (!database) return tl::make_unexpected(database.error());
         Expected<std::unique_ptr<Writer>> writer = guarded(*place, "opened", [&] {
@@ -164,6 +172,37 @@ Expected<std::vector<Calibration>> Store::calibrations() const { return state_->
 
 Expected<std::optional<Athlete>> Store::find_athlete(std::string_view call_sign) const {
     return state_->reader.find_athlete(call_sign);
+}
+
+Expected<std::vector<SessionSummary>> Store::take_cut_off() {
+    const Expected<std::vector<std::int64_t>> numbers = state_->reader.cut_off();
+    if (!numbers) return tl::make_unexpected(numbers.error());
+    std::vector<SessionSummary> cut;
+    if (numbers->empty()) return cut;
+    const Expected<std::vector<SessionSummary>> all = sessions();
+    if (!all) return tl::make_unexpected(all.error());
+    for (const SessionSummary& summary : *all)
+        if (std::find(numbers->begin(), numbers->end(), summary.number) != numbers->end()) cut.push_back(summary);
+    // From now on they have sums: what is kept of them does not change any more.
+    const Expected<void> summed = in_transaction(*state_, [&](SQLite::Database& database) -> Expected<void> {
+        for (const std::int64_t number : *numbers) sums::renew_session(database, number);
+        return {};
+    });
+    if (!summed) return tl::make_unexpected(summed.error());
+    return cut;
+}
+
+Expected<Verified> Store::verify(const std::filesystem::path& memory) const {
+    const std::string now = fingerprint_of(state_->path);
+    if (!memory.empty() && was_whole(memory, now)) return Verified{true, 0, 0};
+    if (const Expected<void> whole = state_->reader.integrity(); !whole) return tl::make_unexpected(whole.error());
+    const Expected<sums::Changed> changed = state_->reader.changed();
+    if (!changed) return tl::make_unexpected(changed.error());
+    if (changed->any())
+        return tl::make_unexpected(
+            damaged_error(state_->path, "read", changed->first() + " changed since they were written"));
+    if (!memory.empty() && fingerprint_of(state_->path) == now) remember_whole(memory, now);
+    return Verified{false, changed->sessions, changed->sessions_without};
 }
 
 Expected<void> Store::check() const {

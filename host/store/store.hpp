@@ -58,6 +58,21 @@ struct Backlog {
     std::int64_t records = 0;
 };
 
+using NextMeasure = std::function<const Measure*()>;
+using MeasureTaken = std::function<Error(const Measure&)>;
+
+/// What a verification saw.
+struct Verified {
+    bool remembered = false;  ///< unchanged since an earlier one; then the numbers are 0
+    std::int64_t sessions = 0;
+    std::int64_t sessions_without_sum = 0;  ///< kept by an earlier version, or running: read as they are
+};
+
+struct BackupMade {
+    std::filesystem::path copy;  ///< absolute
+    bool noted = false;          ///< in the store, so that erasing an athlete can name it
+};
+
 struct StoreCounters {
     std::int64_t commits = 0, records_committed = 0, reps_committed = 0;
     std::int64_t failed_attempts = 0;
@@ -125,7 +140,7 @@ class Store final : public Journal {
         const std::function<void(std::int64_t number, const progress::RepFact&)>& each) const;
     /// By call-sign.
     [[nodiscard]] Expected<std::vector<Athlete>> athletes() const;
-    /// Null if there is none of that call-sign (letter case aside).
+    /// Null if there is none of that call-sign (call_sign.hpp says when two are one).
     [[nodiscard]] Expected<std::optional<Athlete>> find_athlete(std::string_view call_sign) const;
     /// Imported past results, by athlete, measure and date.
     [[nodiscard]] Expected<std::vector<Measure>> measures() const;
@@ -135,6 +150,10 @@ class Store final : public Journal {
     [[nodiscard]] Expected<std::vector<Calibration>> calibrations() const;
     /// Reads everything: SQLite's own check, then that positions have no holes and every event can be decoded.
     [[nodiscard]] Expected<void> check() const;
+    /// Whether what stands there is what was written: SQLite's own check, and every sum (sums.hpp). `memory`, a file of
+    /// this computer, remembers which stores were found whole; one that has not changed since (size, times, inode, and
+    /// its write-ahead log's) is not read again. Without one it is read. Fails (damaged) naming what changed.
+    [[nodiscard]] Expected<Verified> verify(const std::filesystem::path& memory = {}) const;
 
     // ---- writing by the coach: committed when it returns ------------------------------------------------------------
 
@@ -145,12 +164,21 @@ class Store final : public Journal {
     /// All of them or, if one can't be, none: fails (bad_input) as add_athlete does, or if a measure's athlete is
     /// unknown, its date none, its name or value unusable, or the athlete has a value of that measure and date already.
     [[nodiscard]] Expected<void> add_all(std::span<const Athlete> athletes, std::span<const Measure> measures);
+    /// The same for many measures, of which `next` gives one after the other and at last null; `taken` says how a value
+    /// that the athlete has already is told.
+    [[nodiscard]] Expected<void> add_all(std::span<const Athlete> athletes, const NextMeasure& next,
+                                         const MeasureTaken& taken);
     /// The athlete with all sessions, events, reps and measures, out of free pages and write-ahead log too.
     [[nodiscard]] Expected<void> erase_athlete(AthleteId id);
     [[nodiscard]] Expected<void> add_calibration(const Calibration& calibration);
-    /// A copy of the whole store in a new file, its owner's alone, checked and on the disk when this returns; an
-    /// existing file is never overwritten. Noted in the store unless it was opened for reading only.
-    [[nodiscard]] Expected<void> backup(const std::filesystem::path& copy) const;
+    /// A copy of the whole store in a new file, its owner's alone, checked and on the disk when it appears; an existing
+    /// file is never overwritten. Noted in the store, whoever else writes it, unless writing there is not allowed.
+    [[nodiscard]] Expected<BackupMade> backup(const std::filesystem::path& copy) const;
+    /// The same without a note, for copies whose place is known (daily_backup.hpp).
+    [[nodiscard]] Expected<void> copy_to(const std::filesystem::path& copy) const;
+
+    /// The sessions that an earlier program was cut off at and that were not told yet: told once.
+    [[nodiscard]] Expected<std::vector<SessionSummary>> take_cut_off();
 
     struct State;  ///< internal
 

@@ -11,10 +11,18 @@
 
 namespace breakstep {
 
-Expected<StoreLock> StoreLock::take(const std::filesystem::path& store_path) {
+Expected<StoreLock> StoreLock::take(const std::filesystem::path& store_path) { return take(store_path, O_CREAT); }
+
+Expected<StoreLock> StoreLock::take_if_any(const std::filesystem::path& store_path) {
+    std::error_code problem;
+    if (!std::filesystem::exists(store_path.string() + ".lock", problem)) return StoreLock();
+    return take(store_path, 0);
+}
+
+Expected<StoreLock> StoreLock::take(const std::filesystem::path& store_path, int how) {
     const std::string path = store_path.string() + ".lock";
     StoreLock lock;
-    lock.descriptor_ = ::open(path.c_str(), O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW, 0600);
+    lock.descriptor_ = ::open(path.c_str(), O_RDWR | how | O_CLOEXEC | O_NOFOLLOW, 0600);
     if (lock.descriptor_ < 0) {
         const int reason = errno;
         const bool full = reason == ENOSPC || reason == EDQUOT;

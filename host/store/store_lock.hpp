@@ -16,6 +16,8 @@ class StoreLock {
     StoreLock() = default;
     /// Locks `store_path`.lock. Fails in_use, no_space or system.
     [[nodiscard]] static Expected<StoreLock> take(const std::filesystem::path& store_path);
+    /// The same, but makes no side file: where there is none nobody writes.
+    [[nodiscard]] static Expected<StoreLock> take_if_any(const std::filesystem::path& store_path);
     ~StoreLock();
     StoreLock(StoreLock&& other) noexcept;
     StoreLock& operator=(StoreLock&& other) noexcept;
@@ -23,6 +25,7 @@ class StoreLock {
     StoreLock& operator=(const StoreLock&) = delete;
 
   private:
+    [[nodiscard]] static Expected<StoreLock> take(const std::filesystem::path& store_path, int how);
     int descriptor_ = -1;
 };
 

@@ -132,8 +132,8 @@ void drills_from_csv(benchmark::State& state) {
 
 }  // namespace
 
-BENCHMARK(tempo_interval)->ArgNames({"seen", "ours"})->ArgsProduct({{300, 1'000'000}, {0}});
-BENCHMARK(tempo_interval)->ArgNames({"seen", "ours"})->ArgsProduct({{300, 1'000'000}, {1}});
+BENCHMARK(tempo_interval)->ArgNames({"seen", "tight"})->ArgsProduct({{300, 1'000'000}, {0}});
+BENCHMARK(tempo_interval)->ArgNames({"seen", "tight"})->ArgsProduct({{300, 1'000'000}, {1}});
 BENCHMARK(choice)->ArgName("seen")->Arg(300)->Arg(1'000'000);
 BENCHMARK(drill_entry)->ArgName("seen")->Arg(300)->Arg(1'000'000);
 BENCHMARK(drills_from_csv)->ArgName("drills")->Arg(100'000)->Unit(benchmark::kSecond)->Iterations(1);

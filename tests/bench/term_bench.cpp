@@ -7,13 +7,16 @@
 
 #include <SQLiteCpp/SQLiteCpp.h>
 
+#include <chrono>
 #include <cstdlib>
 #include <filesystem>
 #include <map>
 #include <string>
+#include <vector>
 
 #include "app/progress/progress_report.hpp"
 #include "app/progress/term.hpp"
+#include "core/iso_date.hpp"
 #include "support/planted_term.hpp"
 
 using namespace breakstep;
@@ -123,8 +126,85 @@ void group_progress(benchmark::State& state) {
     tell(state);
 }
 
+// ---- imported results: 50 athletes, a value each day, as many measures as it takes -------------------------------------
+
+/// A store of so many imported values; made once.
+const fs::path& imported(std::int64_t rows) {
+    static Planted folder;
+    static std::map<std::int64_t, fs::path> stores;
+    fs::path& path = stores[rows];
+    if (!path.empty()) return path;
+    path = folder.of(72'000).parent_path() / ("imported-" + std::to_string(rows) + ".db");
+    StoreOptions options;
+    options.mode = StoreMode::inline_writes;
+    auto store = Store::open(path, options);
+    constexpr std::int64_t athletes_count = 50, days = 1000;
+    std::vector<Athlete> athletes(athletes_count);
+    for (std::size_t i = 0; i < athletes.size(); ++i) {
+        athletes[i].id = AthleteId{i + 1};
+        athletes[i].call_sign = "Bird " + std::to_string(i);
+    }
+    std::int64_t at = 0;
+    Measure measure;
+    const auto next = [&]() -> const Measure* {
+        if (at == rows) return nullptr;
+        const std::int64_t day = at / athletes_count % days;
+        measure.athlete = athletes[static_cast<std::size_t>(at % athletes_count)].id;
+        measure.measure = "measure " + std::to_string(at / (athletes_count * days));
+        measure.date = date_text(std::chrono::sys_days(std::chrono::days(18'000 + day)));
+        measure.value = static_cast<double>(200 + at * 7919 % 101);
+        ++at;
+        return &measure;
+    };
+    const auto taken = [](const Measure&) { return Error{ErrorKind::bad_input, "twice", ""}; };
+    if (!store || !(*store)->add_all(athletes, next, taken) || !(*store)->close()) std::abort();
+    return path;
+}
+
+void sql_scan_of_imported(benchmark::State& state) {
+    const fs::path& path = imported(state.range(0));
+    for (auto _ : state) {
+        SQLite::Database database(path.string());
+        SQLite::Statement query(database, "SELECT athlete, measure, date, value FROM measures");
+        std::int64_t rows = 0;
+        while (query.executeStep()) rows += query.getColumn(0).getInt64() > 0 ? 1 : 0;
+        if (rows != state.range(0)) state.SkipWithError("rows are missing");
+    }
+    tell(state);
+}
+
+void progress_of_imported(benchmark::State& state) {
+    const fs::path& path = imported(state.range(0));
+    for (auto _ : state) {
+        StoreOptions options;
+        options.mode = StoreMode::read_only;
+        const auto store = Store::open(path, options);
+        const auto term = load_term(**store, {});
+        if (!term || term->terms.size() != 50) state.SkipWithError("the term is not whole");
+        Coming coming;
+        coming.next.resize(50);
+        benchmark::DoNotOptimize(progress_json(*term, coming).size());
+    }
+    tell(state);
+}
+
+/// SQLite's own check and every sum.
+void verifying(benchmark::State& state) {
+    const fs::path& path = planted().of(state.range(0));
+    for (auto _ : state) {
+        StoreOptions options;
+        options.mode = StoreMode::read_only;
+        const auto store = Store::open(path, options);
+        if (!(*store)->verify()) state.SkipWithError("the store is not whole");
+    }
+    tell(state);
+}
+
 }  // namespace
 
+BENCHMARK(sql_scan_of_imported)->Arg(100'000)->Arg(1'000'000)->Unit(benchmark::kMillisecond);
+BENCHMARK(progress_of_imported)->Arg(100'000)->Arg(1'000'000)->Unit(benchmark::kMillisecond);
+BENCHMARK(verifying)->Arg(72'000)->Arg(999'000)->Unit(benchmark::kMillisecond);
 BENCHMARK(sql_sum)->Arg(72'000)->Arg(999'000)->Unit(benchmark::kMillisecond);
 BENCHMARK(sql_scan)->Arg(72'000)->Arg(999'000)->Unit(benchmark::kMillisecond);
 BENCHMARK(group_progress)->Arg(72'000)->Arg(999'000)->Unit(benchmark::kMillisecond);

@@ -99,6 +99,9 @@ struct Folded {
     std::vector<ScoreResult> results;
 
     explicit Folded(const JournalScript& script) : Folded(script.records) {}
+    Folded(const JournalScript& script, reading::ReadingMethod method) : score(method) {
+        for (const JournalRecord& record : script.records) score.fold(record, results);
+    }
     explicit Folded(const std::vector<JournalRecord>& records) {
         for (const JournalRecord& record : records) score.fold(record, results);
     }

@@ -314,7 +314,9 @@ LegReport Bench::report() {
         }
         ++report.reps;
         LatencyError error;
-        error.us = static_cast<double>(rep.result->latency->count()) * 1e-3 - rig_us(*rep.onset, rep.crossing);
+        // In true time, not in the rig's own.
+        const Duration truth = time_->time_of(rep.crossing) - time_->time_of(*rep.onset);
+        error.us = static_cast<double>((*rep.result->latency - truth).count()) * 1e-3;
         error.stated_us = static_cast<double>(rep.result->uncertainty.count()) * 1e-3;
         (rep.cue == CueKind::lamps ? report.lamp_cued : report.host_cued).push_back(error);
     }

@@ -22,6 +22,7 @@ using namespace breakstep::tests;
 struct Wanted {
     int reps = 300, paced = 20, returns = 4;
     std::uint64_t seed = 1, events = 100'000;
+    double drift_ppm = 200;
     bool json = false;
 };
 
@@ -67,7 +68,7 @@ LegReport run_simulated(const Wanted& wanted) {
         LockStepSettings settings;
         settings.seed = wanted.seed * 2 + static_cast<std::uint64_t>(leg);
         settings.slow_latency_timer = leg == 1;
-        settings.drift = random.uniform(-200e-6, 200e-6);
+        settings.drift = random.uniform(-wanted.drift_ppm, wanted.drift_ppm) * 1e-6;
         const int reps = leg == 0 ? wanted.reps - wanted.reps / 2 : wanted.reps / 2;
         const std::uint64_t edges = leg == 0 ? wanted.events - wanted.events / 4 : wanted.events / 4;
         legs.push_back(std::async(std::launch::async, run_in_lock_step, settings, reps - reps / 2, reps / 2, edges));
@@ -90,7 +91,7 @@ Returns run_returns(const Wanted& wanted) {
         LockStepSettings settings;
         settings.seed = wanted.seed * 2 + (slow ? 1 : 0);
         settings.slow_latency_timer = slow;
-        settings.drift = random.uniform(-200e-6, 200e-6);
+        settings.drift = random.uniform(-wanted.drift_ppm, wanted.drift_ppm) * 1e-6;
         legs.push_back(std::async(std::launch::async, run_returning, settings, wanted.returns));
     }
     Returns both;
@@ -197,7 +198,7 @@ int run(const Wanted& wanted) {
     LegReport paced;
     if (wanted.paced > 0) {
         Random random(wanted.seed, 2);
-        const double drift = random.uniform(-200e-6, 200e-6);
+        const double drift = random.uniform(-wanted.drift_ppm, wanted.drift_ppm) * 1e-6;
         paced = run_paced(wanted.seed * 2 + 1'000'003, drift, wanted.paced - wanted.paced / 2, wanted.paced / 2);
     }
     const LegReport simulated = run_simulated(wanted);
@@ -216,6 +217,7 @@ int main(int count, char** words) {
     app.add_option("--reps", wanted.reps, "reps in simulated time")->check(CLI::Range(4, 100'000));
     app.add_option("--paced", wanted.paced, "reps at the pace of the wall clock")->check(CLI::Range(0, 10'000));
     app.add_option("--returns", wanted.returns, "of each kind: cable, reset, both")->check(CLI::Range(0, 1'000));
+    app.add_option("--drift-ppm", wanted.drift_ppm, "crystals are off by up to so much")->check(CLI::Range(0.0, 10'000.0));
     app.add_option("--seed", wanted.seed, "of everything that is drawn");
     app.add_option("--events", wanted.events, "gate edges besides, under damage")->check(CLI::Range(0, 100'000'000));
     app.add_flag("--json", wanted.json, "end with one line of JSON");

@@ -3,8 +3,10 @@
 
 #include <CLI/CLI.hpp>
 
+#include <cerrno>
 #include <functional>
 #include <iostream>
+#include <sstream>
 
 #include "app/commands/athletes/keeping_options.hpp"
 #include "app/commands/commands.hpp"
@@ -13,6 +15,8 @@
 #include "app/commands/report/report.hpp"
 #include "app/commands/shared_options.hpp"
 #include "app/timeable/timeable.hpp"
+#include "core/printable.hpp"
+#include "files/place.hpp"
 
 namespace breakstep {
 namespace {
@@ -91,7 +95,7 @@ void add_rigs(CLI::App& app, Parsed& parsed) {
             add_store(*sub, parsed.common);
             sub->add_flag("--headless", parsed.common.headless, "without the loudspeaker");
         }
-        if (command == watch_rig) sub->add_option("--seconds", parsed.rig.seconds, "stop after so long");
+        if (command == watch_rig) sub->add_option("--seconds", parsed.rig.seconds, "stop after so long")->check(finite);
         add_json(*sub, parsed.common);
         sub->callback([&parsed, command] {
             parsed.run = [&parsed, command] {
@@ -121,13 +125,19 @@ void add_rigs(CLI::App& app, Parsed& parsed) {
     simulated->add_option("--athlete", given.athlete, "call-sign of a simulated athlete");
     simulated->add_option("--seed", given.seed, "the same seed behaves alike");
     simulated->add_option("--drift", given.drift_ppm, "how far its clock is off, in millionths")
+        ->check(finite)
         ->check(CLI::Range(-300.0, 300.0));
-    simulated->add_option("--damage", given.damage, "share of frames damaged, both ways")->check(CLI::Range(0.0, 1.0));
+    simulated->add_option("--damage", given.damage, "share of frames damaged, both ways")
+        ->check(finite)
+        ->check(CLI::Range(0.0, 1.0));
     simulated
         ->add_option("--reset-after", given.reset_after_seconds,
                      "reset the board after so many seconds, again and again")
+        ->check(finite)
         ->check(CLI::NonNegativeNumber);
-    simulated->add_option("--minutes", given.minutes, "stop after so long")->check(CLI::NonNegativeNumber);
+    simulated->add_option("--minutes", given.minutes, "stop after so long")
+        ->check(finite)
+        ->check(CLI::NonNegativeNumber);
     simulated->callback([&parsed] { parsed.run = [&parsed] { return simulate_rig(parsed.simulated); }; });
 }
 
@@ -151,7 +161,28 @@ void add_records(CLI::App& app, Parsed& parsed) {
 
 }  // namespace
 
+namespace {
+
+// Full, or gone: what was printed is not all there, and a script must see that.
+int with_output_written(int code) {
+    errno = 0;
+    if (std::cout.flush()) return code;
+    const Error error = files::system_error("standard output", "written", errno != 0 ? errno : EIO);
+    const int told = complain(error, exit_failed);
+    return code == exit_done ? told : code;
+}
+
+int parse_and_run(int argument_count, char** arguments);
+
+}  // namespace
+
 int run_command_line(int argument_count, char** arguments) {
+    return with_output_written(parse_and_run(argument_count, arguments));
+}
+
+namespace {
+
+int parse_and_run(int argument_count, char** arguments) {
     // `timeable` and `tap` read their own arguments: they are the same programs a stranger would use to check us.
     if (argument_count >= 2) {
         const std::string first = arguments[1];
@@ -179,10 +210,16 @@ int run_command_line(int argument_count, char** arguments) {
     try {
         app.parse(argument_count, arguments);
     } catch (const CLI::ParseError& problem) {
-        const int code = app.exit(problem, std::cout, std::cerr);
+        std::ostringstream said;
+        const int code = app.exit(problem, std::cout, said);
+        // It repeats what was typed.
+        std::istringstream lines(said.str());
+        for (std::string line; std::getline(lines, line);) std::cerr << printable(line) << '\n';
         return code == 0 ? exit_done : exit_bad_input;
     }
     return parsed.run ? parsed.run() : exit_bad_input;
 }
+
+}  // namespace
 
 }  // namespace breakstep

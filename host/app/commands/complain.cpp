@@ -1,11 +1,12 @@
 #include <iostream>
 
 #include "app/commands/commands.hpp"
+#include "core/printable.hpp"
 
 namespace breakstep {
 
 int complain(const Error& error, ExitCode code) {
-    std::cerr << "breakstep: " << error.text() << '\n';
+    std::cerr << "breakstep: " << printable_text(error) << '\n';
     return code;
 }
 

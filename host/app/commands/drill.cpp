@@ -6,6 +6,7 @@
 #include "app/commands/session_setup.hpp"
 #include "app/results/lists_json.hpp"
 #include "app/settings/drill_file.hpp"
+#include "core/printable.hpp"
 
 namespace breakstep {
 
@@ -15,6 +16,7 @@ int run_drill(const DrillOptions& given) {
     if (!settings) return complain(settings.error());
     const auto drill = load_drill(given.drill, *settings);
     if (!drill) return complain(drill.error());
+    if (const auto may = capture_may_be_made(options); !may) return complain(may.error());
     const bool simulated = given.rig == "simulated";
     if (options.fast && !simulated)
         return complain({ErrorKind::bad_input, "--fast needs a simulated rig", "add --rig simulated"});
@@ -32,6 +34,7 @@ int run_drill(const DrillOptions& given) {
 
     auto store = open_store(options, *settings, StoreMode::inline_writes);
     if (!store) return complain(store.error(), exit_not_kept);
+    begin_day(**store, !options.fast);
     const auto athlete = athlete_in(**store, call_sign, profile ? profile->lead : Side::right, ids);
     if (!athlete) return complain(athlete.error(), exit_not_kept);
     warn_if_too_much(*athlete, *drill);
@@ -66,16 +69,21 @@ int run_drill(const DrillOptions& given) {
     return exit_done;
 }
 
+void tell_unusable(const DrillList& list) {
+    for (const Error& error : list.unusable) std::cerr << "left out: " << printable_text(error) << '\n';
+}
+
 int list_drills(const CommonOptions& options) {
     const auto settings = load_settings(options.settings);
     if (!settings) return complain(settings.error());
     const auto drills = list_drills(*settings);
     if (!drills) return complain(drills.error());
+    tell_unusable(*drills);
     if (options.json) {
-        std::cout << drills_json(*drills);
+        std::cout << drills_json(drills->drills);
         return exit_done;
     }
-    for (const Drill& drill : *drills)
+    for (const Drill& drill : drills->drills)
         std::cout << fmt::format("{:<26}{:<14}{:<9}{:>2} x {:<4}{}\n", drill.name, word(drill.level),
                                  drill.test ? "test" : word(drill.start), drill.sets, drill.reps, drill.title);
     return exit_done;

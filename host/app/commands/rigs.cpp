@@ -18,6 +18,8 @@
 namespace breakstep {
 namespace {
 
+// A slow adapter on a good computer needs eight seconds at most.
+constexpr Duration clock_patience = 20s;
 constexpr auto nap = std::chrono::milliseconds(10);
 
 // Runs a driver without sessions until `over` says so or the rig fails.
@@ -91,7 +93,7 @@ int check_rig(const RigOptions& options) {
     RigCheck check;
     check.port = live->port;
     std::atomic<bool> counted{false};
-    std::atomic<std::int64_t> ready_at{0};  // host time in ns; 0 before
+    std::atomic<std::int64_t> ready_at{0}, connected_at{0};  // host time in ns; 0 before
     driver.on_notice = [](const std::string& text) { std::cerr << "breakstep: " << text << '\n'; };
     driver.on_ready = [&](const Engine& engine, Duration since) {
         check.ready_after = since;
@@ -101,6 +103,7 @@ int check_rig(const RigOptions& options) {
         ready_at = host_now().time_since_epoch().count();
     };
     driver.on_rig_answer = [&](const LinkEvent& answer) {
+        if (std::holds_alternative<RigConnected>(answer)) connected_at = host_now().time_since_epoch().count();
         if (const auto* counters = std::get_if<RigCounters>(&answer)) {
             check.counters = *counters;
             counted = true;
@@ -108,11 +111,17 @@ int check_rig(const RigOptions& options) {
     };
     // A second of pings shows what the line is like; its own counters a rig may never tell.
     const auto outcome = watch_until(driver, [&] {
-        if (ready_at == 0) return false;
-        const Duration since = host_now().time_since_epoch() - Duration(ready_at);
+        const Duration now = host_now().time_since_epoch();
+        if (ready_at == 0) return connected_at != 0 && now - Duration(connected_at) >= clock_patience;
+        const Duration since = now - Duration(ready_at);
         return (counted && since >= 1s) || since >= 4s;
     });
     if (!outcome) return complain(outcome.error(), exit_no_rig);
+    if (ready_at == 0 && connected_at != 0)
+        return complain(
+            {ErrorKind::device, "the rig answers, but its clock could not be told to half a millisecond in 20 s",
+             "a loaded computer, a slow adapter or a hub does that: close other programs, try another socket"},
+            exit_no_rig);
     if (ready_at == 0) return exit_failed;
     if (!counted)
         std::cerr

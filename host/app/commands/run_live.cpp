@@ -24,7 +24,7 @@ void tell_progress(LiveDriver& driver, bool json) {
     driver.on_result = [](const ScoreResult& result) {
         if (const auto* rep = std::get_if<RepResult>(&result)) std::cerr << rep_line(*rep) << '\n';
         if (const auto* sign = std::get_if<SignRaised>(&result))
-            std::cerr << "       can be timed: " << word(sign->sign) << " (" << sign->reason << ")\n";
+            std::cerr << "       " << word(sign->kind) << ": " << word(sign->sign) << " (" << sign->reason << ")\n";
     };
 }
 
@@ -32,6 +32,10 @@ LiveRun failed(Error error, ExitCode code) { return {tl::make_unexpected(std::mo
 
 ExitCode code_of_rig_error(const Error& error) {
     return error.kind == ErrorKind::bad_input ? exit_bad_input : exit_no_rig;
+}
+
+ExitCode code_of_capture_error(const Error& error) {
+    return error.kind == ErrorKind::bad_input || error.kind == ErrorKind::not_found ? exit_bad_input : exit_failed;
 }
 
 }  // namespace
@@ -68,7 +72,7 @@ LiveRun run_live(const std::vector<PlannedSession>& sessions, const CommonOption
     std::optional<CaptureWriter> capture;
     if (!options.capture.empty()) {
         auto created = CaptureWriter::create(options.capture, live.engine);
-        if (!created) return failed(created.error(), exit_not_kept);
+        if (!created) return failed(created.error(), code_of_capture_error(created.error()));
         capture.emplace(std::move(*created));
     }
 
@@ -104,7 +108,7 @@ LiveRun run_live(const std::vector<PlannedSession>& sessions, const CommonOption
     const Expected<void> outcome = driver->outcome();
     driver.reset();
     if (capture)
-        if (auto closed = capture->close(); !closed) return failed(closed.error(), exit_not_kept);
+        if (auto closed = capture->close(); !closed) return failed(closed.error(), exit_failed);
     if (auto closed = (*store)->close(); !closed) return failed(closed.error(), exit_not_kept);
     if (!outcome) return failed(outcome.error(), code_of_rig_error(outcome.error()));
     return {std::move(reports), exit_done};

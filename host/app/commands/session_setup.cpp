@@ -10,6 +10,9 @@
 #include "app/commands/athletes/athletes_json.hpp"
 #include "app/commands/athletes/shared.hpp"
 #include "core/junior.hpp"
+#include "core/printable.hpp"
+#include "files/place.hpp"
+#include "store/daily_backup.hpp"
 #include "store/text_rules.hpp"
 
 namespace breakstep {
@@ -138,6 +141,60 @@ Expected<std::unique_ptr<Store>> open_store(const CommonOptions& options, const 
     once.mode = StoreMode::inline_writes;
     if (auto updated = Store::open(path, once); !updated) return updated;
     return Store::open(path, wanted);
+}
+
+Expected<std::unique_ptr<Store>> open_whole_store(const CommonOptions& options, const Settings& settings) {
+    auto store = open_store(options, settings, StoreMode::read_only);
+    if (!store) return store;
+    if (const auto whole = (*store)->verify(cache_folder() / "found-whole"); !whole)
+        return tl::make_unexpected(whole.error());
+    return store;
+}
+
+Expected<void> capture_may_be_made(const CommonOptions& options) {
+    if (options.capture.empty() || !files::is_taken(options.capture)) return {};
+    return failure(ErrorKind::bad_input, options.capture + " is there already",
+                   "name a new file after --capture: none is overwritten");
+}
+
+namespace {
+
+void name_cut_off(Store& store) {
+    const auto cut = store.take_cut_off();
+    if (!cut) {
+        std::cerr << "breakstep: " << printable_text(cut.error()) << '\n';
+        return;
+    }
+    if (cut->empty()) return;
+    const auto athletes = store.athletes();
+    for (const SessionSummary& session : *cut) {
+        std::string whose = "nobody";
+        if (athletes)
+            for (const Athlete& athlete : *athletes)
+                if (session.athlete == athlete.id) whose = shown(athlete);
+        std::cerr << "session " << session.number << " of " << whose << " (" << session.drill << ", "
+                  << local_date(session.began_unix_seconds) << ") was cut off; its " << session.reps
+                  << (session.reps == 1 ? " rep is kept\n" : " reps are kept\n");
+    }
+}
+
+}  // namespace
+
+void begin_day(Store& store, bool with_backup) {
+    name_cut_off(store);
+    if (!with_backup) return;
+    const auto backup = back_up_daily(store, local_date(unix_now()));
+    if (!backup) std::cerr << "breakstep: today's backup was not made: " << printable_text(backup.error()) << '\n';
+}
+
+void begin_day(const CommonOptions& options, const Settings& settings) {
+    std::error_code problem;
+    if (!std::filesystem::exists(store_path(options, settings), problem)) return;
+    const auto store = open_store(options, settings, StoreMode::inline_writes);
+    if (store)
+        begin_day(**store, true);
+    else
+        std::cerr << "breakstep: " << printable_text(store.error()) << '\n';
 }
 
 SessionReport report_of(const PlannedSession& planned, const Score& score, std::optional<SessionEnd> how) {

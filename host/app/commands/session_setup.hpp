@@ -10,6 +10,7 @@
 #include "app/commands/commands.hpp"
 #include "app/drivers/driver_core.hpp"
 #include "app/results/results.hpp"
+#include "app/settings/drill_file.hpp"
 #include "app/settings/settings.hpp"
 #include "core/random.hpp"
 #include "devices/simulated/simulated_target.hpp"
@@ -65,6 +66,22 @@ void print_live_reports(const std::vector<SessionReport>& reports, bool json);
 [[nodiscard]] Expected<std::vector<SessionReport>> run_fast(const std::vector<PlannedSession>& sessions,
                                                             const CommonOptions& options, const Settings& settings,
                                                             std::uint64_t seed, Journal& journal);
+
+/// Asked before anything else is done: a capture never takes the place of a file. Fails (bad_input).
+[[nodiscard]] Expected<void> capture_may_be_made(const CommonOptions& options);
+
+/// What comes before the day's first session: sessions that were cut off are named, once, and the daily backup is made
+/// if `with_backup`. What fails is said on stderr; the session is not held up.
+void begin_day(Store& store, bool with_backup);
+/// The same for the store that the options name, if it is there.
+void begin_day(const CommonOptions& options, const Settings& settings);
+
+/// Opens the store for reading results out of it, after a look at whether it is what was written (remembered while it
+/// does not change).
+[[nodiscard]] Expected<std::unique_ptr<Store>> open_whole_store(const CommonOptions& options, const Settings& settings);
+
+/// Says on stderr which drill files could not be used.
+void tell_unusable(const DrillList& list);
 
 struct LiveRun {
     Expected<std::vector<SessionReport>> reports;

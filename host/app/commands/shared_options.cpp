@@ -2,6 +2,9 @@
 
 #include <CLI/CLI.hpp>
 
+#include <cmath>
+#include <cstdlib>
+
 namespace breakstep {
 
 void add_store(CLI::App& app, CommonOptions& common) {
@@ -13,6 +16,11 @@ void add_store(CLI::App& app, CommonOptions& common) {
 
 void add_json(CLI::App& app, CommonOptions& common) {
     app.add_flag("--json", common.json, "print one JSON object instead of a page");
+}
+
+std::string finite(const std::string& typed) {
+    const double number = std::strtod(typed.c_str(), nullptr);
+    return std::isfinite(number) ? "" : '"' + typed + "\" is not a number that can be counted with";
 }
 
 }  // namespace breakstep

@@ -80,7 +80,9 @@ void DriverCore::watch_health(HostTime now) {
     for (const LinkEvent& told : out_.rig_answers)
         std::visit(
             [this](const auto& known) {
-                if constexpr (std::is_convertible_v<decltype(known), JournalEvent>)
+                // Whether its time is sure matters to a set that waits for it.
+                constexpr bool is_bound = std::is_same_v<std::remove_cvref_t<decltype(known)>, ClockBound>;
+                if constexpr (!is_bound && std::is_convertible_v<decltype(known), JournalEvent>)
                     health_.fold(JournalEvent(known), notices_);
             },
             told);

@@ -1,8 +1,13 @@
 #include "app/engine/capture.hpp"
 
-#include <iterator>
+#include <unistd.h>
+
+#include <cerrno>
+#include <utility>
 
 #include "core/codec.hpp"
+#include "files/new_file.hpp"
+#include "files/reading.hpp"
 
 namespace breakstep {
 namespace {
@@ -69,18 +74,6 @@ bool emplace_alternative(Variant& variant, std::size_t wanted) {
     }
 }
 
-template <class Value>
-void put_record(std::uint16_t kind, Value& value, std::string& scratch, std::ofstream& file) {
-    scratch.clear();
-    ByteWriter body(scratch);
-    body(value);
-    std::string head;
-    ByteWriter header(head);
-    header(kind, static_cast<std::uint32_t>(scratch.size()));
-    file.write(head.data(), static_cast<std::streamsize>(head.size()));
-    file.write(scratch.data(), static_cast<std::streamsize>(scratch.size()));
-}
-
 bool read_call(std::uint16_t kind, std::string_view bytes, EngineCall& call) {
     ByteReader reader(bytes);
     if (kind >= input_base && kind < settings_kind) {
@@ -125,77 +118,139 @@ void apply(Engine& engine, const EngineCall& call) {
 }
 
 Expected<CaptureWriter> CaptureWriter::create(const std::filesystem::path& path, const EngineSettings& settings) {
-    std::ofstream file(path, std::ios::binary | std::ios::trunc);
-    if (!file)
-        return failure(ErrorKind::system, "the capture " + path.string() + " can't be written",
-                       "choose a folder that exists and that you may write to");
-    file << first_line;
-    CaptureWriter writer(path, std::move(file));
+    const Expected<int> descriptor = files::open_growing(path);
+    if (!descriptor) {
+        Error error = descriptor.error();
+        error.what = "the capture " + error.what;
+        if (error.kind == ErrorKind::bad_input) error.to_do = "name a new file after --capture: none is overwritten";
+        return tl::make_unexpected(std::move(error));
+    }
+    CaptureWriter writer(path, *descriptor);
+    writer.waiting_ = first_line;
     SettingsRecord record{settings};
-    put_record(settings_kind, record, writer.scratch_, writer.file_);
+    writer.put_record(settings_kind, record);
     return writer;
+}
+
+CaptureWriter::CaptureWriter(CaptureWriter&& other) noexcept
+    : path_(std::move(other.path_)),
+      descriptor_(std::exchange(other.descriptor_, -1)),
+      scratch_(std::move(other.scratch_)),
+      waiting_(std::move(other.waiting_)),
+      failed_(std::move(other.failed_)) {}
+
+CaptureWriter::~CaptureWriter() { (void)close(); }
+
+template <class Value>
+void CaptureWriter::put_record(std::uint16_t kind, Value& value) {
+    scratch_.clear();
+    ByteWriter body(scratch_);
+    body(value);
+    ByteWriter header(waiting_);
+    header(kind, static_cast<std::uint32_t>(scratch_.size()));
+    waiting_ += scratch_;
+    constexpr std::size_t enough = std::size_t{1} << 15U;
+    if (waiting_.size() >= enough) write_waiting();
+}
+
+// After a failure nothing more is written: what stands there is a beginning without holes.
+void CaptureWriter::write_waiting() {
+    if (!failed_ && descriptor_ >= 0)
+        if (const auto written = files::write_all(descriptor_, waiting_, path_); !written) failed_ = written.error();
+    waiting_.clear();
 }
 
 void CaptureWriter::write(const EngineCall& call) {
     if (const auto* input = std::get_if<InputCall>(&call)) {
         TimedInput timed{{input->input}, input->now};
         const auto kind = static_cast<std::uint16_t>(input_base + input->input.index());
-        put_record(kind, timed, scratch_, file_);
+        put_record(kind, timed);
         return;
     }
     std::visit(
         [&](const auto& known) {
             if constexpr (!std::is_same_v<std::remove_cvref_t<decltype(known)>, InputCall>)
-                put_record(static_cast<std::uint16_t>(call.index()), known, scratch_, file_);
+                put_record(static_cast<std::uint16_t>(call.index()), known);
         },
         call);
 }
 
 Expected<void> CaptureWriter::close() {
-    file_.close();
-    if (file_) return {};
-    return failure(ErrorKind::no_space, "not all of the capture " + path_.string() + " could be written",
-                   "make room on the disk; the session itself is in the store");
+    if (descriptor_ < 0) return {};
+    write_waiting();
+    if (::close(std::exchange(descriptor_, -1)) != 0 && !failed_)
+        failed_ = files::system_error(path_, "written", errno);
+    if (!failed_) return {};
+    Error error = *failed_;
+    error.what = "not all of the capture could be written: " + error.what;
+    error.to_do = "make room on the disk; the session itself is in the store";
+    return tl::make_unexpected(std::move(error));
 }
+
+namespace {
+
+constexpr std::size_t header_size = sizeof(std::uint16_t) + sizeof(std::uint32_t);
+// The largest call holds the bytes that arrived at once.
+constexpr std::uint32_t record_bytes_max = std::uint32_t{16} << 20U;
+
+// The next record's kind and bytes; null at the end of the file, and where it is not whole.
+struct ReadRecord {
+    std::uint16_t kind = 0;
+    std::string bytes;
+    bool whole = false, at_end = false;
+};
+Expected<ReadRecord> next_record(files::OldFile& file) {
+    ReadRecord record;
+    const auto head = file.read(header_size);
+    if (!head) return tl::make_unexpected(head.error());
+    record.at_end = head->empty();
+    if (head->size() < header_size) return record;
+    std::uint32_t size = 0;
+    ByteReader header(*head);
+    header(record.kind, size);
+    if (!header.good() || size > record_bytes_max) return record;
+    auto bytes = file.read(size);
+    if (!bytes) return tl::make_unexpected(bytes.error());
+    record.whole = bytes->size() == size;
+    record.bytes = std::move(*bytes);
+    return record;
+}
+
+}  // namespace
 
 Expected<void> read_capture(const std::filesystem::path& path, const std::function<void(const EngineSettings&)>& begin,
                             const std::function<void(const EngineCall&)>& each) {
-    std::ifstream file(path, std::ios::binary);
-    if (!file) return failure(ErrorKind::not_found, "there is no capture " + path.string(), "check its name");
-    const std::string all((std::istreambuf_iterator<char>(file)), {});
-    std::string_view rest = all;
-    if (!rest.starts_with(first_line))
+    Expected<files::OldFile> file = files::OldFile::open(path);
+    if (!file) {
+        if (file.error().kind != ErrorKind::not_found) return tl::make_unexpected(file.error());
+        return failure(ErrorKind::not_found, "there is no capture " + path.string(), "check its name");
+    }
+    const auto first = file->read(first_line.size());
+    if (!first) return tl::make_unexpected(first.error());
+    if (*first != first_line)
         return failure(ErrorKind::incompatible, path.string() + " is no capture of this version",
                        "take a file that drill --capture has written");
-    rest.remove_prefix(first_line.size());
-    constexpr std::size_t header_size = sizeof(std::uint16_t) + sizeof(std::uint32_t);
-    bool begun = false;
-    while (!rest.empty()) {
-        std::uint16_t kind = 0;
-        std::uint32_t size = 0;
-        ByteReader header(rest);
-        header(kind, size);
+    for (bool begun = false;; begun = true) {
+        const auto record = next_record(*file);
+        if (!record) return tl::make_unexpected(record.error());
+        if (record->at_end) return {};
         const auto damaged = [&] {
             return failure(ErrorKind::damaged, "the capture " + path.string() + " is damaged or cut off",
                            "everything before the damage was played");
         };
-        if (!header.good() || rest.size() - header_size < size) return damaged();
-        const std::string_view bytes = rest.substr(header_size, size);
-        rest.remove_prefix(header_size + size);
+        if (!record->whole) return damaged();
         if (!begun) {
-            SettingsRecord record;
-            ByteReader reader(bytes);
-            reader(record);
-            if (kind != settings_kind || !reader.good()) return damaged();
-            begin(record.settings);
-            begun = true;
+            SettingsRecord settings;
+            ByteReader reader(record->bytes);
+            reader(settings);
+            if (record->kind != settings_kind || !reader.good()) return damaged();
+            begin(settings.settings);
             continue;
         }
         EngineCall call;
-        if (!read_call(kind, bytes, call)) return damaged();
+        if (!read_call(record->kind, record->bytes, call)) return damaged();
         each(call);
     }
-    return {};
 }
 
 }  // namespace breakstep

@@ -9,7 +9,6 @@
 
 #include <cstdint>
 #include <filesystem>
-#include <fstream>
 #include <functional>
 #include <string>
 #include <variant>
@@ -102,22 +101,31 @@ void apply(Engine& engine, const EngineCall& call);
 
 class CaptureWriter {
   public:
-    /// Fails if the file can't be made.
+    /// Makes the file, its owner's alone. Fails (bad_input) if it is there already, else as making a file does.
     [[nodiscard]] static Expected<CaptureWriter> create(const std::filesystem::path& path,
                                                         const EngineSettings& settings);
+    ~CaptureWriter();
+    CaptureWriter(CaptureWriter&& other) noexcept;
+    CaptureWriter& operator=(CaptureWriter&&) = delete;
+    CaptureWriter(const CaptureWriter&) = delete;
+    CaptureWriter& operator=(const CaptureWriter&) = delete;
     void write(const EngineCall& call);
-    /// Fails (no_space) if not all of it could be written.
+    /// Fails if not all of it could be written.
     [[nodiscard]] Expected<void> close();
 
   private:
-    CaptureWriter(std::filesystem::path path, std::ofstream file) : path_(std::move(path)), file_(std::move(file)) {}
+    CaptureWriter(std::filesystem::path path, int descriptor) : path_(std::move(path)), descriptor_(descriptor) {}
+    template <class Value>
+    void put_record(std::uint16_t kind, Value& value);
+    void write_waiting();
     std::filesystem::path path_;
-    std::ofstream file_;
-    std::string scratch_;
+    int descriptor_;
+    std::string scratch_, waiting_;
+    std::optional<Error> failed_;
 };
 
-/// Reads a capture call by call: first the settings, then each call in order. Fails: not_found, incompatible, damaged
-/// (a capture that was cut off gives every whole call first).
+/// Reads a capture call by call: first the settings, then each call in order. Fails: not_found, bad_input (a folder, a
+/// device), incompatible, damaged (a capture that was cut off gives every whole call first), system (the disk fails).
 [[nodiscard]] Expected<void> read_capture(const std::filesystem::path& path,
                                           const std::function<void(const EngineSettings&)>& begin,
                                           const std::function<void(const EngineCall&)>& each);

@@ -4,6 +4,7 @@
 #include <unordered_map>
 #include <utility>
 
+#include "core/reading/reading_method.hpp"
 #include "link/clock.hpp"
 
 namespace breakstep {
@@ -225,6 +226,7 @@ void Engine::State::start(const StartSession& wanted, const Now& now) {
     if (running) broken_invariant("a session was started while another one runs");
     session = wanted.session;
     session->rules = rules_of_today;
+    session->reading_method = word(reading::ReadingMethod::two_signs);
     if (rig && link.connected()) session->devices = {rig->board};
     conduct.emplace(*session, settings.devices);
     score.emplace();

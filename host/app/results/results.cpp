@@ -61,6 +61,11 @@ void print_totals(std::ostream& out, const SessionTotals& totals) {
                                ? fmt::format("; Timeable {:.0f} ({:.0f} to {:.0f})", *totals.timeable,
                                              totals.timeable_low.value_or(0), totals.timeable_high.value_or(0))
                                : "");
+    if (totals.two_signs) {
+        out << fmt::format("  can be read     {}", word(totals.read_sign));
+        if (!totals.read_reason.empty()) out << ": " << totals.read_reason;
+        out << '\n';
+    }
     if (totals.voids > 0) out << fmt::format("  void            {} of {} reps\n", totals.voids, totals.reps);
     if (totals.impossible_events + totals.unknown_events > 0)
         out << fmt::format("  left out        {} events of the rig that are not known here, {} that can't be\n",

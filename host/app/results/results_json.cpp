@@ -43,7 +43,7 @@ Json rep_json(const RepResult& rep) {
     json["error_ms"] = ms(rep.error);
     json["drawn"] = rep.drawn;
     json["retreated"] = rep.retreated;
-    json["onset_source"] = word(rep.source);
+    json["onset_source"] = rep.verdict == Verdict::void_rep ? Json(nullptr) : Json(word(rep.source));
     Json later = Json::array();
     const Duration zero = axis_zero(rep);
     for (const Duration contact : rep.later_contacts) later.push_back(ms(std::optional(contact - zero)));
@@ -75,9 +75,16 @@ Json totals_json(const SessionTotals& totals) {
     json["d_prime_low"] = number(totals.d_prime_low);
     json["d_prime_high"] = number(totals.d_prime_high);
     json["d_prime_at_least_only"] = totals.d_prime_at_least_only;
+    json["reading_method"] = totals.two_signs ? "two signs" : "plain";
     json["can_be_timed"] = word(totals.sign);
-    json["reason"] = totals.sign_reason.empty() ? Json(nullptr) : Json(totals.sign_reason);
-    json["wealth"] = totals.wealth;
+    json["timed_reason"] = totals.sign_reason.empty() ? Json(nullptr) : Json(totals.sign_reason);
+    json["timed_wealth"] = totals.wealth;
+    json["can_be_read"] = word(totals.read_sign);
+    json["read_reason"] = totals.read_reason.empty() ? Json(nullptr) : Json(totals.read_reason);
+    json["read_wealth"] = totals.read_wealth;
+    // Their older names.
+    json["reason"] = json["timed_reason"];
+    json["wealth"] = json["timed_wealth"];
     json["timeable"] = number(totals.timeable);
     json["timeable_low"] = number(totals.timeable_low);
     json["timeable_high"] = number(totals.timeable_high);

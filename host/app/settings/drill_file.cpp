@@ -206,21 +206,24 @@ Expected<Drill> read_drill(const std::filesystem::path& path, const Settings& se
     return read_file(path, settings).map(drill_of);
 }
 
-Expected<std::vector<Drill>> list_drills(const Settings& settings) {
+Expected<DrillList> list_drills(const Settings& settings) {
     const auto files = drill_files();
     if (!files) return tl::make_unexpected(files.error());
     std::vector<DrillFile> read;
+    DrillList list;
     for (const auto& [name, path] : *files) {
         auto drill = read_file(path, settings);
-        if (!drill) return tl::make_unexpected(drill.error());
-        read.push_back(std::move(*drill));
+        if (drill)
+            read.push_back(std::move(*drill));
+        else
+            list.unusable.push_back(drill.error());
     }
+    if (read.empty()) return tl::make_unexpected(list.unusable.front());
     std::stable_sort(read.begin(), read.end(), [](const DrillFile& a, const DrillFile& b) {
         return std::tuple(a.drill.test, a.step, a.drill.level) < std::tuple(b.drill.test, b.step, b.drill.level);
     });
-    std::vector<Drill> drills;
-    for (DrillFile& each : read) drills.push_back(std::move(each.drill));
-    return drills;
+    for (DrillFile& each : read) list.drills.push_back(std::move(each.drill));
+    return list;
 }
 
 Expected<Drill> load_drill(const std::string& name_or_path, const Settings& settings) {

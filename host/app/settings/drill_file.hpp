@@ -18,9 +18,12 @@ namespace breakstep {
 [[nodiscard]] Expected<Drill> parse_drill(const std::string& text, const std::string& file, const std::string& name,
                                           const Settings& settings);
 
-/// Every drill of the drill folders: those of the ladder by its steps, then those without, then the tests. The first
-/// broken file is the error.
-[[nodiscard]] Expected<std::vector<Drill>> list_drills(const Settings& settings);
+struct DrillList {
+    std::vector<Drill> drills;    ///< those of the ladder by its steps, then those without, then the tests
+    std::vector<Error> unusable;  ///< files that are no drill: one wrong file stops none of the others
+};
+/// Every drill of the drill folders. Fails where there is none at all.
+[[nodiscard]] Expected<DrillList> list_drills(const Settings& settings);
 
 /// Where drills are looked for: the person's own first (own_folder()/drills), then those that come with the program. Of
 /// two with one name the person's own counts.

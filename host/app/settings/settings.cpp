@@ -178,6 +178,8 @@ std::filesystem::path default_store() {
     return from_environment("XDG_DATA_HOME", ".local/share") / "breakstep" / "club.db";
 }
 
+std::filesystem::path cache_folder() { return from_environment("XDG_CACHE_HOME", ".cache") / "breakstep"; }
+
 std::filesystem::path config_folder() {
     if (const char* set = std::getenv("BREAKSTEP_CONFIG"); set != nullptr && *set != '\0') return set;
     return BREAKSTEP_CONFIG_DIR;

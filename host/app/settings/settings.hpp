@@ -56,6 +56,8 @@ struct Settings {
 /// Where sessions are kept unless a setting or an option says otherwise: $XDG_DATA_HOME/breakstep/club.db, else
 /// ~/.local/share/...
 [[nodiscard]] std::filesystem::path default_store();
+/// What this computer remembers and may forget: $XDG_CACHE_HOME/breakstep, else ~/.cache/breakstep.
+[[nodiscard]] std::filesystem::path cache_folder();
 /// Where a person's own settings.toml and drills/ are: $XDG_CONFIG_HOME/breakstep, else ~/.config/breakstep.
 [[nodiscard]] std::filesystem::path own_folder();
 /// The folder with default.toml and drills/ ($BREAKSTEP_CONFIG, else the one this program was built from).

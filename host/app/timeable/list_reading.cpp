@@ -23,6 +23,7 @@ bool judge(ListResult& result, double wealth) {
 }  // namespace
 
 void IntervalList::add(Duration interval) {
+    so_far_.too_short += interval <= shortest_ ? 1 : 0;
     test_.predict(shortest_);
     if (const auto outcome = test_.entered(interval)) tally_.add(outcome->hit, outcome->chance);
     if (!judge(so_far_, test_.wealth())) return;
@@ -58,7 +59,7 @@ ListResult ChoiceList::result() const {
     result.hits = test_.hits();
     result.scored = test_.seen();
     result.chance = fair * static_cast<double>(test_.seen());
-    result.count_words = std::to_string(result.hits) + " of " + std::to_string(result.scored) + " guessed, chance " +
+    result.count_words = std::to_string(result.hits) + " of " + std::to_string(result.scored) + " guessed, luck " +
                          std::to_string(std::llround(result.chance));
     return result;
 }

@@ -17,6 +17,7 @@ namespace breakstep::timeable {
 /// What a list told.
 struct ListResult {
     std::uint64_t events = 0;
+    std::uint64_t too_short = 0;  ///< intervals of at most the shortest: nothing is won on those, whatever they keep to
     std::optional<std::uint64_t> hunch_at, tell_at;  ///< the event, from 1
     double wealth = 1;
     std::uint64_t hits = 0;          ///< windows hit, or choices guessed
@@ -26,7 +27,7 @@ struct ListResult {
     reading::Interval95 timeable_interval;
     std::optional<std::string> cause;  ///< of the strongest sign
     std::string words;                 ///< the reason, in a coach's words; "" without a sign
-    std::string count_words;           ///< "7 of 10 caught, chance 2"
+    std::string count_words;           ///< "7 of 10 caught, luck 2"
 };
 
 class IntervalList {

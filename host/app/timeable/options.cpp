@@ -4,6 +4,7 @@
 #include <CLI/CLI.hpp>
 
 #include <algorithm>
+#include <cmath>
 #include <ostream>
 #include <vector>
 
@@ -45,7 +46,7 @@ std::optional<Options> parse_timeable(std::span<const std::string> arguments, st
                                       int& exit_code) {
     Options options;
     std::string rows;
-    std::string method = "standard";
+    std::string method = "tight";
     double shortest = reading::shortest_entry_seconds;
     CLI::App app("Can a rhythm be timed? Reads a list of times, intervals or choices.", "timeable");
     app.footer(footer);
@@ -60,30 +61,44 @@ std::optional<Options> parse_timeable(std::span<const std::string> arguments, st
         ->check(CLI::Range(std::size_t{2}, reading::symbols_max))
         ->capture_default_str();
     app.add_flag("--habit", options.habit, "test choices as a habit (no symbol above p*), not as a free choice");
-    app.add_option("--method", method, "standard: to its published golden values; ours: says more, sooner")
-        ->check(CLI::IsMember({"standard", "ours"}))
+    // `standard` and `ours` are what they were called once.
+    app.add_option("--method", method,
+                   "tight: bets as much as the promise allows, as two signs do; plain: to its published golden values")
+        ->check(CLI::IsMember({"tight", "plain", "ours", "standard"}))
         ->capture_default_str();
     app.add_flag("--table", options.table, "print the table of false tells and power on invented athletes");
-    app.add_option("--drills", options.drills, "table: drills of each family")
+    app.add_flag("--whole", options.whole, "table: of whole drills, for each way in which attacks start");
+    app.add_option("--drills", options.drills,
+                   "table: drills of each athlete; --whole takes a thousand if nothing is said")
         ->default_val(20000)
         ->check(CLI::Range(std::uint64_t{10}, std::uint64_t{10'000'000}));
     app.add_option("--seed", options.seed, "table: the same seed gives the same table")->default_val(1);
     if (!parse(app, arguments, out, err, exit_code)) return std::nullopt;
 
     exit_code = 2;
+    if (!std::isfinite(shortest)) {  // "nan" lies in every range, as the library compares
+        err << "breakstep timeable: --r is not a number that can be counted with; give it in seconds, such as 0.4\n";
+        return std::nullopt;
+    }
     if (options.table == !options.file.empty()) {
         err << (options.table ? "breakstep timeable: --table reads no file; leave out " + options.file + "\n"
                               : std::string("breakstep timeable: no list was named; name a CSV file, or - for standard "
                                             "input\n"));
         return std::nullopt;
     }
+    if (options.whole && !options.table) {
+        err << "breakstep timeable: --whole is of the table; add --table\n";
+        return std::nullopt;
+    }
+    if (options.whole && app.count("--drills") == 0) options.drills = 1'000;
     if (options.habit && options.symbols > 4) {
         err << "breakstep timeable: --habit takes at most 4 symbols, not " << options.symbols
             << "; put the rarer ones together, or leave out --habit\n";
         return std::nullopt;
     }
     options.rows = rows == "intervals" ? Rows::intervals : rows == "choices" ? Rows::choices : Rows::none;
-    options.method = method == "ours" ? reading::TempoMethod::ours : reading::TempoMethod::standard;
+    const bool plain = method == "plain" || method == "standard";
+    options.method = plain ? reading::TempoMethod::plain : reading::TempoMethod::tight;
     options.shortest = reading::duration_from(shortest);
     return options;
 }

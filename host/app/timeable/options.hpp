@@ -22,8 +22,9 @@ struct Options {
     Duration shortest{0};
     std::size_t symbols = 2;
     bool habit = false;
-    reading::TempoMethod method = reading::TempoMethod::standard;
+    reading::TempoMethod method = reading::TempoMethod::tight;
     bool table = false;
+    bool whole = false;
     std::uint64_t drills = 0;
     std::uint64_t seed = 0;
 };

@@ -15,11 +15,24 @@ std::string counted(std::uint64_t count, const char* noun) {
 
 std::string wealth_words(double wealth) { return wealth < 1e6 ? reading::decimals(wealth, 2) : "more than a million"; }
 
+// Nobody who takes r to step in again can have made such a list: neither a sign nor a count of it would mean anything.
+void print_all_shorter(std::ostream& out, const Options& options, const ListResult& result) {
+    const std::string shortest = reading::decimals(reading::seconds_from(options.shortest), 2);
+    out << "Can be timed: all shorter than r\n  " << counted(result.events, "interval")
+        << ", none longer than r = " << shortest
+        << " s, the shortest from step-in to step-in: nothing can be won on those.\n"
+        << "  If this athlete can be back sooner, say how soon with --r; if these are times, call the column time_s.\n";
+}
+
 }  // namespace
 
 void print_text(std::ostream& out, const Options& options, bool choices, const ListResult& result) {
     const char* event = choices ? "choice" : "interval";
     const char* question = choices ? "Can be guessed" : "Can be timed";
+    if (!choices && result.too_short == result.events) {
+        print_all_shorter(out, options, result);
+        return;
+    }
     const char* sign = result.tell_at ? "yes" : result.hunch_at ? "maybe" : "no sign";
     out << question << ": " << sign;
     if (!result.words.empty()) out << " - " << result.words;
@@ -36,7 +49,8 @@ void print_text(std::ostream& out, const Options& options, bool choices, const L
     out << "  " << counted(result.events, event);
     if (!choices)
         out << ", at least " << reading::decimals(reading::seconds_from(options.shortest), 2)
-            << " s from entry to entry";
+            << " s from step-in to step-in";
+    if (result.too_short > 0) out << " (" << result.too_short << " shorter: nothing is won on those)";
     if (result.hunch_at) out << "; hunch at " << event << " " << *result.hunch_at;
     if (result.tell_at) out << ", tell at " << event << " " << *result.tell_at;
     out << "; wealth " << wealth_words(result.wealth) << '\n';

@@ -59,7 +59,8 @@ void print_json(std::ostream& out, const Options& options, bool choices, const L
             json["timeable_low"] = result.timeable ? Json(result.timeable_interval.low) : Json(nullptr);
             json["timeable_high"] = result.timeable ? Json(result.timeable_interval.high) : Json(nullptr);
             json["shortest_s"] = reading::seconds_from(options.shortest);
-            json["method"] = options.method == reading::TempoMethod::ours ? "ours" : "standard";
+            json["shorter_than_r"] = result.too_short;
+            json["method"] = word(options.method);
         } else {
             json["symbols"] = options.symbols;
             json["test"] = options.habit ? "habit" : "free";

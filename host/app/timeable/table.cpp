@@ -26,7 +26,7 @@ constexpr std::size_t known_sessions = 3;
 constexpr std::size_t known_length = 23;
 
 struct Run {
-    TempoMethod method = TempoMethod::standard;
+    TempoMethod method = TempoMethod::plain;
     bool cut = false;    // by random waits of 1 s + Exp(mean 1.5 s)
     bool known = false;  // three earlier sessions of 24 entries, each day's pace 6 % off
 };
@@ -146,11 +146,11 @@ std::string causes(const Outcome& outcome) {
     return text;
 }
 
-constexpr std::array<TempoMethod, 2> methods{TempoMethod::standard, TempoMethod::ours};
+constexpr std::array<TempoMethod, 2> methods{TempoMethod::plain, TempoMethod::tight};
 
 void print_false_tells(std::ostream& out, std::ostream& err, std::uint64_t drills, std::uint64_t seed) {
     out << "### False tells: share of drills of 39 intervals that were told\n\n"
-        << "| athlete | standard | ours | standard, cut by attacks | ours, cut by attacks |\n"
+        << "| athlete | plain | tight | plain, cut by attacks | tight, cut by attacks |\n"
         << "| --- | --- | --- | --- | --- |\n";
     for (const FamilyDescription& description : families()) {
         if (description.truth == Truth::timeable) continue;
@@ -171,10 +171,10 @@ void print_false_tells(std::ostream& out, std::ostream& err, std::uint64_t drill
 
 void print_power(std::ostream& out, std::ostream& err, std::uint64_t drills, std::uint64_t seed) {
     out << "### Power: share told by 8 / 12 / 16 / 24 entries\n\n"
-        << "| athlete | standard | ours | standard, cut by attacks | ours, cut by attacks |\n"
+        << "| athlete | plain | tight | plain, cut by attacks | tight, cut by attacks |\n"
         << "| --- | --- | --- | --- | --- |\n";
     std::string named =
-        "### Named cause, share of tells by 24 entries\n\n| athlete | standard | ours |\n| --- | --- | --- |\n";
+        "### Named cause, share of tells by 24 entries\n\n| athlete | plain | tight |\n| --- | --- | --- |\n";
     for (const FamilyDescription& description : families()) {
         if (description.truth != Truth::timeable) continue;
         err << "  " << description.words << '\n';
@@ -195,7 +195,7 @@ void print_power(std::ostream& out, std::ostream& err, std::uint64_t drills, std
 void print_known(std::ostream& out, std::ostream& err, std::uint64_t drills, std::uint64_t seed) {
     out << "### Known athletes: share told by 8 / 12 / 16 / 24 entries after three earlier sessions of 24 entries\n\n"
         << "Each day's pace differs by 6 % (one standard deviation of its logarithm).\n\n"
-        << "| athlete | standard, known | ours, known |\n| --- | --- | --- |\n";
+        << "| athlete | plain, known | tight, known |\n| --- | --- | --- |\n";
     for (const FamilyDescription& description : families()) {
         err << "  known: " << description.words << '\n';
         out << "| " << description.words << " |";

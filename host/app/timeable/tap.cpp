@@ -7,15 +7,16 @@
 #include <algorithm>
 #include <cerrno>
 #include <chrono>
-#include <fstream>
 #include <ostream>
 #include <string>
 #include <vector>
 
 #include "app/timeable/options.hpp"
 #include "app/timeable/timeable.hpp"
+#include "core/printable.hpp"
 #include "core/reading/seconds.hpp"
 #include "core/reading/words.hpp"
+#include "files/new_file.hpp"
 
 namespace breakstep {
 namespace timeable {
@@ -129,13 +130,9 @@ int run_tap(std::span<const std::string> arguments, std::ostream& out, std::ostr
                "window, or write the times into a file with the header time_s\n";
         return 2;
     }
-    std::ofstream file;
-    if (!options->file.empty()) {
-        file.open(options->file, std::ios::binary);
-        if (!file) {
-            err << "breakstep tap: " << options->file << " can't be written; name another file\n";
-            return 2;
-        }
+    if (!options->file.empty() && files::is_taken(options->file)) {
+        err << "breakstep tap: " << printable(options->file) << " is there already; name a new file\n";
+        return 2;
     }
     Taps taps;
     {
@@ -147,10 +144,20 @@ int run_tap(std::span<const std::string> arguments, std::ostream& out, std::ostr
         err << "Space at each entry, Backspace takes one back, q when done.\n";
         taps = take_taps(err);
     }
-    std::ostream& list = options->file.empty() ? out : file;
-    write_list(list, taps);
-    if (!list) {
-        err << "breakstep tap: the list could not be written; is the disk full?\n";
+    Expected<void> written;
+    if (options->file.empty()) {
+        write_list(out, taps);
+        if (!out) written = failure(ErrorKind::system, "the list could not be written", "is the disk full?");
+    } else {
+        written = files::write_streamed(options->file, files::Existing::refuse, [&](std::ostream& list) {
+            write_list(list, taps);
+            return Expected<void>{};
+        });
+    }
+    if (!written) {
+        err << "breakstep tap: " << printable_text(written.error()) << '\n';
+        // What was tapped is not lost with the file.
+        if (!options->file.empty()) write_list(out, taps);
         return 1;
     }
     if (taps.too_fast > 0)

@@ -9,7 +9,10 @@
 #include "app/timeable/options.hpp"
 #include "app/timeable/report.hpp"
 #include "app/timeable/table.hpp"
+#include "app/timeable/whole_table.hpp"
+#include "core/printable.hpp"
 #include "core/reading/seconds.hpp"
+#include "files/reading.hpp"
 
 namespace breakstep {
 namespace timeable {
@@ -279,23 +282,33 @@ int run_timeable(std::span<const std::string> arguments, std::istream& in, std::
     const auto options = parse_timeable(arguments, out, err, exit_code);
     if (!options) return exit_code;
     if (options->table) {
-        print_table(out, err, options->drills, options->seed);
+        if (options->whole)
+            print_whole_table(out, err, options->drills, options->seed);
+        else
+            print_table(out, err, options->drills, options->seed);
         return 0;
     }
     std::ifstream file;
     if (options->file != "-") {
-        file.open(options->file, std::ios::binary);
-        if (!file) {
-            err << "breakstep timeable: " << options->file << " can't be opened; check its name, or use - for standard "
-                << "input\n";
-            return 2;
+        // A folder or a device is told at once; then it is read as it comes, however long it is.
+        if (const auto plain = files::read_beginning(options->file, 1); !plain) {
+            err << "breakstep timeable: " << printable_text(plain.error()) << '\n';
+            return plain.error().kind == ErrorKind::system ? 1 : 2;
         }
+        file.open(options->file, std::ios::binary);
     }
     CellReader reader(options->file == "-" ? in : file, options->file == "-" ? "standard input" : options->file);
-    const auto done = read_list(reader, *options, out);
+    const auto done = [&]() -> decltype(read_list(reader, *options, out)) {
+        try {
+            return read_list(reader, *options, out);
+        } catch (const std::ios_base::failure&) {  // what the standard library makes of a disk that fails
+            return failure(ErrorKind::system, options->file + " can't be read: the disk reports a fault",
+                           "check that the disk or stick is still there");
+        }
+    }();
     out.flush();
     if (!done) {
-        err << "breakstep timeable: " << done.error().text() << '\n';
+        err << "breakstep timeable: " << printable_text(done.error()) << '\n';
         return done.error().kind == ErrorKind::system ? 1 : 2;
     }
     if (!out) {

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <string_view>
+#include <utility>
 
 namespace breakstep {
 namespace {
@@ -33,10 +34,13 @@ void RigHealth::restart() {
 }
 
 void RigHealth::fold(const JournalEvent& event, std::vector<HealthNotice>& out) {
-    if (std::holds_alternative<RigConnected>(event)) {
+    if (const auto* connected = std::get_if<RigConnected>(&event)) {
         restart();
+        rig_ = *connected;
         if (away_) out.push_back({"the rig is back", "the set goes on by itself", HealthNotice::About::back});
         away_ = false;
+    } else if (std::holds_alternative<SetPlanned>(event)) {
+        say_what_is_missing(out);
     } else if (const auto* lost = std::get_if<RigLost>(&event)) {
         on_lost(*lost, out);
     } else if (const auto* voided = std::get_if<RepVoided>(&event)) {
@@ -55,7 +59,8 @@ void RigHealth::fold(const JournalEvent& event, std::vector<HealthNotice>& out) 
     } else if (const auto* ended = std::get_if<SessionEnded>(&event)) {
         if (ended->how == SessionEnd::cannot_cue)
             out.push_back({"nothing can show an attack: no lamp answers, and there is neither sound nor screen",
-                           "look at the rig's lamps, or run it with a loudspeaker or a window (without --headless)"});
+                           "look at the rig's lamps, or run it with a loudspeaker or a window (without --headless)",
+                           HealthNotice::About::end});
     } else if (const auto* hit = std::get_if<PadHit>(&event)) {
         on_hit(*hit, out);
         time_is(hit->at, out);
@@ -77,6 +82,27 @@ void RigHealth::fold(const JournalEvent& event, std::vector<HealthNotice>& out) 
     }
 }
 
+// Once it matters: when a set is about to run on it.
+void RigHealth::say_what_is_missing(std::vector<HealthNotice>& out) {
+    if (rig_.channels.empty()) return;  // it said nothing of itself
+    const auto has = [&](ChannelKind kind, std::uint8_t first, std::uint8_t last) {
+        return std::any_of(rig_.channels.begin(), rig_.channels.end(), [&](const Channel& channel) {
+            return channel.kind == kind && channel.role >= first && channel.role <= last;
+        });
+    };
+    const auto missing = [&](std::uint8_t bit, std::string what, std::string to_do) {
+        if ((told_missing_ & bit) != 0) return;
+        told_missing_ = static_cast<std::uint8_t>(told_missing_ | bit);
+        out.push_back({std::move(what), std::move(to_do)});
+    };
+    if (!has(ChannelKind::lamp, 0, static_cast<std::uint8_t>(LampRole::head)))
+        missing(1, "the rig has no lamps",
+                "attacks are cued by sound or screen alone; their delay is known once "
+                "`rigs calibrate` has measured it");
+    if (!has(ChannelKind::gate, 0, static_cast<std::uint8_t>(GateRole::back_mark)))
+        missing(2, "the rig has no marks", "strikes are scored; steps, distance and rhythm are not read without gates");
+}
+
 void RigHealth::on_lost(const RigLost& lost, std::vector<HealthNotice>& out) {
     // A reset that ends a silence is the same trouble, told by its cause.
     away_ = true;
@@ -94,9 +120,9 @@ void RigHealth::on_lost(const RigLost& lost, std::vector<HealthNotice>& out) {
 void RigHealth::on_void(const RepVoided& voided, std::vector<HealthNotice>& out) {
     if (voided.reason != VoidReason::cue_late || told_late_) return;
     told_late_ = true;
-    out.push_back({"the rig's lamps come late",
-                   "an attack that was shown late does not count and is given again; look for "
-                   "what keeps the rig's program busy"});
+    out.push_back({"a lamp was not lit at its time",
+                   "an attack that was shown late or in part does not count and is given again; if it goes on, look "
+                   "for what keeps the rig or this computer busy"});
 }
 
 void RigHealth::on_skipped(const EventSkipped& skipped, std::vector<HealthNotice>& out) {

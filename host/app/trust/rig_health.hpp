@@ -20,8 +20,8 @@
 namespace breakstep {
 
 struct HealthNotice {
-    /// `away`, `back`: the rig answers no more, or again.
-    enum class About : std::uint8_t { rig, away, back };
+    /// `away`, `back`: the rig answers no more, or again. `end`: why the session ended.
+    enum class About : std::uint8_t { rig, away, back, end };
     std::string what, to_do;
     About about = About::rig;
     bool operator==(const HealthNotice&) const = default;
@@ -66,6 +66,7 @@ class RigHealth {
         bool told_quiet = false, told_alone = false;
     };
 
+    void say_what_is_missing(std::vector<HealthNotice>& out);
     void on_lost(const RigLost& lost, std::vector<HealthNotice>& out);
     void on_void(const RepVoided& voided, std::vector<HealthNotice>& out);
     void on_skipped(const EventSkipped& skipped, std::vector<HealthNotice>& out);
@@ -82,6 +83,8 @@ class RigHealth {
     bool told_late_ = false, told_backwards_ = false, told_unknown_ = false, told_range_ = false;
     std::optional<LinkCounters> counted_before_;
     bool told_damage_ = false;
+    RigConnected rig_;
+    std::uint8_t told_missing_ = 0;  ///< bit 0 lamps, bit 1 marks
 };
 
 }  // namespace breakstep

@@ -165,8 +165,9 @@ void Conduct::State::judge_cues(OpenRep& rep, const Now& now) {
     if (!whole && rep.source != OnsetSource::lamp) make_void(rep, VoidReason::cue_missing);
     if (!whole) make_void(rep, rep.refused ? VoidReason::cue_late : VoidReason::lamps_silent);
     if (rep.was_away || rep.source != OnsetSource::lamp || lamps_left) return;
-    lamp_faults = rep.voided ? lamp_faults + 1 : 0;
-    if (lamp_faults >= lamp_faults_max) leave_lamps(now);
+    // Lamps that came late or refused did answer.
+    silent_reps = whole || rep.refused ? 0 : silent_reps + 1;
+    if (silent_reps >= silent_reps_max) leave_lamps(now);
 }
 
 void Conduct::State::close_front(const Now& now) {

@@ -64,7 +64,9 @@ void Conduct::on_result(const ScoreResult& result, const Now& now) {
     } else if (const auto* act = std::get_if<ActSeen>(&result)) {
         s.on_act(*act, now);
     } else if (const auto* sign = std::get_if<SignRaised>(&result)) {
-        // A test shows nothing that could change what it measures.
+        // The athlete is told of a rhythm that is clear; a maybe, and choices that can be read, are the coach's. A test
+        // shows nothing that could change what it measures.
+        if (sign->kind != SignKind::timed || sign->sign != Sign::tell) return;
         if (s.drill.test || (s.last_nudge && now.host - *s.last_nudge < nudge_gap)) return;
         s.last_nudge = now.host;
         s.scene.nudge = *sign;

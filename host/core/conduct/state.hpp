@@ -29,8 +29,8 @@ inline constexpr Duration rig_patience = 60s;
 inline constexpr Uncertainty bound_for_cues = 500us;
 // A lamp that lit so far from its plan showed another attack than the one that was planned.
 inline constexpr Duration late_lamp = 20ms;
-// After so many reps in a row with silent or late lamps another device cues.
-inline constexpr std::int32_t lamp_faults_max = 2;
+// After so many reps in a row with silent lamps another device cues.
+inline constexpr std::int32_t silent_reps_max = 2;
 // The lamp that says "strike a pad to start" is no cue of a moment: refused as too late it is ordered again, later.
 inline constexpr Duration ready_again_ahead = 400ms;
 inline constexpr std::int32_t ready_tries_max = 10;
@@ -129,7 +129,7 @@ struct Conduct::State {
     std::optional<HostTime> lost_since;
     std::optional<HostTime> unsure_since;  ///< the rig is there, its clock not well enough known
     LampSet rig_lamps = 0;
-    std::int32_t lamp_faults = 0;  ///< reps in a row whose lamps were silent or late
+    std::int32_t silent_reps = 0;  ///< in a row, whose lamps told nothing
     bool lamps_left = false;       ///< they are not relied on any more
     Uncertainty lamp_bound{};
     std::map<std::uint16_t, CueRef> lamp_orders;

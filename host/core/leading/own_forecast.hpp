@@ -55,7 +55,7 @@ class OwnForecast {
 
     std::array<Free, 2> free_;
     reading::IntervalHistory history_;
-    reading::Accounts accounts_{reading::TempoMethod::standard};
+    reading::Accounts accounts_{reading::TempoMethod::plain};
     reading::Bets bets_{};
     reading::Bet wide_bet_{};
     double wide_squares_ = 0;

@@ -51,11 +51,13 @@ Bet mode_bet(const IntervalHistory& past) {
 
 }  // namespace
 
+std::string_view word(TempoMethod method) { return method == TempoMethod::plain ? "plain" : "tight"; }
+
 const AccountSettings& settings_of(TempoMethod method) {
-    static constexpr AccountSettings standard{{6.0, 3.0, 2.5, 3.5, 1.0, 5.0, 0.0}, 0.11, 0.13, 8.0, 0.85, 0.0};
+    static constexpr AccountSettings plain{{6.0, 3.0, 2.5, 3.5, 1.0, 5.0, 0.0}, 0.11, 0.13, 8.0, 0.85, 0.0};
     // Chosen on simulated drills whose seeds are not those of the published table.
-    static constexpr AccountSettings ours{{6.0, 4.0, 3.5, 3.5, 1.0, 5.0, 0.0}, 0.13, 0.15, 16.0, 0.90, 0.25};
-    return method == TempoMethod::standard ? standard : ours;
+    static constexpr AccountSettings tight{{6.0, 4.0, 3.5, 3.5, 1.0, 5.0, 0.0}, 0.13, 0.15, 16.0, 0.90, 0.25};
+    return method == TempoMethod::plain ? plain : tight;
 }
 
 Bet Accounts::median_bet(const IntervalHistory& past) const {

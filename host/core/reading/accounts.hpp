@@ -10,7 +10,7 @@
 //   mode           fullest window of 0.2 among the last 12; spread learnt from 0.07; stakes its share; from the 3rd
 //   known          what earlier sessions taught about this athlete (known_athlete.hpp); from the 1st
 //
-// The figures above are those of TempoMethod::standard; settings_of() has both methods'.
+// The figures above are those of TempoMethod::plain; settings_of() has both.
 //
 // Owned by one TempoTest; one thread; fixed memory; cannot fail. Centres and spreads are of ln(seconds).
 #pragma once
@@ -18,6 +18,7 @@
 #include <array>
 #include <cstddef>
 #include <cstdint>
+#include <string_view>
 
 #include "core/reading/history.hpp"
 
@@ -26,9 +27,11 @@ namespace breakstep::reading {
 enum class Account : std::uint8_t { median, pace, every_second, every_third, neighbours, mode, known };
 inline constexpr std::size_t account_count = 7;
 
-/// `standard` is the plain method with its golden values. `ours` says more, sooner, under the same promise:
-/// tight_bet.hpp, and accounts that pool phases which beat alike.
-enum class TempoMethod : std::uint8_t { standard, ours };
+/// `plain` pays the plain sum of its accounts and has the published golden values. `tight` says more, sooner, under the
+/// same promise: it pays as much as the null allows (tight_bet.hpp), and its accounts pool phases which beat alike.
+enum class TempoMethod : std::uint8_t { plain, tight };
+/// "plain", "tight".
+[[nodiscard]] std::string_view word(TempoMethod);
 
 struct AccountSettings {
     std::array<double, account_count> priors;  ///< shares before scaling; `known` is filled in by known_athlete.hpp

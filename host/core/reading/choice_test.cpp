@@ -7,7 +7,8 @@ namespace breakstep::reading {
 
 double habit_bound(std::size_t symbols) { return symbols == 2 ? 0.60 : symbols == 3 ? 0.45 : 0.40; }
 
-ChoiceTest::ChoiceTest(std::size_t symbols) : symbols_(symbols), tree_(symbols) {
+ChoiceTest::ChoiceTest(std::size_t symbols, std::optional<double> bound)
+    : symbols_(symbols), bound_(bound.value_or(habit_bound(symbols))), tree_(symbols) {
     constexpr std::array<double, predictor_count> priors{4.0, 2.0, 2.0, 1.0, 1.0, 1.5};
     for (std::size_t p = 0; p < predictor_count; ++p) log_weights_[p] = std::log(priors[p]);
     predict();
@@ -57,9 +58,8 @@ void ChoiceTest::look(std::uint8_t symbol) {
     log_free_.add(std::log(static_cast<double>(symbols_) * mixture_[symbol]));
     log_mixture_.add(std::log(mixture_[symbol]));
     if (symbols_ <= 4) {
-        const double bound = habit_bound(symbols_);
-        const double stake = std::clamp((guess_.probability - bound) / (1.0 - bound), 0.0, 0.95);
-        log_habit_.add(std::log(1.0 - stake + (hit ? stake / bound : 0.0)));
+        const double stake = std::clamp((guess_.probability - bound_) / (1.0 - bound_), 0.0, 0.95);
+        log_habit_.add(std::log(1.0 - stake + (hit ? stake / bound_ : 0.0)));
     }
     for (std::size_t p = 0; p < predictor_count; ++p) log_weights_[p] += std::log(predictions_[p][symbol]);
     // Only differences matter; taking the greatest off keeps the logarithms exact over a million choices.

@@ -5,8 +5,10 @@
 //      probability 1/A given everything seen.
 //   T  bets on the likeliest symbol against p* = 0.60 / 0.45 / 0.40 for A = 2 / 3 / 4: stake f = clamp((P - p*) / (1 -
 //   p*),
-//      0, 0.95), multiplier 1 - f + f hit / p*. Null: no symbol has probability above p*. For habits.
-//   I  product of P over that of the best single distribution: only labels "a pattern, not a favourite". Not a test.
+//      0, 0.95), multiplier 1 - f + f hit / p*. Null: no symbol has probability above p*. For habits; a drill may set
+//      another p*.
+//   I  product of P over that of the best single distribution in hindsight. Labels "a pattern, not a favourite"; and
+//      where every fixed habit is allowed it is a test: it never exceeds the wealth against the habit's own law.
 //
 // Predictors and priors: context tree of depth 3 (4), the symbol's share (2), repeat or switch (2), as 2 ago (1), as 3
 // ago (1), repeat or switch by the length of the run, up to 3 (1.5). A miss shares what is left equally.
@@ -17,6 +19,7 @@
 #include <array>
 #include <cstddef>
 #include <cstdint>
+#include <optional>
 #include <string_view>
 
 #include "core/reading/context_tree.hpp"
@@ -34,8 +37,8 @@ struct Guess {
 
 class ChoiceTest {
   public:
-    /// `symbols` is A: 2 .. symbols_max for U, 2 .. 4 for T.
-    explicit ChoiceTest(std::size_t symbols);
+    /// `symbols` is A: 2 .. symbols_max for U and I, 2 .. 4 for T; `bound` is p*, habit_bound() if left out.
+    explicit ChoiceTest(std::size_t symbols, std::optional<double> bound = std::nullopt);
 
     [[nodiscard]] std::size_t symbols() const { return symbols_; }
     [[nodiscard]] const Guess& guess() const { return guess_; }
@@ -68,6 +71,7 @@ class ChoiceTest {
     [[nodiscard]] Binary& run_of_now() { return runs_[run_ - 1]; }
 
     std::size_t symbols_;
+    double bound_;
     ContextTree tree_;
     std::array<std::uint64_t, symbols_max> counts_{};
     Binary repeat_{0.5, 0.5};

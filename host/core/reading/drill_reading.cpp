@@ -11,7 +11,12 @@ namespace {
 
 constexpr double tell_wealth = 20.0;
 constexpr double hunch_wealth = 8.0;
-constexpr std::array<double, stream_count> stream_weights{0.30, 0.20, 0.10, 0.16, 0.06, 0.06, 0.06, 0.06};
+using Weights = std::array<double, stream_count>;
+constexpr Weights plain_weights{0.30, 0.20, 0.10, 0.16, 0.06, 0.06, 0.06, 0.06};
+constexpr Weights timed_weights{0.50, 0.33, 0.17, 0, 0, 0, 0, 0};
+constexpr Weights read_weights{0, 0, 0, 0.30, 0.10, 0.20, 0.20, 0.20};
+// Going after one retreat six times in ten is no fault; two signs only.
+constexpr double retreat_bound = 0.60;
 
 constexpr std::size_t index_of(Stream stream) { return static_cast<std::size_t>(stream); }
 
@@ -23,22 +28,36 @@ Duration median_of(std::array<Duration, 8> values, std::size_t count) {
 }  // namespace
 
 DrillReading::DrillReading(DrillReadingSettings settings) : settings_(std::move(settings)) {
-    double total = 0;
-    for (std::size_t s = 0; s < stream_count; ++s) {
-        bool there;
-        if (s < clock_count) {
-            there = settings_.clocks[s];
-            if (there)
-                clocks_[s].emplace(Clock{TempoTest(settings_.method, settings_.known.clocks[s]), false, false, {}, {}});
-        } else {
-            const std::size_t symbols = settings_.labels[s - clock_count].size();
-            there = symbols >= 2 && symbols <= (is_habit(static_cast<Stream>(s)) ? 4 : symbols_max);
-            if (there) choices_[s - clock_count].emplace(symbols);
-        }
-        weights_[s] = there ? stream_weights[s] : 0.0;
-        total += weights_[s];
+    const bool two_signs = settings_.method == ReadingMethod::two_signs;
+    for (std::size_t c = 0; c < clock_count; ++c)
+        if (settings_.clocks[c])
+            clocks_[c].emplace(
+                Clock{TempoTest(bet_of(settings_.method), settings_.known.clocks[c]), false, false, {}, {}});
+    for (std::size_t c = 0; c < choices_.size(); ++c) {
+        const auto stream = static_cast<Stream>(c + clock_count);
+        const std::size_t symbols = settings_.labels[c].size();
+        // T takes four symbols at most; depth by two signs is read by I, and free choices by the plain method by U.
+        const bool by_habit = two_signs ? stream != Stream::depth : is_habit(stream);
+        if (symbols < 2 || symbols > (by_habit ? 4 : symbols_max)) continue;
+        choices_[c].emplace(symbols,
+                            two_signs && stream == Stream::retreat ? std::optional(retreat_bound) : std::nullopt);
     }
-    for (double& weight : weights_) weight = total > 0 ? weight / total : 0.0;
+    weigh(promises_[0], two_signs ? timed_weights : plain_weights);
+    if (two_signs) weigh(promises_[1], read_weights);
+}
+
+bool DrillReading::has(std::size_t stream) const {
+    return stream < clock_count ? clocks_[stream].has_value() : choices_[stream - clock_count].has_value();
+}
+
+void DrillReading::weigh(Promise& promise, const Weights& weights) const {
+    double total = 0;
+    for (std::size_t s = 0; s < stream_count; ++s) total += promise.weights[s] = has(s) ? weights[s] : 0.0;
+    for (double& weight : promise.weights) weight = total > 0 ? weight / total : 0.0;
+}
+
+double DrillReading::weight(Stream stream) const {
+    return std::max(promises_[0].weights[index_of(stream)], promises_[1].weights[index_of(stream)]);
 }
 
 const TempoTest* DrillReading::clock(Stream stream) const {
@@ -51,26 +70,29 @@ const ChoiceTest* DrillReading::choice(Stream stream) const {
 }
 
 double DrillReading::stream_wealth(std::size_t stream) const {
-    if (weights_[stream] <= 0) return 0.0;
+    if (!has(stream)) return 0.0;
     const auto kind = static_cast<Stream>(stream);
     if (is_clock(kind)) return clocks_[stream]->test.wealth();
     const ChoiceTest& test = *choices_[stream - clock_count];
-    const double logarithm = is_habit(kind) ? test.log_wealth_habit() : test.log_wealth_free();
+    double logarithm = test.log_wealth_habit();
+    if (settings_.method == ReadingMethod::plain && !is_habit(kind)) logarithm = test.log_wealth_free();
+    if (settings_.method == ReadingMethod::two_signs && kind == Stream::depth) logarithm = test.log_pattern();
     return std::exp(std::min(logarithm, 690.0));
 }
 
-double DrillReading::wealth() const {
+double DrillReading::wealth(SignKind kind) const {
+    const Promise& promise = of(kind);
     double sum = 0;
     double weight = 0;
     for (std::size_t s = 0; s < stream_count; ++s) {
-        sum += weights_[s] * stream_wealth(s);
-        weight += weights_[s];
+        sum += promise.weights[s] * stream_wealth(s);
+        weight += promise.weights[s];
     }
     return weight > 0 ? sum : 1.0;
 }
 
 double DrillReading::needed(Stream stream) const {
-    const double weight = weights_[index_of(stream)];
+    const double weight = promises_[0].weights[index_of(stream)];
     return (tell_wealth - (wealth() - weight * stream_wealth(index_of(stream)))) / weight;
 }
 
@@ -78,7 +100,7 @@ Duration DrillReading::shortest_entry() const {
     const Duration least = duration_from(shortest_entry_seconds);
     if (in_count_ == 0) return least;
     const auto count = static_cast<std::size_t>(std::min<std::uint64_t>(in_count_, in_times_.size()));
-    return std::max(least, duration_from(shortest_out_seconds) + median_of(in_times_, count));
+    return std::max(least, settings_.shortest_out + median_of(in_times_, count));
 }
 
 const PlannedCue* DrillReading::next_cue(TargetTime after) const {
@@ -182,7 +204,8 @@ EntryRead DrillReading::entry(TargetTime at) {
         in->open = false;
         in->test.nothing();
     }
-    judge(read);
+    read.raised = judge(SignKind::timed);
+    read.wealth = wealth();
     forget_cues(at);
     may_be_cued_ = true;
     entered_at_ = at;
@@ -199,13 +222,17 @@ void DrillReading::left(TargetTime at) {
     inside_ = false;
     in_times_[static_cast<std::size_t>(in_count_++ % in_times_.size())] = at - *entered_at_;
     finish(Stream::in, at, true);
-    begin(Stream::out, at, duration_from(shortest_out_seconds));
+    begin(Stream::out, at, settings_.shortest_out);
 }
 
 void DrillReading::chose(Stream stream, std::uint8_t symbol) {
     if (is_clock(stream)) return;
     auto& test = choices_[index_of(stream) - clock_count];
     if (test && symbol < test->symbols()) test->look(symbol);
+}
+
+std::optional<RaisedSign> DrillReading::went() {
+    return settings_.method == ReadingMethod::two_signs ? judge(SignKind::read) : std::nullopt;
 }
 
 void DrillReading::set_ended(TargetTime at) {
@@ -225,20 +252,26 @@ void DrillReading::interrupted() {
     entered_at_.reset();
 }
 
-void DrillReading::judge(EntryRead& read) {
-    read.wealth = wealth();
-    const Sign now = read.wealth >= tell_wealth ? Sign::tell : read.wealth >= hunch_wealth ? Sign::hunch : Sign::none;
-    if (now <= sign_) return;
-    sign_ = now;
+std::optional<RaisedSign> DrillReading::judge(SignKind kind) {
+    Promise& promise = promises_[static_cast<std::size_t>(kind)];
+    const double reached = wealth(kind);
+    const Sign now = reached >= tell_wealth ? Sign::tell : reached >= hunch_wealth ? Sign::hunch : Sign::none;
+    if (now <= promise.sign) return std::nullopt;
+    promise.sign = now;
     std::size_t largest = 0;
     for (std::size_t s = 1; s < stream_count; ++s)
-        if (weights_[s] * stream_wealth(s) > weights_[largest] * stream_wealth(largest)) largest = s;
-    const auto stream = static_cast<Stream>(largest);
-    reason_ = is_clock(stream)
-                  ? tempo_reason(stream, clocks_[largest]->test)
-                  : choice_reason(stream, *choices_[largest - clock_count], settings_.labels[largest - clock_count]);
-    read.raised = now;
-    read.reason = reason_;
+        if (promise.weights[s] * stream_wealth(s) > promise.weights[largest] * stream_wealth(largest)) largest = s;
+    promise.reason = reason_of(static_cast<Stream>(largest));
+    return RaisedSign{kind, now, *promise.reason, reached};
+}
+
+Reason DrillReading::reason_of(Stream stream) const {
+    const std::size_t index = index_of(stream);
+    // What an old journal's sign was called stays.
+    const BeatWords words =
+        settings_.method == ReadingMethod::plain ? BeatWords::as_first_written : BeatWords::as_counted;
+    if (is_clock(stream)) return tempo_reason(stream, clocks_[index]->test, words);
+    return choice_reason(stream, *choices_[index - clock_count], settings_.labels[index - clock_count]);
 }
 
 std::vector<Duration> DrillReading::last_intervals(std::size_t count) const {

@@ -1,17 +1,23 @@
-// Reading a whole drill: every clock and every choice of one athlete, one wealth, one sign.
+// Reading a whole drill: every clock and every choice of one athlete, and what they give away.
 //
-//   W = .30 entry + .20 out + .10 in + .16 retreat (T) + .06 each of depth (T), side, pad, moment (U)
+// By the method of two signs (reading_method.hpp) there are two promises, each with a wealth, a sign, a reason of its
+// own: can be timed is a mean of the clocks' wealths, can be read one of the choices'. By the plain method there is one
+// for everything, and the second stays at 1 and "no sign". Streams that the drill can't have are left out before it
+// starts and the rest is scaled to 1. The in clock is off unless asked for: technique alone makes it regular.
 //
-// Streams that the drill can't have are left out before it starts and the rest is scaled to 1. The in clock is off
-// unless asked for: technique alone makes it regular. W is judged at entries only, when no stake is open: a sum of
-// wealths is then itself a wealth, so 20 is a tell (at most 5 % of unpredictable drills) and 8 a hunch (at most 12.5
-// %).
+// A mean of wealths is itself a wealth wherever no stake is open, so 20 is a tell (at most 5 % of unpredictable drills)
+// and 8 a hunch (at most 12.5 %). Clocks, and all of the plain method, are judged at entries; choices as the athlete
+// goes (went()), when the number of retreats before it and what was chosen are settled together.
 //
 // Clocks. Entry: from one entry (first break of an inward pass of the near mark) to the next, with a shortest interval
-// of max(0.40 s, 0.15 s + median of the last 8 in-times), fixed as the interval begins. In: from an entry to leaving;
-// out: from leaving to the next entry. An attack cuts an interval at its planned onset. An interval is void if it
-// begins during an attack, if an attack that nobody planned beforehand falls into it, or if a secret coin said that it
-// may be cued (drawn and hunted drills). Nothing is dropped for its own length: the end of a set cuts too.
+// of max(0.40 s, shortest out-time + median of the last 8 in-times), fixed as the interval begins. In: from an entry to
+// leaving; out: from leaving to the next entry. An attack cuts an interval at its planned onset. An interval is void if
+// it begins during an attack, if an attack that nobody planned beforehand falls into it, or if a secret coin said that
+// it may be cued (drawn and hunted drills). Nothing is dropped for its own length: the end of a set cuts too.
+//
+// Choices by two signs. Retreat: how many before going, of those goings that had one at all (one, two, three or more;
+// p* 0.60): who never retreats is no clock. Depth: against the best single law in hindsight, so that no fixed habit is
+// a fault. Side, pad, moment: a preference up to p* is no fault.
 //
 // Fed in the order of the rig's stamps by the score fold; owned by it; one thread. Memory is bounded by the planned
 // attacks of one set; nothing is allocated per event but the words of a sign. A time of another boot of the rig than
@@ -27,6 +33,7 @@
 
 #include "core/reading/choice_test.hpp"
 #include "core/reading/known_athlete.hpp"
+#include "core/reading/reading_method.hpp"
 #include "core/reading/reasons.hpp"
 #include "core/reading/tempo_test.hpp"
 #include "core/reading/timeable_index.hpp"
@@ -44,11 +51,14 @@ struct KnownRhythms {
 [[nodiscard]] Expected<KnownRhythms> known_rhythms_from(std::string_view text);
 
 struct DrillReadingSettings {
-    TempoMethod method = TempoMethod::standard;
+    ReadingMethod method = ReadingMethod::plain;
     std::array<bool, clock_count> clocks{true, true, false};  ///< entry, out, in
     /// For each choice stream (retreat, depth, side, pad, moment) what its symbols are called; fewer than two: the
     /// drill can't have the stream. Side, pad and moment only where the athlete chooses freely among what is offered.
+    /// Retreats before going: by the plain method none, one, two, three or more; by two signs the last three of these.
     std::array<std::vector<std::string>, stream_count - clock_count> labels;
+    /// The shortest time out between two stays that can be seen. Whoever feeds in gates says so if theirs is longer.
+    Duration shortest_out = 150ms;
     bool coin = false;  ///< drawn and hunted drills: intervals are void unless coin(false) frees them
     KnownRhythms known;
 };
@@ -70,12 +80,19 @@ struct IntervalOutcome {
     bool caught = false;           ///< the entry fell into it, whether or not it counted
 };
 
+/// A sign as it is raised.
+struct RaisedSign {
+    SignKind kind = SignKind::timed;
+    Sign sign = Sign::none;  ///< hunch or tell
+    Reason reason;
+    double wealth = 1;
+};
+
 /// What an entry told.
 struct EntryRead {
     std::optional<IntervalOutcome> interval;  ///< of the entry clock; nullopt at the first entry of a stretch
-    double wealth = 1;                        ///< W
-    Sign raised = Sign::none;                 ///< hunch or tell if this entry tipped it
-    std::optional<Reason> reason;             ///< of the sign raised
+    double wealth = 1;                        ///< of what can be timed
+    std::optional<RaisedSign> raised;         ///< if this entry tipped it
     std::optional<Window> next;               ///< announced for the entry to come, since this one
 };
 
@@ -95,20 +112,24 @@ class DrillReading {
     void left(TargetTime at);
     /// `symbol` below the number of the stream's labels. Ignored for a stream that the drill does not have.
     void chose(Stream stream, std::uint8_t symbol);
+    /// The athlete went, and all that it chose in going has been told: judges what can be read. The plain method judges
+    /// at entries only.
+    std::optional<RaisedSign> went();
 
     /// The set ended at `at`, as planned: cuts what is open.
     void set_ended(TargetTime at);
     /// The link was lost, or events were: what is open is void.
     void interrupted();
 
-    [[nodiscard]] double wealth() const;
-    [[nodiscard]] Sign sign() const { return sign_; }
+    [[nodiscard]] double wealth(SignKind kind = SignKind::timed) const;
+    [[nodiscard]] Sign sign(SignKind kind = SignKind::timed) const { return of(kind).sign; }
     /// Of the strongest sign so far.
-    [[nodiscard]] const std::optional<Reason>& reason() const { return reason_; }
+    [[nodiscard]] const std::optional<Reason>& reason(SignKind kind = SignKind::timed) const { return of(kind).reason; }
     [[nodiscard]] HitCount count() const { return tally_.count(); }
     [[nodiscard]] const TempoTest* clock(Stream stream) const;
     [[nodiscard]] const ChoiceTest* choice(Stream stream) const;
-    [[nodiscard]] double weight(Stream stream) const { return weights_[static_cast<std::size_t>(stream)]; }
+    /// In the sign that it belongs to.
+    [[nodiscard]] double weight(Stream stream) const;
     /// In-times are known, so that the shortest interval is the athlete's own.
     [[nodiscard]] bool knows_in_times() const { return in_count_ > 0; }
     /// The shortest interval of an entry that begins now.
@@ -126,7 +147,17 @@ class DrillReading {
     };
     void begin(Stream stream, TargetTime at, Duration shortest);
     std::optional<IntervalOutcome> finish(Stream stream, TargetTime at, bool entered);
-    void judge(EntryRead& read);
+    /// One promise: a mean of wealths, and the strongest sign that it gave.
+    struct Promise {
+        std::array<double, stream_count> weights{};
+        Sign sign = Sign::none;
+        std::optional<Reason> reason;
+    };
+    [[nodiscard]] const Promise& of(SignKind kind) const { return promises_[static_cast<std::size_t>(kind)]; }
+    void weigh(Promise& promise, const std::array<double, stream_count>& weights) const;
+    std::optional<RaisedSign> judge(SignKind kind);
+    [[nodiscard]] Reason reason_of(Stream stream) const;
+    [[nodiscard]] bool has(std::size_t stream) const;
     [[nodiscard]] double stream_wealth(std::size_t stream) const;
     [[nodiscard]] double needed(Stream stream) const;
     [[nodiscard]] const PlannedCue* next_cue(TargetTime after) const;
@@ -135,7 +166,7 @@ class DrillReading {
     void forget_cues(TargetTime before);
 
     DrillReadingSettings settings_;
-    std::array<double, stream_count> weights_{};
+    std::array<Promise, 2> promises_;  // by SignKind; the plain method uses the first alone
     std::array<std::optional<Clock>, clock_count> clocks_;
     std::array<std::optional<ChoiceTest>, stream_count - clock_count> choices_;
     std::vector<PlannedCue> planned_;    // by onset
@@ -146,8 +177,6 @@ class DrillReading {
     std::array<Duration, 8> in_times_{};
     std::uint64_t in_count_ = 0;
     HitTally tally_;
-    Sign sign_ = Sign::none;
-    std::optional<Reason> reason_;
 };
 
 }  // namespace breakstep::reading

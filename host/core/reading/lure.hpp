@@ -25,7 +25,7 @@ struct LureScore {
     bool broken = false;               ///< entered before the window began
     bool contact_in_lift = false;
 
-    /// "the beat was set: 5 of 5 caught, chance 1; broken 0.32 s ahead, struck in the lift".
+    /// "the beat was set: 5 of 5 caught, luck 1; broken 0.32 s ahead, struck in the lift".
     [[nodiscard]] std::string words() const;
 };
 

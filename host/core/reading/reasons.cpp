@@ -109,34 +109,47 @@ std::vector<double> phase_centres(const IntervalHistory& past, std::size_t perio
     return centres;
 }
 
-Reason beat_reason(Stream clock, const TempoTest& test, TempoCause cause) {
+std::string of(std::uint64_t part, std::uint64_t whole) {
+    return std::to_string(part) + " of " + std::to_string(whole);
+}
+
+constexpr double only_a_favourite = 0.80;  // of the last entries; from there on it is the beat
+
+/// A coach sees three in a row; fewer are counted among the last.
+constexpr std::uint64_t seen_in_a_row = 3;
+
+bool is_favourite(const Beat& beat, TempoCause cause, BeatWords words) {
+    const bool mode_leads = cause == TempoCause::favourite_beat;
+    if (words == BeatWords::as_first_written) return mode_leads || beat.in_a_row < seen_in_a_row;
+    return mode_leads && static_cast<double>(beat.on_beat) < only_a_favourite * static_cast<double>(beat.looked_at);
+}
+
+Reason beat_reason(Stream clock, const TempoTest& test, TempoCause cause, BeatWords words) {
     const Beat beat = beat_of(test);
     Reason reason;
     reason.stream = clock;
-    const std::string_view noun = clock == Stream::in ? "stays" : clock == Stream::out ? "waits" : "entries";
-    // Without three in a row it is no "same beat" to a coach's eye, whatever account leads.
-    if (cause == TempoCause::favourite_beat || beat.in_a_row < 3) {
+    const std::string noun = clock == Stream::in ? "stays" : clock == Stream::out ? "waits" : "entries";
+    if (is_favourite(beat, cause, words)) {
         reason.cause = word(TempoCause::favourite_beat);
         const double share = static_cast<double>(beat.on_beat) / static_cast<double>(beat.looked_at);
-        reason.words = std::string(opening(clock)) + "one favourite beat: " + percent(share) + " of " +
-                       std::string(noun) + " at " + decimals(beat.seconds, 2) + " s";
+        reason.words = std::string(opening(clock)) + "one favourite beat: " + percent(share) + " of " + noun + " at " +
+                       decimals(beat.seconds, 2) + " s";
         reason.nudge = "favourite beat: " + decimals(beat.seconds, 1) + " s";
         return reason;
     }
     reason.cause = word(TempoCause::one_beat);
     // k like intervals in a row have k + 1 entries, but a coach counts how often the beat came.
+    const bool in_a_row = beat.in_a_row >= seen_in_a_row;
+    const std::string counted = of(beat.on_beat, beat.looked_at);
     reason.words = std::string(opening(clock)) + "same beat: " + decimals(beat.seconds, 2) + " s, give or take " +
-                   percent(beat.variation) + ", " + count_word(beat.in_a_row) + " " + std::string(noun);
-    reason.nudge = "same beat: " + decimals(beat.seconds, 1) + " s, " + times_word(beat.in_a_row);
+                   percent(beat.variation) + ", " + (in_a_row ? count_word(beat.in_a_row) : counted) + " " + noun;
+    reason.nudge = "same beat: " + decimals(beat.seconds, 1) + " s, " +
+                   (in_a_row ? times_word(beat.in_a_row) : counted + " times");
     return reason;
 }
 
 // ---- choices
 // ----------------------------------------------------------------------------------------------------------
-
-std::string of(std::uint64_t part, std::uint64_t whole) {
-    return std::to_string(part) + " of " + std::to_string(whole);
-}
 
 std::string_view plural(Stream choice) {
     switch (choice) {
@@ -153,8 +166,8 @@ std::string_view plural(Stream choice) {
     }
 }
 
-std::string retreats_before(std::uint8_t symbol) {
-    switch (symbol) {
+std::string retreats_before(std::size_t retreats) {
+    switch (retreats) {
         case 0:
             return "without a retreat";
         case 1:
@@ -186,7 +199,8 @@ Reason favourite_reason(Stream choice, const ChoiceTest& test, std::span<const s
     reason.stream = choice;
     const std::string counts = ", " + of(favourite.count, test.seen());
     if (choice == Stream::retreat) {
-        reason.cause = retreats_before(favourite.symbol);
+        constexpr std::size_t or_more = 3;
+        reason.cause = retreats_before(favourite.symbol + or_more + 1 - test.symbols());
         reason.words = reason.cause + " you go" + counts;
         reason.nudge = reason.cause + " you go";
         return reason;
@@ -240,9 +254,10 @@ Reason order_reason(Stream choice, const ChoiceTest& test, std::string_view one,
 
 }  // namespace
 
-Reason tempo_reason(Stream clock, const TempoTest& test) {
+Reason tempo_reason(Stream clock, const TempoTest& test, BeatWords words) {
     const TempoCause cause = test.cause();
-    if (cause == TempoCause::one_beat || cause == TempoCause::favourite_beat) return beat_reason(clock, test, cause);
+    if (cause == TempoCause::one_beat || cause == TempoCause::favourite_beat)
+        return beat_reason(clock, test, cause, words);
     Reason reason;
     reason.stream = clock;
     reason.cause = word(cause);

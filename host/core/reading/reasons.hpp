@@ -21,7 +21,8 @@ inline constexpr std::size_t stream_count = 8;
 inline constexpr std::size_t clock_count = 3;
 [[nodiscard]] std::string_view word(Stream);
 [[nodiscard]] constexpr bool is_clock(Stream stream) { return static_cast<std::size_t>(stream) < clock_count; }
-/// Retreat count and depth are habits (wealth T), the others free choices among what was offered (wealth U).
+/// By the plain method retreat count and depth are habits (wealth T), the others free choices among what was offered
+/// (wealth U).
 [[nodiscard]] constexpr bool is_habit(Stream stream) { return stream == Stream::retreat || stream == Stream::depth; }
 
 struct Reason {
@@ -31,11 +32,16 @@ struct Reason {
     std::string nudge;  ///< the same in fewer words, for the stage: "same beat: 0.8 s, six times"
 };
 
+/// When one beat is a favourite among others, and when it is the beat. `as_counted`: a favourite where the mode leads
+/// and under 80 % of the last entries lie on it. `as_first_written`, kept for old journals: where the mode leads, or
+/// the beat was not kept three times running.
+enum class BeatWords : std::uint8_t { as_first_written, as_counted };
+
 /// Of a clock; `test` has settled at least one interval.
-[[nodiscard]] Reason tempo_reason(Stream clock, const TempoTest& test);
+[[nodiscard]] Reason tempo_reason(Stream clock, const TempoTest& test, BeatWords words = BeatWords::as_counted);
 
 /// Of a choice. `labels`: what each symbol is called, in order ("high pad", "left side", "gap"); a missing one is
-/// called by its number.
+/// called by its number. Of retreats the last symbol is three or more, whatever the first is.
 [[nodiscard]] Reason choice_reason(Stream choice, const ChoiceTest& test, std::span<const std::string> labels);
 
 /// The same of a plain list, where nobody said what the choices are.

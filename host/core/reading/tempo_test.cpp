@@ -128,7 +128,7 @@ const Forecast& TempoTest::predict(Duration shortest, double needed) {
     bets_ = accounts_.bets(history_);
     bets_[static_cast<std::size_t>(Account::known)] = known_.bet();
     announce();
-    if (method_ == TempoMethod::ours) lay_tight_bet(needed);
+    if (method_ == TempoMethod::tight) lay_tight_bet(needed);
     return forecast_;
 }
 
@@ -158,7 +158,7 @@ TempoTest::Shares TempoTest::settled_beyond(double logarithm) const {
 double TempoTest::multiplier_at(Duration length) const {
     const double interval = seconds_from(length);
     const double logarithm = std::log(interval);
-    if (method_ == TempoMethod::ours) return tight_bet_.multiplier(logarithm);
+    if (method_ == TempoMethod::tight) return tight_bet_.multiplier(logarithm);
     const Shares multiplied = settled(interval, logarithm);
     return std::accumulate(multiplied.begin(), multiplied.end(), 0.0);
 }
@@ -167,7 +167,7 @@ void TempoTest::take(const Shares& multiplied, double paid) {
     const double total = std::accumulate(multiplied.begin(), multiplied.end(), 0.0);
     for (std::size_t a = 0; a < account_count; ++a)
         merit_[a] = merit_kept * merit_[a] + (bets_[a].fraction > 0 ? std::log(multiplied[a] / shares_[a]) : 0.0);
-    log_wealth_.add(std::log(method_ == TempoMethod::ours ? paid : total));
+    log_wealth_.add(std::log(method_ == TempoMethod::tight ? paid : total));
     for (std::size_t a = 0; a <= account_count; ++a) {
         earned_[a] = multiplied[a] / total;
         shares_[a] = kept_share * earned_[a] + (1.0 - kept_share) * priors_[a];

@@ -14,7 +14,7 @@
 // on the athlete's movement, or the cue came within the shortest interval. An interval is never dropped for its own
 // length.
 //
-// TempoMethod::ours pays what tight_bet.hpp says instead of the plain sum; everything else is the same.
+// TempoMethod::tight pays what tight_bet.hpp says instead of the plain sum.
 //
 // Owned by one fold; one thread; fixed memory, no allocation; constant cost per interval; cannot fail. Calling order:
 // predict, then exactly one of entered, cut, nothing; any other order is a broken invariant.
@@ -63,11 +63,12 @@ struct WindowOutcome {
 
 class TempoTest {
   public:
-    explicit TempoTest(TempoMethod method = TempoMethod::standard, const KnownAthlete& known = {});
+    explicit TempoTest(TempoMethod method = TempoMethod::plain, const KnownAthlete& known = {});
 
     /// Begins an interval. `shortest` (above 0) is the shortest time in which the athlete can enter again, as known
     /// now.
-    /// `needed` is the wealth that a tell still needs: our method wastes no bet beyond it; the standard one ignores it.
+    /// `needed` is the wealth that a tell still needs: the tight bet wastes nothing beyond it; the plain one ignores
+    /// it.
     const Forecast& predict(Duration shortest, double needed = 20.0);
 
     /// The interval ended in an entry after `length` (above 0). The window's outcome, if one was announced.

@@ -1,4 +1,4 @@
-// The bet of our own method: as large as the null allows, and never larger than a tell still needs.
+// The tight bet: as large as the null allows, and never larger than a tell still needs.
 //
 // The plain method pays 1 - f + f p / h for each account: safe because the mean of p / h is at most the integral of p.
 // Two things are given away there. First, an athlete whose next interval has a density of at most h still has only

@@ -49,7 +49,7 @@ std::string HitCount::words() const {
     const std::string of_all = " of " + std::to_string(scored);
     const std::string expected = std::to_string(std::llround(chance));
     if (chance / static_cast<double>(scored) > 0.65) return "at this pace anyone is caught " + expected + of_all;
-    return std::to_string(hits) + of_all + " caught, chance " + expected;
+    return std::to_string(hits) + of_all + " caught, luck " + expected;
 }
 
 HitCount& HitCount::operator+=(const HitCount& other) {

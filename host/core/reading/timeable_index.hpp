@@ -39,7 +39,7 @@ struct HitCount {
     /// Standard error of a pooled index: 110 sqrt(T (1 - T) / n) / (1 - C / n) with T = (H + 2) / (n + 4); 110 where
     /// n = 0 or C = n.
     [[nodiscard]] double standard_error() const;
-    /// "7 of 10 caught, chance 2", or why it can't be said: "at this pace anyone is caught 7 of 10".
+    /// "7 of 10 caught, luck 2", or why it can't be said: "at this pace anyone is caught 7 of 10".
     [[nodiscard]] std::string words() const;
 
     HitCount& operator+=(const HitCount& other);

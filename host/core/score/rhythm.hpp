@@ -11,11 +11,13 @@
 // tapped
 //   ones none does. An attack that comes by itself after too long a silence is not the athlete's doing and its moment
 //   is fixed by the close before it: it cuts, so that no interval is dropped for its own length.
+// - The session names how it is read (reading_method_of); one that names nothing is read by the plain method.
 // - Streams of choices that the drill leaves free are known before it starts. Side and pad: where every attack allows
 // the
 //   same two or more pads; the side only where both sides have as many of them, the pad only where it says more than
 //   the side. The moment is always asked for, so never read. Retreat count and depth: only where the athlete leads
-//   (drawn, hunted); elsewhere the drill itself says to answer every attack, and obeying it is no habit.
+//   (drawn, hunted); elsewhere the drill itself says to answer every attack, and obeying it is no habit. By two signs
+//   an answer without a retreat before it is not counted: who never retreats keeps no count.
 #pragma once
 
 #include <cstdint>
@@ -32,12 +34,17 @@ namespace breakstep::scoring {
 /// Without an act for so long after a close the opponent of a drawn or hunted drill attacks by itself.
 inline constexpr Duration longest_silence = 8s;
 
+/// The one place where a session's reading method is looked up.
+[[nodiscard]] std::optional<reading::ReadingMethod> reading_method_of(const SessionBegan& session);
+
 class Rhythm {
   public:
     using Results = std::vector<ScoreResult>;
 
-    /// The rig as it first connected; what the drill lets be read is fixed with it.
-    void begin(const SessionBegan& session, GateSet gates, PadSet pads);
+    /// The rig as it first connected; what the drill lets be read is fixed with it. `instead`: the method, whatever the
+    /// session names. A session of a method that this version does not know is not read.
+    void begin(const SessionBegan& session, GateSet gates, PadSet pads,
+               std::optional<reading::ReadingMethod> instead = std::nullopt);
     /// A reset of the board, a lost link, lost events: what is open is void.
     void interrupted();
 
@@ -51,8 +58,8 @@ class Rhythm {
     std::optional<reading::Window> entry(TargetTime at, std::uint16_t sequence, Results& out);
     void left(TargetTime at);
     /// A real attack was decided and is not void. `depth`: 0 far mark unbroken, 1 far, 2 back, broken outward since
-    /// toe-off.
-    void answered(const RepResult& result, std::uint8_t depth);
+    /// toe-off. `at`: its contact, or its toe-off if there was none.
+    void answered(const RepResult& result, std::uint8_t depth, TargetTime at, Results& out);
 
     [[nodiscard]] const std::vector<IntervalRead>& intervals() const { return intervals_; }
     void add_to(SessionTotals& totals) const;
@@ -62,10 +69,13 @@ class Rhythm {
     [[nodiscard]] bool in_set(TargetTime at) const;
     void plan_silence(TargetTime from, TargetTime now);
     void offer_pads(const Drill& drill, PadSet pads, reading::DrillReadingSettings& settings);
+    void raise(const std::optional<reading::RaisedSign>& raised, TargetTime at, Results& out) const;
 
     std::unique_ptr<reading::DrillReading> reading_;  // none until begun
+    reading::ReadingMethod method_{};
     StartKind start_{};
     Duration wait_cap_{};
+    std::int32_t rules_ = 0;
     bool test_ = false;
     std::int32_t set_ = 0;
     std::optional<TargetTime> set_begin_, last_close_;

@@ -80,7 +80,7 @@ struct Score::State {
     void void_open(VoidReason reason, Results& out);
     void close(const scoring::OpenRep& rep, Duration end, Results& out);
     void close_void(const RepClosed& closed, Results& out);
-    void tell_rhythm(const RepResult& result, Duration toe_off, const scoring::Stretch& stretch);
+    void tell_rhythm(const RepResult& result, Duration toe_off, const scoring::Stretch& stretch, Results& out);
     [[nodiscard]] Duration begin_of(Duration onset, Duration end) const;
     [[nodiscard]] const scoring::Stretch& close_stretch(RepId rep, Duration begin, Duration end, Duration zero,
                                                         Results& out);
@@ -106,6 +106,7 @@ struct Score::State {
         std::optional<Duration> to;
     };
 
+    std::optional<reading::ReadingMethod> read_by;  ///< none: as the session says
     /// Stamps that ran back from one to the other.
     struct Backwards {
         Duration from{}, to{};

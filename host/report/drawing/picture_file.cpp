@@ -6,6 +6,9 @@
 
 #include <cmath>
 #include <memory>
+#include <optional>
+
+#include "files/new_file.hpp"
 
 namespace breakstep {
 namespace {
@@ -15,20 +18,35 @@ struct Free {
     void operator()(cairo_t* cairo) const { cairo_destroy(cairo); }
 };
 
-tl::unexpected<Error> not_written(const std::string& path, cairo_status_t status) {
-    const bool full = status == CAIRO_STATUS_NO_MEMORY;
-    return failure(
-        ErrorKind::system, "the picture " + path + " can't be written: " + cairo_status_to_string(status),
-        full ? "choose a smaller size" : "look whether the folder is there, may be written to, and has room");
+tl::unexpected<Error> not_drawn(cairo_status_t status) {
+    const bool memory = status == CAIRO_STATUS_NO_MEMORY;
+    return failure(ErrorKind::system, std::string("the picture can't be drawn: ") + cairo_status_to_string(status),
+                   memory ? "choose a smaller size" : "report this as a fault of the program");
 }
 
-cairo_surface_t* surface_for(const std::string& path, double width, double height) {
-    if (path.ends_with(".png"))
-        return cairo_image_surface_create(CAIRO_FORMAT_RGB24, static_cast<int>(std::lround(width)),
-                                          static_cast<int>(std::lround(height)));
-    if (path.ends_with(".svg")) return cairo_svg_surface_create(path.c_str(), width, height);
-    if (path.ends_with(".pdf")) return cairo_pdf_surface_create(path.c_str(), width, height);
+cairo_status_t append_to(void* bytes, const unsigned char* part, unsigned int count) {
+    static_cast<std::string*>(bytes)->append(reinterpret_cast<const char*>(part), count);
+    return CAIRO_STATUS_SUCCESS;
+}
+
+cairo_surface_t* surface_for(PictureFormat format, double width, double height, std::string& bytes) {
+    switch (format) {
+        case PictureFormat::png:
+            return cairo_image_surface_create(CAIRO_FORMAT_RGB24, static_cast<int>(std::lround(width)),
+                                              static_cast<int>(std::lround(height)));
+        case PictureFormat::svg:
+            return cairo_svg_surface_create_for_stream(append_to, &bytes, width, height);
+        case PictureFormat::pdf:
+            return cairo_pdf_surface_create_for_stream(append_to, &bytes, width, height);
+    }
     return nullptr;
+}
+
+std::optional<PictureFormat> format_of(const std::string& path) {
+    if (path.ends_with(".png")) return PictureFormat::png;
+    if (path.ends_with(".svg")) return PictureFormat::svg;
+    if (path.ends_with(".pdf")) return PictureFormat::pdf;
+    return std::nullopt;
 }
 
 void tell_facts(cairo_surface_t* surface, const PictureFacts& facts) {
@@ -43,38 +61,43 @@ void tell_facts(cairo_surface_t* surface, const PictureFacts& facts) {
 
 }  // namespace
 
-Expected<void> write_pages(const std::string& path, double width, double height,
-                           const std::vector<std::function<void(cairo_t*)>>& pages, const PictureFacts& facts) {
-    const std::unique_ptr<cairo_surface_t, Free> surface(surface_for(path, width, height));
-    if (surface == nullptr)
-        return failure(ErrorKind::bad_input, "a picture can't be written to " + path + ": its ending is unknown",
-                       "end the name in .png, .svg or .pdf");
-    if (pages.size() != 1 && !path.ends_with(".pdf"))
-        return failure(ErrorKind::bad_input, path + " can hold one page, not " + std::to_string(pages.size()),
+Expected<std::string> draw_pages(PictureFormat format, double width, double height,
+                                 const std::vector<std::function<void(cairo_t*)>>& pages, const PictureFacts& facts) {
+    if (pages.size() != 1 && format != PictureFormat::pdf)
+        return failure(ErrorKind::bad_input, "a picture can hold one page, not " + std::to_string(pages.size()),
                        "write each to its own file");
+    std::string bytes;
+    const std::unique_ptr<cairo_surface_t, Free> surface(surface_for(format, width, height, bytes));
     tell_facts(surface.get(), facts);
+    cairo_status_t status = CAIRO_STATUS_SUCCESS;
     {
         const std::unique_ptr<cairo_t, Free> cairo(cairo_create(surface.get()));
         for (const auto& draw : pages) {
             draw(cairo.get());
-            if (path.ends_with(".pdf")) cairo_show_page(cairo.get());
+            if (format == PictureFormat::pdf) cairo_show_page(cairo.get());
         }
-        if (cairo_status(cairo.get()) != CAIRO_STATUS_SUCCESS) return not_written(path, cairo_status(cairo.get()));
+        status = cairo_status(cairo.get());
     }
-    cairo_status_t status = CAIRO_STATUS_SUCCESS;
-    if (path.ends_with(".png")) {
-        status = cairo_surface_write_to_png(surface.get(), path.c_str());
+    if (status != CAIRO_STATUS_SUCCESS) return not_drawn(status);
+    if (format == PictureFormat::png) {
+        status = cairo_surface_write_to_png_stream(surface.get(), append_to, &bytes);
     } else {
         cairo_surface_finish(surface.get());
         status = cairo_surface_status(surface.get());
     }
-    if (status != CAIRO_STATUS_SUCCESS) return not_written(path, status);
-    return {};
+    if (status != CAIRO_STATUS_SUCCESS) return not_drawn(status);
+    return bytes;
 }
 
 Expected<void> write_picture(const std::string& path, double width, double height,
                              const std::function<void(cairo_t*)>& draw) {
-    return write_pages(path, width, height, {draw}, {});
+    const auto format = format_of(path);
+    if (!format)
+        return failure(ErrorKind::bad_input, "a picture can't be written to " + path + ": its ending is unknown",
+                       "end the name in .png, .svg or .pdf");
+    const auto bytes = draw_pages(*format, width, height, {draw}, {});
+    if (!bytes) return tl::make_unexpected(bytes.error());
+    return files::write_whole(path, *bytes, files::Existing::replace);
 }
 
 }  // namespace breakstep

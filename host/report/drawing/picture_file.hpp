@@ -1,5 +1,5 @@
 // Pictures into files: the same drawing as PNG, SVG or PDF, by the file's ending.
-// Any thread. Errors: an ending that is none of these, a file that can't be written.
+// Any thread. Errors: an ending that is none of these, a file that can't be written. A file appears whole.
 #pragma once
 
 #include <functional>
@@ -23,9 +23,12 @@ struct PictureFacts {
     std::string date;  ///< ISO: "2024-09-30"
 };
 
-/// One file of several pages, each drawn once. Only a .pdf can hold more than one.
-[[nodiscard]] Expected<void> write_pages(const std::string& path, double width, double height,
-                                         const std::vector<std::function<void(cairo_t*)>>& pages,
-                                         const PictureFacts& facts);
+enum class PictureFormat { png, svg, pdf };
+
+/// The bytes of a file of several pages, each drawn once; only a .pdf can hold more than one. Fails where the drawing
+/// could not be finished: what comes back is whole.
+[[nodiscard]] Expected<std::string> draw_pages(PictureFormat format, double width, double height,
+                                               const std::vector<std::function<void(cairo_t*)>>& pages,
+                                               const PictureFacts& facts);
 
 }  // namespace breakstep

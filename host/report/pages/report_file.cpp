@@ -6,9 +6,9 @@
 #include <boost/crc.hpp>
 #include <cmath>
 #include <cstdio>
-#include <fstream>
-#include <iterator>
 
+#include "files/new_file.hpp"
+#include "files/reading.hpp"
 #include "report/drawing/picture_file.hpp"
 
 namespace breakstep::pages {
@@ -19,11 +19,6 @@ namespace fs = std::filesystem;
 constexpr std::string_view mark = "breakstep report";
 const std::string svg_mark = "<!-- " + std::string(mark) + " -->\n";
 constexpr double dots_per_point = 150.0 / 72.0;
-
-std::string bytes_of(const fs::path& path) {
-    std::ifstream file(path, std::ios::binary);
-    return {std::istreambuf_iterator<char>(file), {}};
-}
 
 void append_big_endian(std::string& bytes, std::uint32_t value) {
     for (int shift = 24; shift >= 0; shift -= 8)
@@ -50,11 +45,6 @@ std::string marked(std::string bytes, Format format) {
     return bytes;
 }
 
-tl::unexpected<Error> not_written(const fs::path& path, const std::string& why) {
-    return failure(ErrorKind::system, "the report " + path.string() + " can't be written: " + why,
-                   "look whether the folder may be written to and has room, or choose another with --out");
-}
-
 Expected<void> may_be_written(const fs::path& path, bool overwrite) {
     std::error_code problem;
     const fs::file_status status = fs::symlink_status(path, problem);
@@ -64,10 +54,20 @@ Expected<void> may_be_written(const fs::path& path, bool overwrite) {
                    "move it away, choose another folder with --out, or add --overwrite");
 }
 
+constexpr PictureFormat picture_format(Format format) {
+    return format == Format::pdf ? PictureFormat::pdf : format == Format::png ? PictureFormat::png : PictureFormat::svg;
+}
+
+Error about_report(Error error) {
+    error.what = "the report " + error.what;
+    if (error.kind != ErrorKind::no_space)
+        error.to_do = "look whether the folder may be written to, or choose another with --out";
+    return error;
+}
+
+/// Drawn in memory and looked at before a byte of it is written: the file appears whole.
 Expected<void> write_marked(const fs::path& path, const ReportFile& report, Format format,
                             const std::vector<std::function<void(cairo_t*)>>& pages) {
-    // Beside its place, with the same ending, so that the renaming is one step and the file appears whole.
-    const fs::path passing = path.parent_path() / (".part-" + path.filename().string());
     const double scale = format == Format::png ? dots_per_point : 1;
     const double width = format == Format::png ? std::floor(report.width * scale) : report.width;
     const double height = format == Format::png ? std::round(report.height * scale) : report.height;
@@ -78,28 +78,9 @@ Expected<void> write_marked(const fs::path& path, const ReportFile& report, Form
             draw(cairo);
         });
     const auto drawn =
-        write_pages(passing.string(), width, height, scaled, {report.title, std::string(mark), report.date});
-    std::error_code problem;
-    if (!drawn) {
-        fs::remove(passing, problem);
-        return not_written(path, drawn.error().what);
-    }
-    if (format != Format::pdf) {
-        const std::string bytes = marked(bytes_of(passing), format);
-        std::ofstream file(passing, std::ios::binary | std::ios::trunc);
-        file << bytes << std::flush;
-        if (!file) {
-            fs::remove(passing, problem);
-            return not_written(path, "the disk took only part of it");
-        }
-    }
-    fs::rename(passing, path, problem);
-    if (problem) {
-        std::error_code ignored;
-        fs::remove(passing, ignored);
-        return not_written(path, problem.message());
-    }
-    return {};
+        draw_pages(picture_format(format), width, height, scaled, {report.title, std::string(mark), report.date});
+    if (!drawn) return tl::make_unexpected(drawn.error());
+    return files::write_whole(path, marked(*drawn, format), files::Existing::replace).map_error(about_report);
 }
 
 constexpr const char* ending(Format format) {
@@ -141,21 +122,22 @@ std::string safe_name(std::string_view call_sign, std::uint64_t id) {
 }
 
 bool is_own_report(const fs::path& path) {
-    std::error_code problem;
-    if (!fs::is_regular_file(path, problem)) return false;
-    const std::string bytes = bytes_of(path);
+    constexpr std::size_t bytes_max = std::size_t{64} << 20U;
+    const auto read = files::read_whole(path, bytes_max);
+    if (!read) return false;
+    const std::string& bytes = *read;
     const auto has = [&](const std::string& part) { return bytes.find(part) != std::string::npos; };
     return has(svg_mark) || (bytes.starts_with("%PDF") && has("/Creator (" + std::string(mark) + ")")) ||
            has(png_text_chunk());
 }
 
 Expected<std::vector<fs::path>> write_report(const ReportFile& report, Format format, bool overwrite) {
-    std::error_code problem;
-    fs::create_directories(report.folder, problem);
-    if (problem)
-        return failure(ErrorKind::bad_input,
-                       "the folder " + report.folder.string() + " can't be made: " + problem.message(),
-                       "choose another with --out");
+    if (const auto made = files::make_folder(report.folder); !made) {
+        Error error = made.error();
+        if (error.kind == ErrorKind::system) error.kind = ErrorKind::bad_input;
+        error.to_do = "choose another with --out";
+        return tl::make_unexpected(std::move(error));
+    }
     std::vector<fs::path> paths;
     if (format == Format::pdf) {
         paths.push_back(report.folder / (report.stem + ending(format)));

@@ -251,7 +251,7 @@ TEST_CASE("a backup that is not whole, or no store, or the store itself, replace
     }
     // A damaged store gives way to a whole backup, and is kept all the same.
     room.write("a.db", broken);
-    const Said said = room.run("restore copy.db --json --store a.db");
+    const Said said = room.run("restore copy.db --even-damaged --json --store a.db");
     REQUIRE_MESSAGE(said.code == 0, said.err);
     CHECK(athletes_in(room, "a.db") == before);
     CHECK(room.text(std::filesystem::path(json::parse(said.out).at("replaced_store_kept_as").get<std::string>())

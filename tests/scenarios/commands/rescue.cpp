@@ -69,7 +69,7 @@ TEST_CASE("the error of a damaged store names the command that saves what is who
         CHECK(room.run("export - --json --store new.db").code == 0);
         CHECK(room.text("b.db") == damage.store);
         // As the page says: what was saved takes the damaged store's place, which is kept.
-        const Said restored = room.run("restore new.db --json --store b.db");
+        const Said restored = room.run("restore new.db --json --even-damaged --store b.db");
         REQUIRE_MESSAGE(restored.code == 0, restored.err);
         CHECK(athletes_in(room, "b.db") == before);
         std::filesystem::remove(room.file("b.db"));
@@ -86,7 +86,7 @@ TEST_CASE("rescuing tells on a page what was lost and how to go on") {
     REQUIRE_MESSAGE(said.code == 0, said.err);
     CHECK(has(said.out, "not whole"));
     CHECK(has(said.out, "reps that are lost"));
-    CHECK(has(said.out, "breakstep restore new.db --store 'it'\\''s.db'"));
+    CHECK(has(said.out, "breakstep restore new.db --store 'it'\\''s.db' --even-damaged"));
     CHECK(room.run("rescue new.db --store \"it's.db\"").code == 2);
     CHECK(room.run("rescue other.db --store nowhere.db").code == 2);
 }

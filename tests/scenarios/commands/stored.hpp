@@ -24,7 +24,7 @@ inline std::string random_letters() {
 inline std::string store_files(const Room& room, const std::string& store) {
     std::string all;
     for (const auto& entry : std::filesystem::directory_iterator(room.folder)) {
-        if (!entry.path().filename().string().starts_with(store)) continue;
+        if (!entry.is_regular_file() || !entry.path().filename().string().starts_with(store)) continue;
         std::ifstream file(entry.path(), std::ios::binary);
         all.append(std::istreambuf_iterator<char>(file), {});
     }

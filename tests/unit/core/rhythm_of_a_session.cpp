@@ -5,10 +5,12 @@
 #include <doctest/doctest.h>
 
 #include "core/random.hpp"
+#include "core/reading/reading_method.hpp"
 #include "support/journal_script.hpp"
 
 using namespace breakstep;
 using namespace breakstep::testing;
+using reading::ReadingMethod;
 
 namespace {
 
@@ -72,6 +74,21 @@ TEST_CASE("the golden intervals through gates give the golden windows") {
     CHECK(folded.score.intervals()[7].length == 1400ms);
     CHECK_FALSE(folded.score.intervals()[7].caught);
     CHECK(folded.all<IntervalRead>().size() == golden.size());
+}
+
+TEST_CASE("by two signs no out-time is held to be shorter than gates can see") {
+    // In-times of 250 ms: the shortest interval is 0.40 s by the plain method, 0.50 s by two signs, and only intervals
+    // beyond it can win. Beats of 0.50 s are thus no beat to two signs.
+    const auto timed = [](double beat, ReadingMethod method) {
+        Session session;
+        session.start_outside();
+        session.plan({{60s, 61s}});
+        session.enter_all(2s, std::vector<double>(30, beat));
+        return Folded(session.script, method).score.totals().sign;
+    };
+    CHECK(timed(0.50, ReadingMethod::plain) == Sign::tell);
+    CHECK(timed(0.50, ReadingMethod::two_signs) == Sign::none);
+    CHECK(timed(0.80, ReadingMethod::two_signs) == Sign::tell);
 }
 
 TEST_CASE("a steady beat raises maybe and then yes at the entries that tip it and once each") {
@@ -306,7 +323,7 @@ TEST_CASE("the same pad or side again and again is told where the athlete is fre
                                           {Phase::pull_back, false, 140ms},
                                           {Phase::drop, false, 130ms},
                                           {Phase::gap, false, 150ms}};
-    const auto fold = [&](PadSet pads, PadRole now_and_then) {
+    const auto fold = [&](PadSet pads, PadRole now_and_then, ReadingMethod method = ReadingMethod::plain) {
         Random random(8);
         Session session;
         session.began.drill.attacks.front().pads = pads;
@@ -326,7 +343,7 @@ TEST_CASE("the same pad or side again and again is told where the athlete is fre
             session.script.close(RepId{i}, toe_off + 1200ms);
             session.enter(toe_off + 1300ms + (i * 7 % 5) * 100ms);
         }
-        return Folded(session.script).score.totals();
+        return Folded(session.script, method).score.totals();
     };
     const SessionTotals one_pad = fold(0, PadRole::high_left);
     CHECK(one_pad.sign == Sign::tell);
@@ -334,6 +351,16 @@ TEST_CASE("the same pad or side again and again is told where the athlete is fre
     const SessionTotals one_side = fold(0, PadRole::low_left);
     CHECK(one_side.sign == Sign::tell);
     CHECK(one_side.sign_reason.find("you favour the left side") == 0);
+    // By two signs the same is read, and no matter of tempo.
+    const SessionTotals apart = fold(0, PadRole::low_left, ReadingMethod::two_signs);
+    CHECK(apart.sign == Sign::none);
+    CHECK(apart.sign_reason.empty());
+    CHECK(apart.read_sign == Sign::tell);
+    CHECK(apart.read_wealth >= 20);
+    CHECK(apart.read_reason.find("you favour the left side") == 0);
+    CHECK(apart.two_signs);
+    CHECK_FALSE(one_side.two_signs);
+    CHECK(fold(pad_bit(PadRole::high_left), PadRole::high_left, ReadingMethod::two_signs).read_sign == Sign::none);
     // One pad asked for: the drill chose it.
     CHECK(fold(pad_bit(PadRole::high_left), PadRole::high_left).sign == Sign::none);
 }
@@ -344,7 +371,7 @@ TEST_CASE("where the athlete leads the count of retreats before an answer is rea
                                           {Phase::pull_back, false, 140ms},
                                           {Phase::drop, false, 130ms},
                                           {Phase::gap, false, 150ms}};
-    const auto fold = [&](StartKind start) {
+    const auto fold = [&](StartKind start, ReadingMethod method = ReadingMethod::plain, int retreats = 2) {
         Session session(start);
         session.script.cross(1100ms, GateRole::near_mark);
         session.script.cross(1400ms, GateRole::far_mark);
@@ -362,7 +389,7 @@ TEST_CASE("where the athlete leads the count of retreats before an answer is rea
             opened.phases = single;
             session.script.add(opened);
             session.script.confirm(RepId{i}, single, toe_off);
-            if (i % 3 < 2) {
+            if (i % 3 < retreats) {
                 session.script.cross(toe_off + 100ms, GateRole::far_mark);
                 if (random.chance(0.5)) {
                     session.script.cross(toe_off + 300ms, GateRole::back_mark);
@@ -376,7 +403,10 @@ TEST_CASE("where the athlete leads the count of retreats before an answer is rea
             }
             session.script.close(RepId{i}, toe_off + 1200ms);
         }
-        return Folded(session.script).score.totals();
+        const Folded folded(session.script, method);
+        for (const SignRaised& sign : folded.all<SignRaised>())
+            CHECK(sign.kind == (method == ReadingMethod::plain ? SignKind::timed : SignKind::read));
+        return folded.score.totals();
     };
     const SessionTotals drawn = fold(StartKind::drawn);
     CHECK(drawn.retreats == 30);
@@ -384,6 +414,16 @@ TEST_CASE("where the athlete leads the count of retreats before an answer is rea
     INFO(drawn.sign_reason);
     CHECK(drawn.sign != Sign::none);
     CHECK(drawn.sign_reason.find("after two retreats you go") == 0);
+    const SessionTotals apart = fold(StartKind::drawn, ReadingMethod::two_signs);
+    CHECK(apart.sign == Sign::none);
+    CHECK(apart.read_sign != Sign::none);
+    CHECK(apart.read_reason.find("after two retreats you go") == 0);
+    // Who never retreats is no clock, but the plain method called it one.
+    const SessionTotals never = fold(StartKind::hunted, ReadingMethod::two_signs, 0);
+    CHECK(never.sign == Sign::none);
+    CHECK(never.read_sign == Sign::none);
+    CHECK(never.read_reason.empty());
+    CHECK(fold(StartKind::hunted, ReadingMethod::plain, 0).sign_reason.find("without a retreat you go") == 0);
     // Where the drill sets the moments, and asks for an answer each time, it is not read.
     CHECK(fold(StartKind::tapped).sign == Sign::none);
 }

@@ -13,18 +13,18 @@ std::size_t allocations = 0;
 }  // namespace
 
 // Counts every allocation of this test program. All of new and delete that the program uses is replaced, so that the
-// sanitizers see one kind of memory.
-void* operator new(std::size_t size) {
+// sanitizers see one kind of memory. Not inlined: g++ 12 would warn falsely of mixing new with free.
+[[gnu::noinline]] void* operator new(std::size_t size) {
     ++allocations;
     if (void* memory = std::malloc(size == 0 ? 1 : size)) return memory;
     throw std::bad_alloc();
 }
-void* operator new(std::size_t size, const std::nothrow_t&) noexcept {
+[[gnu::noinline]] void* operator new(std::size_t size, const std::nothrow_t&) noexcept {
     ++allocations;
     return std::malloc(size == 0 ? 1 : size);
 }
-void operator delete(void* memory) noexcept { std::free(memory); }
-void operator delete(void* memory, std::size_t) noexcept { std::free(memory); }
+[[gnu::noinline]] void operator delete(void* memory) noexcept { std::free(memory); }
+[[gnu::noinline]] void operator delete(void* memory, std::size_t) noexcept { std::free(memory); }
 
 using namespace breakstep;
 using namespace breakstep::testing;

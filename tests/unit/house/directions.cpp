@@ -41,21 +41,23 @@ bool begins_with_any(const std::string& include, const std::set<std::string>& pa
     return false;
 }
 
-const std::set<std::string> own_parts{"core/", "link/", "devices/", "report/", "store/", "app/", "wire/", "sounds/"};
+const std::set<std::string> own_parts{"core/",  "files/", "link/", "devices/", "report/",
+                                      "store/", "app/",   "wire/", "sounds/"};
 
 }  // namespace
 
 TEST_CASE("each part includes only what its direction allows") {
     const std::map<std::string, std::set<std::string>> allowed{
         {"core", {"core/"}},
+        {"files", {"core/", "files/"}},
         {"link", {"core/", "link/", "wire/"}},
         {"devices/serial", {"core/", "devices/serial/"}},
         {"devices/audio", {"core/", "devices/audio/"}},
         {"devices/stage", {"core/", "devices/stage/", "report/drawing/"}},
         {"devices/simulated", {"core/", "devices/simulated/", "wire/"}},
-        {"report/drawing", {"core/", "report/drawing/"}},
-        {"report/pages", {"core/", "report/"}},
-        {"store", {"core/", "store/"}},
+        {"report/drawing", {"core/", "files/", "report/drawing/"}},
+        {"report/pages", {"core/", "files/", "report/"}},
+        {"store", {"core/", "files/", "store/"}},
     };
     for (const auto& [part, parts] : allowed)
         for (const fs::path& file : files_below(source / "host" / part))
@@ -90,6 +92,23 @@ TEST_CASE("the protocol's folder includes nothing of the host") {
             CAPTURE(file.string());
             CHECK_FALSE(begins_with_any(include, {"core/", "link/", "devices/", "report/", "store/", "app/"}));
         }
+}
+
+TEST_CASE("one part writes every file") {
+    for (const fs::path& file : files_below(source / "host")) {
+        if (file.string().starts_with((source / "host/files").string())) continue;
+        std::ifstream in(file);
+        int number = 0;
+        for (std::string line; std::getline(in, line);) {
+            ++number;
+            if (line.find("//") != std::string::npos) line.resize(line.find("//"));
+            CAPTURE(file.string());
+            CAPTURE(number);
+            for (const char* word : {"std::ofstream", "std::fstream", "fopen(", "O_TRUNC", "create_directories(",
+                                     "cairo_surface_write_to_png("})
+                CHECK(line.find(word) == std::string::npos);
+        }
+    }
 }
 
 TEST_CASE("core and link read no clock") {

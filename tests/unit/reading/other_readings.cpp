@@ -34,7 +34,7 @@ double told_by(Family family, int drills, int intervals, bool known, Family lear
     int told = 0;
     for (int drill = 0; drill < drills; ++drill) {
         const auto id = static_cast<std::uint64_t>(drill);
-        TempoTest test(TempoMethod::standard,
+        TempoTest test(TempoMethod::plain,
                        known ? learn_athlete(sessions_of(learnt_from, id, 3), 400ms) : KnownAthlete{});
         InventedAthlete athlete(family, seed, id);
         for (int i = 0; i < intervals && test.wealth() < 20; ++i) {
@@ -140,11 +140,11 @@ TEST_CASE("a lure is scored in two halves") {
     CHECK(good.expected == 900ms);
     CHECK(good.ahead == 300ms);
     CHECK(good.set.hits == 5);
-    CHECK(good.words() == "the beat was set: 5 of 5 caught, chance 1; broken 0.30 s ahead, struck in the lift");
+    CHECK(good.words() == "the beat was set: 5 of 5 caught, luck 1; broken 0.30 s ahead, struck in the lift");
     const LureScore late = score_lure(set, 980ms, 400ms, false);
     CHECK_FALSE(late.broken);
     CHECK(late.words() ==
-          "the beat was set: 5 of 5 caught, chance 1; not broken: 0.08 s behind the beat, no strike in the lift");
+          "the beat was set: 5 of 5 caught, luck 1; not broken: 0.08 s behind the beat, no strike in the lift");
     const std::vector<Duration> wild{500ms, 1700ms, 700ms, 2500ms, 900ms, 600ms};
     CHECK_FALSE(score_lure(wild, 600ms, 400ms, true).readable);
     CHECK(score_lure(std::vector<Duration>{900ms}, 600ms, 400ms, true).words() ==
@@ -200,12 +200,12 @@ TEST_CASE("the pooled index has the standard error of its formula") {
     CHECK(sum.hits == 13);
     CHECK(sum.scored == 14);
     CHECK(sum.chance == doctest::Approx(3.385456).epsilon(1e-12));
-    CHECK(sum.words() == "13 of 14 caught, chance 3");
+    CHECK(sum.words() == "13 of 14 caught, luck 3");
 }
 
 TEST_CASE("Timeable is shown only where it can mean something") {
     CHECK(HitCount{7, 10, 2.0}.shown());
-    CHECK(HitCount{7, 10, 2.0}.words() == "7 of 10 caught, chance 2");
+    CHECK(HitCount{7, 10, 2.0}.words() == "7 of 10 caught, luck 2");
     CHECK_FALSE(HitCount{6, 7, 1.0}.shown());     // fewer than 8
     CHECK_FALSE(HitCount{8, 8, 2.5}.shown());     // n - C under 6
     CHECK_FALSE(HitCount{25, 30, 20.0}.shown());  // anyone would be caught

@@ -24,7 +24,7 @@ void feed(TempoTest& test, const std::vector<double>& intervals) {
 }
 
 std::vector<double> wealth_of_ours(const std::vector<double>& intervals) {
-    TempoTest test(TempoMethod::ours);
+    TempoTest test(TempoMethod::tight);
     std::vector<double> wealth;
     for (const double interval : intervals) {
         test.predict(400ms);
@@ -56,7 +56,7 @@ TEST_CASE("our method has golden traces of its own") {
 }
 
 TEST_CASE("a cut interval pays what the bets gave to later moments, and never more than it cost") {
-    for (const TempoMethod method : {TempoMethod::standard, TempoMethod::ours}) {
+    for (const TempoMethod method : {TempoMethod::plain, TempoMethod::tight}) {
         TempoTest early(method);
         feed(early, {.9, .92, .88, .9, .91});
         TempoTest late = early;
@@ -134,7 +134,7 @@ TEST_CASE("a cut interval adds its part to the pace's sum and nothing to its num
 }
 
 TEST_CASE("our method stops at what a tell needs, and goes on from there") {
-    TempoTest test(TempoMethod::ours);
+    TempoTest test(TempoMethod::tight);
     double largest_step = 0;
     for (int i = 0; i < 30; ++i) {
         test.predict(400ms, 12.0);
@@ -147,10 +147,10 @@ TEST_CASE("our method stops at what a tell needs, and goes on from there") {
 }
 
 TEST_CASE("a million intervals: the wealth neither overflows nor loses its way, and nothing is allocated") {
-    for (const TempoMethod method : {TempoMethod::standard, TempoMethod::ours}) {
+    for (const TempoMethod method : {TempoMethod::plain, TempoMethod::tight}) {
         TempoTest test(method);
         InventedAthlete athlete(Family::metronome_10, 5, 1);
-        const int count = method == TempoMethod::standard ? 1'000'000 : 100'000;
+        const int count = method == TempoMethod::plain ? 1'000'000 : 100'000;
         std::uint64_t after_warm_up = 0;
         for (int i = 0; i < count; ++i) {
             if (i == 300) after_warm_up = test::allocations();

@@ -257,7 +257,7 @@ TEST_CASE("what is no store, a store in use, a newer one or a new file that is t
     sqlite3_close(database);
     CHECK(rescue_store(folder / "a.store", folder / "new.store", now).error().kind == ErrorKind::incompatible);
     CHECK_FALSE(std::filesystem::exists(folder / "new.store"));
-    CHECK_FALSE(std::filesystem::exists(folder / "new.store.rescuing"));
+    CHECK_FALSE(std::filesystem::exists(folder / ".part-new.store"));
     CHECK(content_of(folder / "notes.txt") == std::string(9000, 'x'));
 }
 

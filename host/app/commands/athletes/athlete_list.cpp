@@ -8,6 +8,7 @@
 #include "app/commands/athletes/export_tables.hpp"
 #include "app/commands/athletes/typed_athlete.hpp"
 #include "core/iso_date.hpp"
+#include "store/call_sign.hpp"
 #include "store/usable.hpp"
 
 namespace breakstep {
@@ -101,7 +102,7 @@ void write_athlete_list(std::ostream& out, const std::vector<Athlete>& athletes)
 
 Expected<std::vector<Athlete>> athletes_from(const CsvSheet& sheet, const std::vector<Athlete>& known) {
     std::map<std::string, std::size_t> lines;  // by call-sign; 0 for one that is in the store
-    for (const Athlete& athlete : known) lines.emplace(folded(athlete.call_sign), 0);
+    for (const Athlete& athlete : known) lines.emplace(call_sign_key(athlete.call_sign), 0);
     std::vector<Athlete> athletes;
     for (const std::vector<CsvCell>& row : sheet.rows) {
         Athlete athlete;
@@ -113,7 +114,7 @@ Expected<std::vector<Athlete>> athletes_from(const CsvSheet& sheet, const std::v
         if (const auto taken = take_typed(typed, athlete); !taken)
             return wrong(culprit_typed(row, typed), taken.error());
         if (const auto good = usable(athlete); !good) return wrong(culprit(row, athlete), good.error());
-        const auto [at, fresh] = lines.emplace(folded(athlete.call_sign), row[call_sign].line);
+        const auto [at, fresh] = lines.emplace(call_sign_key(athlete.call_sign), row[call_sign].line);
         if (!fresh)
             return wrong(row[call_sign], {ErrorKind::bad_input,
                                           fmt::format("the call-sign \"{}\" is taken: {}", athlete.call_sign,

@@ -1,6 +1,7 @@
 // athletes list, add, change, erase.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <charconv>
 #include <iostream>
 
@@ -9,6 +10,7 @@
 #include "app/commands/athletes/shared.hpp"
 #include "app/commands/athletes/typed_athlete.hpp"
 #include "app/commands/session_setup.hpp"
+#include "store/daily_backup.hpp"
 #include "store/text_rules.hpp"
 
 namespace breakstep {
@@ -73,7 +75,7 @@ int told(const Athlete& athlete, const char* what, bool json) {
 
 void print_copies(const EraseReport& report, const std::string& id) {
     for (const auto& path : report.also_erased_from)
-        std::cout << fmt::format("erased from {} too, which a restore had put aside\n", path.string());
+        std::cout << fmt::format("erased from {} too, which is a copy of this store\n", path.string());
     for (const CopyHolding& copy : report.copies.holding)
         std::cout << fmt::format(
             "still held by {} ({}): delete that file, or erase there too:\n"
@@ -87,11 +89,15 @@ void print_copies(const EraseReport& report, const std::string& id) {
     std::cout << "Copies made in other ways (exports, captures, printed pages, copied files) are not known here.\n";
 }
 
-// A restore puts the store that it replaces aside, under a name that belongs to the store: erased is erased there too.
-void erase_from_stores_put_aside(const Store& store, AthleteId athlete, EraseReport& report) {
-    const std::string beginning = store.path().string() + ".replaced-";
+// A restore puts the store that it replaces aside, under a name that belongs to the store, and each day's backup stands
+// in a folder that does: erased is erased there too.
+void erase_from_own_copies(const Store& store, AthleteId athlete, EraseReport& report) {
+    const std::string put_aside = store.path().string() + ".replaced-";
+    const auto daily = daily_backups(store.path());
     std::erase_if(report.copies.holding, [&](const CopyHolding& copy) {
-        if (!copy.path.string().starts_with(beginning)) return false;
+        const bool own = copy.path.string().starts_with(put_aside) ||
+                         std::find(daily.begin(), daily.end(), copy.path) != daily.end();
+        if (!own) return false;
         const auto erased = Store::open(copy.path).and_then(
             [&](auto&& opened) { return opened->erase_athlete(athlete).and_then([&] { return opened->close(); }); });
         if (erased) report.also_erased_from.push_back(copy.path);
@@ -173,7 +179,7 @@ int erase_athlete(const KeepingOptions& options) {
                              "add --yes if that is meant; nothing was erased"});
         if (const auto erased = store.erase_athlete(athlete->id); !erased)
             return complain(erased.error(), exit_not_kept);
-        erase_from_stores_put_aside(store, athlete->id, *report);
+        erase_from_own_copies(store, athlete->id, *report);
         if (options.common.json) {
             std::cout << erase_json(*report);
         } else {

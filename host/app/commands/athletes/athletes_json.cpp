@@ -85,6 +85,14 @@ std::string restore_json(const RestoreReport& report) {
     return line_of(json);
 }
 
+std::string check_json(const Verified& verified) {
+    Json json;
+    json["whole"] = true;
+    json["sessions"] = verified.sessions;
+    json["sessions_without_checksum"] = verified.sessions_without_sum;
+    return line_of(json);
+}
+
 std::string rescue_json(const RescueReport& report) {
     Json json;
     json["whole"] = report.whole();
@@ -96,6 +104,9 @@ std::string rescue_json(const RescueReport& report) {
     json["athletes_without_row"] = report.athletes_without_row;
     json["sessions_rebuilt"] = report.sessions_rebuilt;
     json["journals_cut"] = report.journals_cut;
+    json["sessions_changed"] = report.sessions_changed;
+    json["results_changed"] = report.results_changed;
+    json["tables_changed"] = report.tables_changed;
     json["reps_missing"] = report.reps_missing;
     json["numbers_missing"] = report.numbers_missing;
     json["rows_dropped"] = report.rows_dropped;

@@ -30,6 +30,7 @@ struct EraseReport {
 };
 [[nodiscard]] std::string erase_json(const EraseReport& report);
 [[nodiscard]] std::string restore_json(const RestoreReport& report);
+[[nodiscard]] std::string check_json(const Verified& verified);
 [[nodiscard]] std::string rescue_json(const RescueReport& report);
 
 }  // namespace breakstep

@@ -2,16 +2,16 @@
 // all.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <iostream>
-#include <map>
-#include <set>
-#include <tuple>
+#include <unordered_map>
 
 #include "app/commands/athletes/athlete_list.hpp"
 #include "app/commands/athletes/athletes_json.hpp"
 #include "app/commands/athletes/past_results.hpp"
 #include "app/commands/athletes/shared.hpp"
 #include "app/commands/session_setup.hpp"
+#include "store/call_sign.hpp"
 
 namespace breakstep {
 namespace {
@@ -22,46 +22,61 @@ Expected<CsvSheet> sheet_in(const std::string& file, const std::vector<CsvColumn
     return parse_csv(*text, file == "-" ? "stdin" : file, columns);
 }
 
-// What an import would add to the store.
-struct Additions {
-    std::vector<Athlete> athletes;
-    std::vector<Measure> measures;
-    ImportReport report;
+// The athletes of the file by their ids in the store; those it does not know are new ones.
+struct Participants {
+    std::vector<AthleteId> ids;  ///< by their places in the file's list of names
+    std::vector<Athlete> fresh;
 };
-
-Expected<Additions> additions_for(const Store& store, const CsvSheet& sheet, const std::vector<PastResult>& results) {
+Expected<Participants> participants_in(const Store& store, const PastResults& results) {
     const auto known = store.athletes();
     if (!known) return tl::make_unexpected(known.error());
-    const auto kept = store.measures();
-    if (!kept) return tl::make_unexpected(kept.error());
-    std::map<std::string, AthleteId> ids;
-    for (const Athlete& athlete : *known) ids.emplace(folded(athlete.call_sign), athlete.id);
-    std::set<std::tuple<AthleteId, std::string, std::string>> taken;
-    for (const Measure& measure : *kept) taken.emplace(measure.athlete, measure.date, measure.measure);
-    Additions additions;
+    std::unordered_map<std::string, AthleteId> ids;
+    for (const Athlete& athlete : *known) ids.emplace(call_sign_key(athlete.call_sign), athlete.id);
+    Participants participants;
     IdSource new_ids(std::nullopt);
-    std::set<std::string> names;
-    for (const PastResult& result : results) {
-        const auto [at, fresh] = ids.try_emplace(folded(result.athlete));
-        if (fresh) {
-            Athlete& athlete = additions.athletes.emplace_back();
-            athlete.id = at->second = AthleteId{new_ids.next()};
-            athlete.call_sign = result.athlete;
-            athlete.added_unix_seconds = unix_now();
-            additions.report.athletes_added.push_back(result.athlete);
+    for (const std::string& name : results.athletes) {
+        const auto found = ids.find(call_sign_key(name));
+        if (found != ids.end()) {
+            participants.ids.push_back(found->second);
+            continue;
         }
-        if (taken.contains({at->second, result.date, result.measure}))
-            return tl::make_unexpected(
-                sheet.error_at(result.from,
-                               fmt::format("the store has a value of {} for {} on {} already", result.measure,
-                                           result.athlete, result.date),
-                               "take out the rows that were imported before; nothing was imported"));
-        additions.measures.push_back({at->second, result.measure, result.date, result.value});
-        names.insert(result.measure);
+        Athlete& athlete = participants.fresh.emplace_back();
+        athlete.id = AthleteId{new_ids.next()};
+        athlete.call_sign = name;
+        athlete.added_unix_seconds = unix_now();
+        participants.ids.push_back(athlete.id);
     }
-    additions.report.values = results.size();
-    additions.report.measures.assign(names.begin(), names.end());
-    return additions;
+    return participants;
+}
+
+Expected<ImportReport> add_results(Store& store, const PastResults& results) {
+    const auto participants = participants_in(store, results);
+    if (!participants) return tl::make_unexpected(participants.error());
+    std::size_t at = 0;
+    Measure measure;
+    const auto added = store.add_all(
+        participants->fresh,
+        [&]() -> const Measure* {
+            if (at == results.results.size()) return nullptr;
+            const PastResult& result = results.results[at++];
+            measure = {participants->ids[result.athlete], results.measures[result.measure], results.date_of(result),
+                       result.value};
+            return &measure;
+        },
+        [&](const Measure& taken) {
+            const PastResult& result = results.results[at - 1];
+            return results.error_at(result,
+                                    fmt::format("the store has a value of {} for {} on {} already", taken.measure,
+                                                results.athletes[result.athlete], taken.date),
+                                    "take out the rows that were imported before; nothing was imported");
+        });
+    if (!added) return tl::make_unexpected(added.error());
+    ImportReport report;
+    report.values = results.results.size();
+    report.measures = results.measures;
+    std::sort(report.measures.begin(), report.measures.end());
+    for (const Athlete& athlete : participants->fresh) report.athletes_added.push_back(athlete.call_sign);
+    return report;
 }
 
 void print_import(const ImportReport& report) {
@@ -98,19 +113,17 @@ int import_athletes(const KeepingOptions& options) {
 }
 
 int import_measures(const KeepingOptions& options) {
-    const auto sheet = sheet_in(options.file, past_result_columns());
-    if (!sheet) return complain(sheet.error());
-    const auto results = past_results_from(*sheet);
+    Expected<PastResults> results = read_file(options.file).and_then([&](std::string&& text) {
+        return past_results_from(text, options.file == "-" ? "stdin" : options.file);
+    });
     if (!results) return complain(results.error());
     return with_store(options.common, StoreMode::inline_writes, [&](Store& store) {
-        const auto additions = additions_for(store, *sheet, *results);
-        if (!additions) return complain(additions.error());
-        if (const auto added = store.add_all(additions->athletes, additions->measures); !added)
-            return complain(added.error());
+        const auto report = add_results(store, *results);
+        if (!report) return complain(report.error());
         if (options.common.json)
-            std::cout << import_json(additions->report);
+            std::cout << import_json(*report);
         else
-            print_import(additions->report);
+            print_import(*report);
         return static_cast<int>(exit_done);
     });
 }

@@ -1,4 +1,4 @@
-// backup and restore.
+// backup, restore and check.
 #include <fmt/format.h>
 
 #include <iostream>
@@ -6,18 +6,15 @@
 #include "app/commands/athletes/athletes_json.hpp"
 #include "app/commands/athletes/shared.hpp"
 #include "app/commands/session_setup.hpp"
+#include "files/place.hpp"
 
 namespace breakstep {
 namespace {
 
-int back_up_from(const Store& store, const std::string& file, bool noted) {
-    if (const auto copied = store.backup(file); !copied)
-        return complain(copied.error(), copied.error().kind == ErrorKind::bad_input ? exit_bad_input : exit_not_kept);
-    std::cout << fmt::format("{} copied to {}\n", store.path().string(), file);
-    if (!noted)
-        std::cerr << "The store is in use, so it could not note where this backup is: remember it when you erase an "
-                     "athlete.\n";
-    return exit_done;
+// A file that was named, rather than the disk.
+bool is_of_what_was_typed(const Error& error) {
+    return error.kind == ErrorKind::bad_input || error.kind == ErrorKind::not_found ||
+           error.kind == ErrorKind::damaged || error.kind == ErrorKind::incompatible;
 }
 
 void print_restore(const RestoreReport& report, const std::string& store) {
@@ -32,13 +29,36 @@ void print_restore(const RestoreReport& report, const std::string& store) {
 int back_up(const KeepingOptions& options) {
     const auto settings = load_settings(options.common.settings);
     if (!settings) return complain(settings.error());
-    // A backup of nothing must not make a store: looked at first. Then opened for writing, so that the copy is noted.
-    auto store = open_store(options.common, *settings, StoreMode::read_only);
+    const auto store = open_store(options.common, *settings, StoreMode::read_only);
     if (!store) return complain(store.error());
-    const auto writable = open_store(options.common, *settings, StoreMode::own_thread);
-    if (writable) return back_up_from(**writable, options.file, true);
-    if (writable.error().kind == ErrorKind::damaged) return complain(writable.error());
-    return back_up_from(**store, options.file, false);
+    if (const auto whole = (*store)->verify(cache_folder() / "found-whole"); !whole) return complain(whole.error());
+    const auto made = (*store)->backup(options.file);
+    if (!made) return complain(made.error(), is_of_what_was_typed(made.error()) ? exit_bad_input : exit_not_kept);
+    std::cout << fmt::format("{} copied to {}\n", (*store)->path().string(), options.file);
+    if (!made->noted)
+        std::cerr << "The store can't be written, so it could not note where this backup is: remember it when you "
+                     "erase an athlete.\n";
+    return exit_done;
+}
+
+int check_store(const KeepingOptions& options) {
+    const auto settings = load_settings(options.common.settings);
+    if (!settings) return complain(settings.error());
+    const auto store = open_store(options.common, *settings, StoreMode::read_only);
+    if (!store) return complain(store.error());
+    const auto verified = (*store)->verify();
+    if (!verified) return complain(verified.error());
+    if (const auto readable = (*store)->check(); !readable) return complain(readable.error());
+    if (options.common.json) {
+        std::cout << check_json(*verified);
+        return exit_done;
+    }
+    std::cout << fmt::format("{} is whole: {}, all as they were written\n", (*store)->path().string(),
+                             count_of(verified->sessions, "session"));
+    if (verified->sessions_without_sum > 0)
+        std::cout << fmt::format("of {} no checksum was kept: they can be read, but not be compared\n",
+                                 verified->sessions_without_sum);
+    return exit_done;
 }
 
 int restore(const KeepingOptions& options) {
@@ -46,17 +66,11 @@ int restore(const KeepingOptions& options) {
     if (!settings) return complain(settings.error());
     const std::filesystem::path store = store_path(options.common, *settings);
     if (!options.common.store && settings->store.empty()) {
-        std::error_code ignored;  // told by restore_store, which misses the folder
-        std::filesystem::create_directories(store.parent_path(), ignored);
+        if (const auto made = files::make_folder(store.parent_path()); !made)
+            return complain(made.error(), exit_not_kept);
     }
-    const auto report = restore_store(options.file, store, unix_now());
-    if (!report)
-        return complain(report.error(), report.error().kind == ErrorKind::bad_input ||
-                                                report.error().kind == ErrorKind::not_found ||
-                                                report.error().kind == ErrorKind::damaged ||
-                                                report.error().kind == ErrorKind::incompatible
-                                            ? exit_bad_input
-                                            : exit_not_kept);
+    const auto report = restore_store(options.file, store, unix_now(), options.even_damaged);
+    if (!report) return complain(report.error(), is_of_what_was_typed(report.error()) ? exit_bad_input : exit_not_kept);
     if (options.common.json)
         std::cout << restore_json(*report);
     else

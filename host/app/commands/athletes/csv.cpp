@@ -1,14 +1,13 @@
 #include "app/commands/athletes/csv.hpp"
 
 #include <fmt/format.h>
+#include <unistd.h>
 
 #include <algorithm>
 #include <cerrno>
-#include <cstdio>
-#include <memory>
 #include <optional>
-#include <system_error>
 
+#include "files/reading.hpp"
 #include "store/text_rules.hpp"
 
 namespace breakstep {
@@ -134,10 +133,34 @@ Error CsvSheet::error_at(const CsvCell& cell, const std::string& what, const std
     return {ErrorKind::bad_input, place + ": " + what, to_do};
 }
 
-Expected<CsvSheet> parse_csv(std::string_view text, const std::string& file, std::span<const CsvColumn> columns) {
+namespace {
+
+// A row's cells in the order of the columns that were asked for.
+Expected<CsvRow> placed(CsvRow& cells, const CsvRow& header, const std::vector<std::optional<std::size_t>>& places,
+                        const std::string& file) {
+    const std::size_t line = cells.front().line;
+    if (cells.size() < header.size())
+        return tl::make_unexpected(place_error(file, line, cells.size() + 1,
+                                               fmt::format("the cell \"{}\" is missing", header[cells.size()].text),
+                                               "give each row as many cells as the first line has"));
+    if (cells.size() > header.size())
+        return tl::make_unexpected(
+            place_error(file, line, header.size() + 1,
+                        fmt::format("\"{}\" is a cell more than the first line has", cells[header.size()].text),
+                        "write decimals with a point (1.5, not 1,5) and texts with commas in quotes"));
+    CsvRow row;
+    row.reserve(places.size());
+    for (const auto& place : places) row.push_back(place ? std::move(cells[*place]) : CsvCell{"", line, 0});
+    return row;
+}
+
+}  // namespace
+
+Expected<void> read_csv(std::string_view text, const std::string& file, std::span<const CsvColumn> columns,
+                        const std::function<Expected<void>(const CsvSheet& sheet, CsvRow& row)>& each) {
     CellReader reader(text, file);
     CsvSheet sheet{file, {}, {}};
-    std::vector<CsvCell> header;
+    CsvRow header;
     while (header.empty() && !reader.at_end()) {
         auto read = reader.row();
         if (!read) return tl::make_unexpected(read.error());
@@ -150,39 +173,40 @@ Expected<CsvSheet> parse_csv(std::string_view text, const std::string& file, std
         auto read = reader.row();
         if (!read) return tl::make_unexpected(read.error());
         if (read->empty()) continue;
-        const std::size_t line = read->front().line;
-        if (read->size() < header.size())
-            return tl::make_unexpected(place_error(file, line, read->size() + 1,
-                                                   fmt::format("the cell \"{}\" is missing", header[read->size()].text),
-                                                   "give each row as many cells as the first line has"));
-        if (read->size() > header.size())
-            return tl::make_unexpected(
-                place_error(file, line, header.size() + 1,
-                            fmt::format("\"{}\" is a cell more than the first line has", (*read)[header.size()].text),
-                            "write decimals with a point (1.5, not 1,5) and texts with commas in quotes"));
-        std::vector<CsvCell>& row = sheet.rows.emplace_back();
-        for (const auto& place : *places) row.push_back(place ? std::move((*read)[*place]) : CsvCell{"", line, 0});
+        auto row = placed(*read, header, *places, file);
+        if (!row) return tl::make_unexpected(row.error());
+        if (Expected<void> taken = each(sheet, *row); !taken) return taken;
     }
-    return sheet;
+    return {};
+}
+
+Expected<CsvSheet> parse_csv(std::string_view text, const std::string& file, std::span<const CsvColumn> columns) {
+    CsvSheet whole{file, {}, {}};
+    const auto read = read_csv(text, file, columns, [&](const CsvSheet& sheet, CsvRow& row) -> Expected<void> {
+        whole.header = sheet.header;
+        whole.rows.push_back(std::move(row));
+        return {};
+    });
+    if (!read) return tl::make_unexpected(read.error());
+    return whole;
 }
 
 Expected<std::string> read_file(const std::string& path) {
-    const std::unique_ptr<std::FILE, int (*)(std::FILE*)> opened(path == "-" ? nullptr : std::fopen(path.c_str(), "rb"),
-                                                                 [](std::FILE* file) { return std::fclose(file); });
-    std::FILE* file = path == "-" ? stdin : opened.get();
-    if (file == nullptr)
-        return failure(errno == ENOENT ? ErrorKind::not_found : ErrorKind::system,
-                       path + " can't be read: " + std::generic_category().message(errno), "check the file's name");
-    std::string text;
-    char part[1 << 16];
-    for (std::size_t count = 0; (count = std::fread(part, 1, sizeof part, file)) > 0;) {
-        text.append(part, count);
-        if (text.size() > file_bytes_max)
-            return failure(ErrorKind::bad_input, path + " is larger than 64 MiB", "import it in parts");
+    if (path != "-") {
+        auto text = files::read_whole(path, file_bytes_max);
+        if (text || text.error().kind != ErrorKind::bad_input || text.error().what.find("larger") == std::string::npos)
+            return text;
+        return failure(ErrorKind::bad_input, path + " is larger than 64 MiB", "import it in parts");
     }
-    if (std::ferror(file) != 0)
-        return failure(ErrorKind::bad_input, path + " can't be read: " + std::generic_category().message(errno),
-                       "name a file");
+    std::string text;
+    std::vector<char> part(std::size_t{1} << 16U);
+    for (ssize_t count = 0; (count = ::read(STDIN_FILENO, part.data(), part.size())) != 0;) {
+        if (count < 0 && errno == EINTR) continue;
+        if (count < 0) return tl::make_unexpected(files::system_error("stdin", "read", errno));
+        text.append(part.data(), static_cast<std::size_t>(count));
+        if (text.size() > file_bytes_max)
+            return failure(ErrorKind::bad_input, "what comes from stdin is larger than 64 MiB", "import it in parts");
+    }
     return text;
 }
 

@@ -7,6 +7,7 @@
 #pragma once
 
 #include <cstddef>
+#include <functional>
 #include <span>
 #include <string>
 #include <string_view>
@@ -42,6 +43,12 @@ struct CsvSheet {
 /// a quote that is not closed, bytes that are not UTF-8.
 [[nodiscard]] Expected<CsvSheet> parse_csv(std::string_view text, const std::string& file,
                                            std::span<const CsvColumn> columns);
+/// The same row by row, for long files: `row` is given the cells and the sheet (whose `rows` stay empty) to tell places
+/// with, and may refuse.
+using CsvRow = std::vector<CsvCell>;
+[[nodiscard]] Expected<void> read_csv(std::string_view text, const std::string& file,
+                                      std::span<const CsvColumn> columns,
+                                      const std::function<Expected<void>(const CsvSheet& sheet, CsvRow& row)>& each);
 /// "-" reads stdin. Fails (not_found, system), or as bad_input above 64 MiB.
 [[nodiscard]] Expected<std::string> read_file(const std::string& path);
 
@@ -54,7 +61,7 @@ struct CsvSheet {
 
 /// Without spaces at both ends.
 [[nodiscard]] std::string trimmed(std::string_view text);
-/// ASCII letters in lower case: how the store compares call-signs.
+/// ASCII letters in lower case.
 [[nodiscard]] std::string folded(std::string_view text);
 
 }  // namespace breakstep

@@ -179,8 +179,17 @@ Expected<void> write_table(const Store& store, std::ostream& out, const std::str
 
 }  // namespace
 
+namespace {
+
+// A disk that has no room for an export is not the store's.
+int complain_of_file(const Error& error) {
+    return error.kind == ErrorKind::no_space ? complain(error, exit_failed) : complain(error);
+}
+
+}  // namespace
+
 int export_athletes(const KeepingOptions& options) {
-    return with_store(options.common, StoreMode::read_only, [&](Store& store) {
+    return with_whole_store(options.common, [&](Store& store) {
         const auto athletes = store.athletes();
         if (!athletes) return complain(athletes.error());
         std::vector<Athlete> named;
@@ -193,7 +202,7 @@ int export_athletes(const KeepingOptions& options) {
                 write_athlete_list(out, named);
             return {};
         });
-        if (!written) return complain(written.error());
+        if (!written) return complain_of_file(written.error());
         if (named.size() < athletes->size())
             std::cerr << fmt::format("{} athletes without a call-sign are not in the list\n",
                                      athletes->size() - named.size());
@@ -205,15 +214,15 @@ int export_results(const KeepingOptions& options) {
     if (options.dictionary) {
         const auto written = write_out(options.file, options.overwrite,
                                        [&](std::ostream& out) { return write_dictionary(out, options.common.json); });
-        return written ? static_cast<int>(exit_done) : complain(written.error());
+        return written ? static_cast<int>(exit_done) : complain_of_file(written.error());
     }
     if (options.file.empty())
         return complain({ErrorKind::bad_input, "where to export to was not said", "name a file, or - for stdout"});
-    return with_store(options.common, StoreMode::read_only, [&](Store& store) {
+    return with_whole_store(options.common, [&](Store& store) {
         const auto written = write_out(options.file, options.overwrite, [&](std::ostream& out) {
             return options.common.json ? write_json(store, out) : write_table(store, out, options.table);
         });
-        return written ? static_cast<int>(exit_done) : complain(written.error());
+        return written ? static_cast<int>(exit_done) : complain_of_file(written.error());
     });
 }
 

@@ -25,6 +25,7 @@ struct KeepingOptions {
     std::string table = "reps";  ///< export: reps, sessions or measures
     bool yes = false;            ///< erase: meant
     bool overwrite = false;      ///< an exported file may take an older one's place
+    bool even_damaged = false;   ///< restore: the store whose place is taken may be damaged
     bool dictionary = false;     ///< export: what the columns mean, instead of data
 };
 
@@ -38,6 +39,7 @@ int import_measures(const KeepingOptions& options);
 int export_results(const KeepingOptions& options);
 int back_up(const KeepingOptions& options);
 int restore(const KeepingOptions& options);
+int check_store(const KeepingOptions& options);
 int rescue(const KeepingOptions& options);
 
 }  // namespace breakstep

@@ -85,7 +85,10 @@ void add_copies(CLI::App& app, const Typed& typed) {
     auto* restored =
         typed.add(app, "restore", "check a backup and put it in the store's place; the old store is kept", restore);
     restored->add_option("file", given.file, "the backup")->required();
+    restored->add_flag("--even-damaged", given.even_damaged, "the store whose place it takes may be damaged");
     add_json(*restored, given.common);
+    add_json(*typed.add(app, "check", "whether everything in the store is as it was written", check_store),
+             given.common);
     auto* rescued = typed.add(app, "rescue", "save what is whole in a damaged store into a new one", rescue);
     rescued->add_option("file", given.file, "a new file; the damaged store (--store) is left as it is")->required();
     add_json(*rescued, given.common);

@@ -19,6 +19,16 @@ void print_losses(const RescueReport& report) {
         std::cout << fmt::format(
             "  sessions whose journal is cut (results that are there stay; rescoring sees the beginning only): {}\n",
             fmt::join(report.journals_cut, ", "));
+    if (!report.results_changed.empty())
+        std::cout << fmt::format(
+            "  sessions whose results are not those that were kept (score them again: `rescore`): {}\n",
+            fmt::join(report.results_changed, ", "));
+    if (!report.sessions_changed.empty())
+        std::cout << fmt::format("  sessions whose record is not the one that was kept: {}\n",
+                                 fmt::join(report.sessions_changed, ", "));
+    if (!report.tables_changed.empty())
+        std::cout << fmt::format("  lists that are not as they were kept: {}\n",
+                                 fmt::join(report.tables_changed, ", "));
     if (report.sessions_rebuilt > 0)
         std::cout << fmt::format("  sessions put together again from their journal: {}\n", report.sessions_rebuilt);
     if (report.reps_missing > 0) std::cout << fmt::format("  reps that are lost: {}\n", report.reps_missing);
@@ -38,7 +48,7 @@ void print_rescue(const RescueReport& report, const std::string& damaged, const 
     print_losses(report);
     std::cout << fmt::format(
         "Pages that are gone leave no trace: compare with a backup if there is one. The damaged store is as it was.\n"
-        "To go on with what was saved: breakstep restore {} --store {}\n",
+        "To go on with what was saved: breakstep restore {} --store {} --even-damaged\n",
         shell_word(fresh), shell_word(damaged));
 }
 

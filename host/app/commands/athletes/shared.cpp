@@ -1,62 +1,28 @@
 #include "app/commands/athletes/shared.hpp"
 
-#include <fcntl.h>
 #include <fmt/format.h>
-#include <unistd.h>
 
 #include <cerrno>
-#include <cstdio>
 #include <ctime>
-#include <filesystem>
-#include <fstream>
 #include <iostream>
-#include <string_view>
-#include <system_error>
 
 #include "app/commands/session_setup.hpp"
 #include "core/iso_date.hpp"
+#include "files/new_file.hpp"
+#include "files/reading.hpp"
 
 namespace breakstep {
 namespace {
 
-Error unwritten(const std::string& file) {
-    return {errno == ENOSPC ? ErrorKind::no_space : ErrorKind::system,
-            fmt::format("{} can't be written: {}", file, std::generic_category().message(errno)),
-            "check the folder and the space on the disk"};
-}
-
-Expected<void> make_empty(const std::string& file, int how) {
-    const int descriptor = ::open(file.c_str(), O_WRONLY | O_CREAT | O_CLOEXEC | how, 0600);
-    if (descriptor < 0) return tl::make_unexpected(unwritten(file));
-    ::close(descriptor);
-    return {};
-}
-
-bool is_database(const std::string& file) {
-    char beginning[15] = {};
-    std::ifstream in(file, std::ios::binary);
-    return in.read(beginning, sizeof beginning) && std::string_view(beginning, sizeof beginning) == "SQLite format 3";
-}
-
 // An export takes the place of an older export, never of a store, a folder or a device.
 Expected<void> may_be_written(const std::string& file, bool overwrite) {
-    std::error_code problem;
-    const auto status = std::filesystem::status(file, problem);
-    if (status.type() == std::filesystem::file_type::not_found) return {};
+    if (!files::is_taken(file)) return {};
     if (!overwrite)
         return failure(ErrorKind::bad_input, file + " is there already", "name a new file, or add --overwrite");
-    if (status.type() == std::filesystem::file_type::regular && !is_database(file)) return {};
+    const auto beginning = files::read_beginning(file, 15);
+    if (beginning && *beginning != "SQLite format 3") return {};
     return failure(ErrorKind::bad_input, file + " is not a file that an export may take the place of",
                    "name a new file");
-}
-
-Expected<void> write_whole(const std::string& file, const std::function<Expected<void>(std::ostream&)>& write) {
-    std::ofstream out(file, std::ios::binary);
-    Expected<void> written = write(out);
-    errno = 0;
-    out.close();
-    if (written && !out) written = tl::make_unexpected(unwritten(file));
-    return written;
 }
 
 }  // namespace
@@ -71,6 +37,13 @@ int with_store(const CommonOptions& options, StoreMode mode, const std::function
     const int code = work(**store);
     if (const auto closed = (*store)->close(); !closed) return complain(closed.error(), exit_not_kept);
     return code;
+}
+
+int with_whole_store(const CommonOptions& options, const std::function<int(Store&)>& work) {
+    const auto settings = load_settings(options.settings);
+    if (!settings) return complain(settings.error());
+    const auto store = open_whole_store(options, *settings);
+    return store ? work(**store) : complain(store.error());
 }
 
 Expected<Athlete> athlete_typed(const Store& store, const std::string& typed) {
@@ -113,16 +86,11 @@ Expected<void> write_out(const std::string& file, bool overwrite,
     if (file.empty() || file == "-") {
         if (Expected<void> written = write(std::cout); !written) return written;
         errno = 0;
-        return std::cout.flush() ? Expected<void>{} : tl::make_unexpected(unwritten("stdout"));
+        if (std::cout.flush()) return {};
+        return tl::make_unexpected(files::system_error("stdout", "written", errno != 0 ? errno : EIO));
     }
     if (Expected<void> may = may_be_written(file, overwrite); !may) return may;
-    // The older file stays until the new one is whole.
-    const std::string passing = file + ".writing";
-    if (Expected<void> made = make_empty(passing, O_TRUNC); !made) return made;
-    Expected<void> written = write_whole(passing, write);
-    if (written && ::rename(passing.c_str(), file.c_str()) != 0) written = tl::make_unexpected(unwritten(file));
-    if (!written) ::unlink(passing.c_str());
-    return written;
+    return files::write_streamed(file, overwrite ? files::Existing::replace : files::Existing::refuse, write);
 }
 
 }  // namespace breakstep

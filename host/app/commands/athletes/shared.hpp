@@ -14,6 +14,9 @@ namespace breakstep {
 /// Opens the store for reading, or for writing, and runs `work` with it; complains and gives the exit code if it can't.
 int with_store(const CommonOptions& options, StoreMode mode, const std::function<int(Store&)>& work);
 
+/// The same for reading results, after a look at whether the store is what was written.
+int with_whole_store(const CommonOptions& options, const std::function<int(Store&)>& work);
+
 /// By call-sign, else by id in 16 hexadecimal digits; fails (not_found) naming who is there.
 [[nodiscard]] Expected<Athlete> athlete_typed(const Store& store, const std::string& typed);
 [[nodiscard]] std::string id_text(AthleteId id);

@@ -24,6 +24,11 @@ Format format_of(const ReportArguments& arguments) {
 
 Theme theme_of(const ReportArguments& arguments) { return arguments.grey ? Theme::grey_paper : Theme::paper; }
 
+/// A disk that has no room for a page is not the store's.
+int complain_of_report(const Error& error) {
+    return error.kind == ErrorKind::no_space ? complain(error, exit_failed) : complain(error);
+}
+
 /// Writes one file's pages and prints their paths.
 Expected<void> write_and_say(const ReportArguments& arguments, ReportFile file, const std::string& stem) {
     file.folder = arguments.folder;
@@ -119,7 +124,7 @@ int with_term(const ReportArguments& arguments, const std::function<Expected<voi
     if (!settings) return complain(settings.error());
     const auto options = term_options(arguments.term, *settings);
     if (!options) return complain(options.error());
-    const auto store = open_store(arguments.term.common, *settings, StoreMode::read_only);
+    const auto store = open_whole_store(arguments.term.common, *settings);
     if (!store) return complain(store.error());
     auto term = load_term(**store, *options);
     if (!term) return complain(term.error());
@@ -128,7 +133,7 @@ int with_term(const ReportArguments& arguments, const std::function<Expected<voi
     const auto rules = load_next(*settings);
     if (!rules) return complain(rules.error());
     const auto done = work({*settings, *rules, **store, *shelf, *term});
-    return done ? exit_done : complain(done.error());
+    return done ? exit_done : complain_of_report(done.error());
 }
 
 /// Keeps the athletes of the group that was asked for.
@@ -185,7 +190,7 @@ int report_group(const ReportArguments& arguments) {
 int report_evening(const ReportArguments& arguments) {
     const auto settings = load_settings(arguments.term.common.settings);
     if (!settings) return complain(settings.error());
-    const auto store = open_store(arguments.term.common, *settings, StoreMode::read_only);
+    const auto store = open_whole_store(arguments.term.common, *settings);
     if (!store) return complain(store.error());
     const auto shelf = Shelf::open(**store, *settings);
     if (!shelf) return complain(shelf.error());
@@ -212,7 +217,7 @@ int report_evening(const ReportArguments& arguments) {
     const auto written = write_and_say(
         arguments, sheet_file("The evening of " + day_text(day) + ", " + page->club, day, std::move(sheets)),
         "evening-" + day_text(day));
-    return written ? exit_done : complain(written.error());
+    return written ? exit_done : complain_of_report(written.error());
 }
 
 }  // namespace breakstep

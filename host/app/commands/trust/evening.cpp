@@ -80,8 +80,11 @@ std::optional<std::size_t> drill_asked_for(const std::vector<Drill>& drills) {
 int run_evening(const RigOptions& options) {
     const auto settings = load_settings(options.common.settings);
     if (!settings) return complain(settings.error());
-    const auto drills = list_drills(*settings);
-    if (!drills) return complain(drills.error());
+    const auto listed = list_drills(*settings);
+    if (!listed) return complain(listed.error());
+    tell_unusable(*listed);
+    const std::vector<Drill>* const drills = &listed->drills;
+    begin_day(options.common, *settings);
     std::cout << settings->club << ". Looking for the rig.\n";
     if (const int code = check_rig(options); code != exit_done) return code;
     say_what_is_stale(options.common, *settings);
