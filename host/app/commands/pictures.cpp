@@ -1,7 +1,5 @@
 // `pictures`: the README's pictures. Nothing in them is written by hand but the figure's poses and the names: the set
 // is played by a simulated athlete, the pages are those of an invented term that went through the whole chain.
-#include <cairo.h>
-
 #include <algorithm>
 #include <functional>
 
@@ -11,7 +9,7 @@
 #include "app/scene/scene_view.hpp"
 #include "app/settings/drill_file.hpp"
 #include "devices/stage/pictures.hpp"
-#include "report/drawing/picture_file.hpp"
+#include "report/pages/page_picture.hpp"
 #include "store/memory_journal.hpp"
 
 namespace breakstep {
@@ -51,14 +49,6 @@ Expected<StageRest> played_set(const Settings& settings) {
 
 using Draw = std::function<void(cairo_t*)>;
 
-Expected<void> write_page(const std::string& path, const Draw& draw) {
-    constexpr int width = 1240, height = 1754;  // A4 at 150 dots an inch
-    return write_picture(path, width, height, [&](cairo_t* cairo) {
-        cairo_scale(cairo, width / pages::page_width, width / pages::page_width);
-        draw(cairo);
-    });
-}
-
 /// The pages of the term in this store: of an athlete, the group and the last evening.
 Expected<void> write_pages(const std::string& directory, const std::filesystem::path& file, const Settings& settings) {
     StoreOptions read_only;
@@ -90,7 +80,7 @@ Expected<void> write_pages(const std::string& directory, const std::filesystem::
         {"page-group.png", [&](cairo_t* cairo) { pages::draw_group_page(cairo, group, 0, Theme::paper); }},
         {"page-evening.png", [&](cairo_t* cairo) { pages::draw_evening_page(cairo, *evening, 0, Theme::paper); }}};
     for (const auto& [name, draw] : pictures)
-        if (const auto written = write_page(directory + "/" + name, draw); !written) return written;
+        if (const auto written = pages::write_page_picture(directory + "/" + name, draw); !written) return written;
     return {};
 }
 
