@@ -26,8 +26,7 @@ struct SessionReport {
 /// "16 hexadecimal digits", as the store and `rescore` know a session.
 [[nodiscard]] std::string id_text(SessionId id);
 
-/// `reps` false leaves the lines of the reps out: who watched has read them one by one.
-void print_session(std::ostream& out, const SessionReport& session, bool reps);
+void print_session(std::ostream& out, const SessionReport& session);
 /// One line for a rep: "  3  drop   on time in the drop        312 ms, give or take 0.4".
 [[nodiscard]] std::string rep_line(const RepResult& rep);
 

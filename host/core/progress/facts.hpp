@@ -26,13 +26,12 @@ struct Cell {
     auto operator<=>(const Cell&) const = default;
 };
 
-/// What happened, for choosing what comes next: like a cell, with the kind of the attack and how it started.
+/// What happened, for choosing what comes next: like a cell, with the kind of the attack.
 struct Situation {
     AttackKind kind{};
     Moment moment{};
     Counter counter{};
     Stance stance{};
-    StartKind start = StartKind::random;
     auto operator<=>(const Situation&) const = default;
 };
 
