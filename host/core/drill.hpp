@@ -72,4 +72,8 @@ struct Drill {
     bool operator==(const Drill&) const = default;
 };
 
+/// Whether every number of it lies in a range that the folds can work with: somewhat wider than what a drill file may
+/// say. A drill out of a file of bytes (a capture) is asked before it is run.
+[[nodiscard]] bool in_range(const Drill& drill);
+
 }  // namespace breakstep

@@ -4,7 +4,9 @@
 // Expected<T>; a broken invariant calls broken_invariant() and stops the program. Any thread; owns its strings.
 #pragma once
 
+#include <cstddef>
 #include <string>
+#include <string_view>
 #include <utility>
 
 #include <tl/expected.hpp>
@@ -27,9 +29,13 @@ struct Error {
     std::string what;   ///< what happened, to what: "the port /dev/ttyUSB0 can't be opened: permission denied"
     std::string to_do;  ///< what to do next: "add yourself to the group dialout, then log in again"
 
-    /// One line for a person: "WHAT; TO_DO."
-    [[nodiscard]] std::string text() const { return to_do.empty() ? what : what + "; " + to_do; }
+    /// One line for a person, fit to be printed: "WHAT; TO_DO." in shown_text() of both.
+    [[nodiscard]] std::string text() const;
 };
+
+/// `text` as it may be printed: what was typed or stands in a file comes back in messages, and a terminal obeys control
+/// bytes. They are shown (\x1b), and what is longer than `longest` bytes ends in "...", between two characters.
+[[nodiscard]] std::string shown_text(std::string_view text, std::size_t longest = 1000);
 
 template <class T>
 using Expected = tl::expected<T, Error>;

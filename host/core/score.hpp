@@ -73,6 +73,7 @@ struct IntervalRead {
     bool cut = false, voided = false;
     std::optional<Duration> window_begin, window_end;  ///< the window announced beforehand, from `began`
     bool caught = false;
+    bool operator==(const IntervalRead&) const = default;
 };
 
 /// Where the athlete is, by the gates. `unknown` until a gate or contact told.

@@ -28,7 +28,8 @@ constexpr std::size_t moved_blocks = 3;
 
 /// 48,000 frames a second: 62,500 ns for three frames.
 std::int64_t nominal_time(AudioFrame frame) {
-    const auto number = static_cast<std::int64_t>(frame);
+    constexpr std::int64_t last = envelope::farthest / 62'500 * 3;
+    const std::int64_t number = std::clamp(static_cast<std::int64_t>(frame), -last, last);
     return number / 3 * 62'500 + envelope::rounded(static_cast<double>(number % 3) * 62'500 / 3);
 }
 static_assert(audio_frames_per_second == 48'000);
@@ -102,7 +103,7 @@ HostReading AudioClock::host_time_from(AudioFrame frame) const {
 }
 
 AudioReading AudioClock::audio_frame_from(HostTime time) const {
-    const std::int64_t dy = time.time_since_epoch().count() - reference_.y;
+    const std::int64_t dy = envelope::within_reach(time.time_since_epoch().count()) - reference_.y;
     const auto away = static_cast<double>(dy);
     const std::int64_t x = reference_.x + dy - envelope::rounded(away * excess_ / (1 + excess_));
     const std::int64_t whole = x / 62'500;

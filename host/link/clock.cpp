@@ -219,14 +219,14 @@ double RigClock::bound_at(double distance) const {
 }
 
 HostReading RigClock::host_time_from(TargetTime time) const {
-    const std::int64_t dx = (time - newest()).count();
+    const std::int64_t dx = envelope::within_reach((time - TargetTime{boot_, Duration{0}}).count()) - reference_.x;
     const auto away = static_cast<double>(dx);
     return {HostTime{Duration{reference_.y + dx + envelope::rounded(estimate_.excess * away)}},
             Uncertainty{envelope::rounded(bound_at(away))}};
 }
 
 TargetReading RigClock::target_time_from(HostTime time) const {
-    const std::int64_t dy = time.time_since_epoch().count() - reference_.y;
+    const std::int64_t dy = envelope::within_reach(time.time_since_epoch().count()) - reference_.y;
     const auto away = static_cast<double>(dy);
     const std::int64_t correction = envelope::rounded(away * estimate_.excess / (1 + estimate_.excess));
     return {newest() + Duration{dy - correction}, Uncertainty{envelope::rounded(bound_at(away))}};

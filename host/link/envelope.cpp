@@ -38,6 +38,7 @@ void Side::push(Block& block, Point point) const {
 }
 
 void Side::add(std::int64_t x, std::int64_t y) {
+    if (x != within_reach(x) || y != within_reach(y)) return;
     if (used_ > 0 && x <= newest_.x) return;
     newest_ = {x, y};
     if (used_ == 0 || x - block(used_ - 1).begin >= block_length_) {

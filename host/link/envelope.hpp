@@ -42,7 +42,7 @@ class Side {
     Side(Direction direction, std::int64_t block_length, std::size_t blocks);
 
     /// Readings come in order of x; one that is not later than the newest is passed over: it arrived later and says
-    /// less.
+    /// less. So is one farther from zero than any clock goes.
     void add(std::int64_t x, std::int64_t y);
     void clear();
     /// Keeps only blocks that begin at or after `x`.
@@ -81,8 +81,18 @@ class Side {
 /// The least of y - excess * x over a hull; a very large number if it is empty.
 [[nodiscard]] double least_distance(const std::vector<LocalPoint>& hull, double excess);
 
-/// `value` to the nearest integer, halves away from zero; |value| below 2^62.
+/// The farthest from zero that a time can lie, in ns: 54 years. A difference of two differences of such times
+/// still fits into 64 bits.
+inline constexpr std::int64_t farthest = std::int64_t{3} << 59U;
+[[nodiscard]] constexpr std::int64_t within_reach(std::int64_t time) {
+    return time > farthest ? farthest : time < -farthest ? -farthest : time;
+}
+
+/// `value` to the nearest integer, halves away from zero; what lies beyond `farthest` is that.
 [[nodiscard]] constexpr std::int64_t rounded(double value) {
+    constexpr auto limit = static_cast<double>(farthest);
+    if (!(value > -limit)) return -farthest;
+    if (value > limit) return farthest;
     return static_cast<std::int64_t>(value < 0 ? value - 0.5 : value + 0.5);
 }
 

@@ -14,6 +14,7 @@
 #include "app/commands/progress/progress.hpp"
 #include "app/commands/report/report.hpp"
 #include "app/commands/shared_options.hpp"
+#include "app/timeable/number_within.hpp"
 #include "app/timeable/timeable.hpp"
 #include "core/printable.hpp"
 #include "files/place.hpp"
@@ -25,6 +26,8 @@ constexpr const char* footer =
     "Exit codes: 0 done; 1 something failed; 2 what was typed or a file can't be used; 3 no usable rig;\n"
     "4 the store can't be written. Results go to stdout, everything else to stderr.\n"
     "Local rules and licensed coaches come first; a knock to the head ends the session.";
+
+constexpr double a_day = 86'400;
 
 struct Parsed {
     CommonOptions common;
@@ -95,7 +98,8 @@ void add_rigs(CLI::App& app, Parsed& parsed) {
             add_store(*sub, parsed.common);
             sub->add_flag("--headless", parsed.common.headless, "without the loudspeaker");
         }
-        if (command == watch_rig) sub->add_option("--seconds", parsed.rig.seconds, "stop after so long")->check(finite);
+        if (command == watch_rig)
+            sub->add_option("--seconds", parsed.rig.seconds, "stop after so long")->check(number_within(0, a_day));
         add_json(*sub, parsed.common);
         sub->callback([&parsed, command] {
             parsed.run = [&parsed, command] {
@@ -125,19 +129,13 @@ void add_rigs(CLI::App& app, Parsed& parsed) {
     simulated->add_option("--athlete", given.athlete, "call-sign of a simulated athlete");
     simulated->add_option("--seed", given.seed, "the same seed behaves alike");
     simulated->add_option("--drift", given.drift_ppm, "how far its clock is off, in millionths")
-        ->check(finite)
-        ->check(CLI::Range(-300.0, 300.0));
-    simulated->add_option("--damage", given.damage, "share of frames damaged, both ways")
-        ->check(finite)
-        ->check(CLI::Range(0.0, 1.0));
+        ->check(number_within(-300, 300));
+    simulated->add_option("--damage", given.damage, "share of frames damaged, both ways")->check(number_within(0, 1));
     simulated
         ->add_option("--reset-after", given.reset_after_seconds,
                      "reset the board after so many seconds, again and again")
-        ->check(finite)
-        ->check(CLI::NonNegativeNumber);
-    simulated->add_option("--minutes", given.minutes, "stop after so long")
-        ->check(finite)
-        ->check(CLI::NonNegativeNumber);
+        ->check(number_within(0, a_day));
+    simulated->add_option("--minutes", given.minutes, "stop after so long")->check(number_within(0, a_day));
     simulated->callback([&parsed] { parsed.run = [&parsed] { return simulate_rig(parsed.simulated); }; });
 }
 

@@ -14,7 +14,7 @@ namespace breakstep {
 namespace {
 
 void tell_progress(LiveDriver& driver, bool json) {
-    driver.on_notice = [](const std::string& text) { std::cerr << "breakstep: " << text << '\n'; };
+    driver.on_notice = [](const std::string& text) { std::cerr << "breakstep: " << shown_text(text) << '\n'; };
     driver.on_ready = [](const Engine& engine, Duration since) {
         std::cerr << "rig ready after " << std::chrono::duration_cast<std::chrono::milliseconds>(since).count()
                   << " ms, clock good to "

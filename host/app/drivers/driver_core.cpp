@@ -15,6 +15,29 @@ DriverCore::DriverCore(const EngineSettings& settings, Journal& journal, CueOutp
     : engine_(settings), journal_(journal), cues_(cues), capture_(capture), write_(std::move(write)) {}
 
 void DriverCore::call(const EngineCall& call, HostTime now) {
+    if (!refused_for_journal(call)) make(call, now);
+}
+
+// No rep begins while what it brings could not be kept. A coach who pauses meanwhile means it: then the drill goes on
+// only when told.
+bool DriverCore::refused_for_journal(const EngineCall& call) {
+    const auto* input = std::get_if<InputCall>(&call);
+    const auto* coach = input != nullptr ? std::get_if<Coach>(&input->input) : nullptr;
+    if (!journal_in_trouble_ || coach == nullptr) return false;
+    if (coach->input.act == CoachAct::pause) paused_for_journal_ = false;
+    if (coach->input.act != CoachAct::go_on) return false;
+    paused_for_journal_ = true;
+    if (on_refusal) on_refusal("the session can't be written just now: the drill goes on by itself once it can");
+    return true;
+}
+
+void DriverCore::pause_for_journal(HostTime now) {
+    if (engine_.conduct() == nullptr || engine_.conduct()->scene().paused) return;
+    paused_for_journal_ = true;
+    make(InputCall{Coach{{CoachAct::pause, 0}}, now}, now);
+}
+
+void DriverCore::make(const EngineCall& call, HostTime now) {
     if (capture_ != nullptr) capture_->write(call);
     apply(engine_, call);
     deliver(now);
@@ -34,7 +57,9 @@ void DriverCore::start(const SessionBegan& session, SceneNames names, HostTime n
     health_ = {};
     line_before_ = engine_.link().counters();
     noticed_.clear();
+    paused_for_journal_ = false;
     call(InputCall{StartSession{session}, now}, now);
+    if (journal_in_trouble_) pause_for_journal(now);
 }
 
 void DriverCore::deliver(HostTime now) {
@@ -120,8 +145,10 @@ void DriverCore::follow_journal(HostTime now) {
     if (trouble.has_value() != journal_in_trouble_) {
         journal_in_trouble_ = trouble.has_value();
         if (on_journal_trouble) on_journal_trouble(trouble);
-        const CoachAct act = trouble ? CoachAct::pause : CoachAct::go_on;
-        call(InputCall{Coach{{act, 0}}, now}, now);
+        if (trouble)
+            pause_for_journal(now);
+        else if (std::exchange(paused_for_journal_, false))
+            make(InputCall{Coach{{CoachAct::go_on, 0}}, now}, now);
     }
     const bool saved = committed_ == appended_;
     if (saved != shown_as_saved_ && engine_.conduct() != nullptr) show_scene(now);

@@ -26,7 +26,8 @@ class DriverCore {
     DriverCore(const EngineSettings& settings, Journal& journal, CueOutput& cues, CaptureWriter* capture,
                std::function<void(const OutFrame&)> write);
 
-    /// Makes the call and delivers all that comes of it.
+    /// Makes the call and delivers all that comes of it. A coach's wish to go on while the journal can't be written is
+    /// refused here, before the engine knows of it.
     void call(const EngineCall& call, HostTime now);
     void sent(FrameId frame, HostTime at);
     /// Looks for commits of the journal and for what the cue output did.
@@ -61,6 +62,9 @@ class DriverCore {
 
   private:
     void deliver(HostTime now);
+    void make(const EngineCall& call, HostTime now);
+    void pause_for_journal(HostTime now);
+    [[nodiscard]] bool refused_for_journal(const EngineCall& call);
     void follow_journal(HostTime now);
     void show_scene(HostTime now);
     void watch_health(HostTime now);
@@ -76,6 +80,7 @@ class DriverCore {
     std::optional<SessionId> session_;
     std::int64_t committed_ = -1, appended_ = -1;
     bool journal_in_trouble_ = false;
+    bool paused_for_journal_ = false;  ///< the pause is ours, not the coach's: it ends with the trouble
     bool scene_waits_ = false, shown_as_saved_ = false;
     std::optional<SessionEnd> session_end_;
     RigHealth health_;

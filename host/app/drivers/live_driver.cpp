@@ -69,7 +69,7 @@ struct LiveDriver::State {
     asio::io_context context{1};  // one thread runs it
     asio::executor_work_guard<asio::io_context::executor_type> work{context.get_executor()};
     asio::steady_timer due_timer{context}, poll_timer{context}, search_timer{context};
-    asio::signal_set signals{context, SIGINT, SIGTERM};
+    asio::signal_set signals{context, SIGINT, SIGTERM};  ///< and SIGHUP, unless whoever began it (nohup) ignores it
     std::unique_ptr<SerialPort> port;
     std::uint64_t openings = 0;  ///< tells what an earlier port still had to say from what this one says
     PortSearch search{settings.port, settings.patience};
@@ -292,6 +292,9 @@ void LiveDriver::State::run() {
         notice(trouble ? trouble->text() + " (the drill waits; nothing recorded is lost)"
                        : "writing again: the drill goes on");
     };
+    // A terminal that is closed ends the session as one asks for it, so that it is kept as stopped.
+    struct sigaction on_hangup {};
+    if (sigaction(SIGHUP, nullptr, &on_hangup) == 0 && on_hangup.sa_handler != SIG_IGN) signals.add(SIGHUP);
     signals.async_wait([this](boost::system::error_code error, int) {
         if (!error) driver.stop();
     });

@@ -6,6 +6,7 @@
 #include <utility>
 
 #include "core/codec.hpp"
+#include "core/visiting.hpp"
 #include "files/new_file.hpp"
 #include "files/reading.hpp"
 
@@ -92,29 +93,65 @@ bool read_call(std::uint16_t kind, std::string_view bytes, EngineCall& call) {
     return reader.good();
 }
 
+// Some 18 years from zero, either way: no clock of a driver goes so far, and sums of two still fit.
+constexpr std::int64_t farthest = std::int64_t{1} << 59U;
+bool possible(std::int64_t value) { return value <= farthest && value >= -farthest; }
+bool possible(HostTime time) { return possible(time.time_since_epoch().count()); }
+bool possible(Duration time) { return possible(time.count()); }
+bool possible(AudioFrame frame) { return possible(static_cast<std::int64_t>(frame)); }
+
+bool possible(const EngineInput& input) {
+    const auto* start = std::get_if<StartSession>(&input);
+    return start == nullptr || in_range(start->session.drill);
+}
+
+/// What a driver could have called.
+bool possible(const EngineCall& call) {
+    return std::visit(Overloaded{[](const OneOf<PortCall, DueCall> auto& known) { return possible(known.now); },
+                                 [](const BytesCall& bytes) { return possible(bytes.arrived); },
+                                 [](const SentCall& sent) { return possible(sent.at); },
+                                 [](const CommittedCall& safe) { return possible(safe.now); },
+                                 [](const OnsetCall& onset) { return possible(onset.now) && possible(onset.frame); },
+                                 [](const ShownCall& shown) { return possible(shown.now) && possible(shown.shown_at); },
+                                 [](const AudioBlockCall& block) {
+                                     return possible(block.now) && possible(block.asked_at) && possible(block.first);
+                                 },
+                                 [](const InputCall& input) { return possible(input.now) && possible(input.input); }},
+                      call);
+}
+
+bool usable(const EngineSettings& settings) {
+    const LinkSettings& link = settings.link;
+    constexpr Duration longest = std::chrono::hours(1);
+    for (const Duration period : {link.hello_period, link.burst_period, link.ping_period, link.silence, link.cue_bound,
+                                  link.order_repeat, link.resend_repeat})
+        if (period <= Duration{} || period > longest) return false;
+    for (const auto& delay : {settings.sound_delay, settings.screen_delay})
+        if (delay && (!possible(delay->delay) || !possible(delay->spread))) return false;
+    return link.byte_time >= Duration{} && link.byte_time <= longest && link.burst_pings >= 0;
+}
+
 }  // namespace
 
 void apply(Engine& engine, const EngineCall& call) {
-    if (const auto* bytes = std::get_if<BytesCall>(&call)) {
-        engine.bytes(bytes->arrived,
-                     {reinterpret_cast<const std::uint8_t*>(bytes->received.data()), bytes->received.size()});
-    } else if (const auto* due = std::get_if<DueCall>(&call)) {
-        engine.due(due->now);
-    } else if (const auto* sent = std::get_if<SentCall>(&call)) {
-        engine.sent(sent->frame, sent->at);
-    } else if (const auto* committed = std::get_if<CommittedCall>(&call)) {
-        engine.committed(committed->session, committed->position, committed->now);
-    } else if (const auto* onset = std::get_if<OnsetCall>(&call)) {
-        engine.onset(onset->sound, onset->frame, onset->late, onset->now);
-    } else if (const auto* shown = std::get_if<ShownCall>(&call)) {
-        engine.shown(shown->rep, shown->index, shown->shown_at, shown->frame, shown->now);
-    } else if (const auto* block = std::get_if<AudioBlockCall>(&call)) {
-        engine.audio_block(block->first, block->frames, block->asked_at, block->now);
-    } else if (const auto* port = std::get_if<PortCall>(&call)) {
-        engine.port(port->open, port->now);
-    } else if (const auto* input = std::get_if<InputCall>(&call)) {
-        engine.input(input->input, input->now);
-    }
+    std::visit(
+        Overloaded{[&](const BytesCall& bytes) {
+                       engine.bytes(bytes.arrived, {reinterpret_cast<const std::uint8_t*>(bytes.received.data()),
+                                                    bytes.received.size()});
+                   },
+                   [&](const DueCall& due) { engine.due(due.now); },
+                   [&](const SentCall& sent) { engine.sent(sent.frame, sent.at); },
+                   [&](const CommittedCall& safe) { engine.committed(safe.session, safe.position, safe.now); },
+                   [&](const OnsetCall& onset) { engine.onset(onset.sound, onset.frame, onset.late, onset.now); },
+                   [&](const ShownCall& shown) {
+                       engine.shown(shown.rep, shown.index, shown.shown_at, shown.frame, shown.now);
+                   },
+                   [&](const AudioBlockCall& block) {
+                       engine.audio_block(block.first, block.frames, block.asked_at, block.now);
+                   },
+                   [&](const PortCall& port) { engine.port(port.open, port.now); },
+                   [&](const InputCall& input) { engine.input(input.input, input.now); }},
+        call);
 }
 
 Expected<CaptureWriter> CaptureWriter::create(const std::filesystem::path& path, const EngineSettings& settings) {
@@ -243,12 +280,12 @@ Expected<void> read_capture(const std::filesystem::path& path, const std::functi
             SettingsRecord settings;
             ByteReader reader(record->bytes);
             reader(settings);
-            if (record->kind != settings_kind || !reader.good()) return damaged();
+            if (record->kind != settings_kind || !reader.good() || !usable(settings.settings)) return damaged();
             begin(settings.settings);
             continue;
         }
         EngineCall call;
-        if (!read_call(record->kind, record->bytes, call)) return damaged();
+        if (!read_call(record->kind, record->bytes, call) || !possible(call)) return damaged();
         each(call);
     }
 }

@@ -125,7 +125,8 @@ class CaptureWriter {
 };
 
 /// Reads a capture call by call: first the settings, then each call in order. Fails: not_found, bad_input (a folder, a
-/// device), incompatible, damaged (a capture that was cut off gives every whole call first), system (the disk fails).
+/// device), incompatible, damaged (a capture that was cut off, or a call that no driver makes; it gives every whole
+/// call first), system (the disk fails).
 [[nodiscard]] Expected<void> read_capture(const std::filesystem::path& path,
                                           const std::function<void(const EngineSettings&)>& begin,
                                           const std::function<void(const EngineCall&)>& each);

@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "core/reading/reading_method.hpp"
+#include "core/visiting.hpp"
 #include "link/clock.hpp"
 
 namespace breakstep {
@@ -14,14 +15,6 @@ namespace {
 constexpr Duration timer_slack = 2us;
 // Sounds that belong to no moment of the attack: far enough ahead to be mixed, near enough to be felt as at once.
 constexpr Duration sound_ahead = 80ms;
-
-template <class Event>
-constexpr bool is_rig_event =
-    std::is_same_v<Event, PadHit> || std::is_same_v<Event, GateEdge> || std::is_same_v<Event, SyncEdge> ||
-    std::is_same_v<Event, LampsSet> || std::is_same_v<Event, LampsRefused> || std::is_same_v<Event, EventSkipped>;
-template <class Event>
-constexpr bool is_rig_state = std::is_same_v<Event, RigConnected> || std::is_same_v<Event, RigLost> ||
-                              std::is_same_v<Event, EventsLost> || std::is_same_v<Event, ClockBound>;
 
 }  // namespace
 
@@ -48,12 +41,17 @@ struct Engine::State {
     }
 
     void pump(HostTime host);
-    void on_link(LinkEvent& event, const Now& now);
+    void on_link(const LinkEvent& event, const Now& now);
+    template <class Event>
+    void happened(const Event& event, const Now& now);
+    template <class Event>
+    void record_or_tell(const Event& event, const Now& now);
     void record(JournalEvent event, const Now& now);
     void run_commands(const Now& now);
     void run(ConductCommand& command, const Now& now);
     void play(const PlaySound& sound, const Now& now);
     void test_sound(const Now& now);
+    void coach(const CoachInput& wanted, const Now& now);
     void start(const StartSession& start, const Now& now);
     void follow_gates(const GateEdge& edge);
 
@@ -91,7 +89,7 @@ void Engine::State::pump(HostTime host) {
     const Now now = now_at(host);
     link_events.clear();
     link.take(link_events);
-    for (LinkEvent& event : link_events) on_link(event, now);
+    for (const LinkEvent& event : link_events) on_link(event, now);
     if (running) {
         if (const auto complete = link.complete_until()) conduct->complete_until(*complete, now);
         conduct->due(now);
@@ -110,36 +108,57 @@ void Engine::State::follow_gates(const GateEdge& edge) {
         }
 }
 
-void Engine::State::on_link(LinkEvent& event, const Now& now) {
-    std::visit(
-        [&](auto& known) {
-            using Event = std::remove_cvref_t<decltype(known)>;
-            if constexpr (std::is_same_v<Event, RigConnected>) rig = known;
-            if constexpr (std::is_same_v<Event, RigLost>) last_bound = unknown_uncertainty;
-            if constexpr (std::is_same_v<Event, ClockBound>) last_bound = known.bound;
-            if constexpr (std::is_same_v<Event, GateEdge>) follow_gates(known);
-            if constexpr (is_rig_event<Event> || is_rig_state<Event>) {
-                if (running) {
-                    if constexpr (is_rig_event<Event>) unsafe.push_back({position, known.at.boot(), known.sequence});
-                    if constexpr (std::is_same_v<Event, EventsLost>)
-                        unsafe.push_back({position, known.boot, known.last});
-                    record(known, now);
-                } else {
-                    // Nothing is kept outside sessions, so the rig may forget it: at once, or after what the last
-                    // session still has to commit, since an acknowledgement covers everything before it.
-                    if constexpr (is_rig_event<Event>) {
-                        if (unsafe.empty())
-                            link.committed(now.host, known.at.boot(), known.sequence);
-                        else
-                            unsafe.push_back({unsafe.back().position, known.at.boot(), known.sequence});
-                    }
-                    out.rig_answers.push_back(known);
-                }
-            } else {
-                out.rig_answers.push_back(known);
-            }
-        },
-        event);
+// An event that the rig keeps until it may forget it.
+template <class Event>
+void Engine::State::happened(const Event& event, const Now& now) {
+    const BootId boot = event.at.boot();
+    // Nothing is kept outside sessions, so the rig may forget it: at once, or after what the last session still has to
+    // commit, since an acknowledgement covers everything before it.
+    if (running)
+        unsafe.push_back({position, boot, event.sequence});
+    else if (unsafe.empty())
+        link.committed(now.host, boot, event.sequence);
+    else
+        unsafe.push_back({unsafe.back().position, boot, event.sequence});
+    record_or_tell(event, now);
+}
+
+template <class Event>
+void Engine::State::record_or_tell(const Event& event, const Now& now) {
+    if (running)
+        record(event, now);
+    else
+        out.rig_answers.push_back(event);
+}
+
+void Engine::State::on_link(const LinkEvent& event, const Now& now) {
+    std::visit(Overloaded{[&](const RigConnected& connected) {
+                              rig = connected;
+                              record_or_tell(connected, now);
+                          },
+                          [&](const RigLost& lost) {
+                              last_bound = unknown_uncertainty;
+                              record_or_tell(lost, now);
+                          },
+                          [&](const ClockBound& known) {
+                              last_bound = known.bound;
+                              record_or_tell(known, now);
+                          },
+                          [&](const EventsLost& lost) {
+                              if (running) unsafe.push_back({position, lost.boot, lost.last});
+                              record_or_tell(lost, now);
+                          },
+                          [&](const GateEdge& edge) {
+                              follow_gates(edge);
+                              happened(edge, now);
+                          },
+                          [&](const OneOf<PadHit, SyncEdge, LampsSet, LampsRefused, EventSkipped> auto& known) {
+                              happened(known, now);
+                          },
+                          [&](const OneOf<RigRefused, PadLevel, RigCounters, SettingValue> auto& answer) {
+                              out.rig_answers.push_back(answer);
+                          }},
+               event);
 }
 
 void Engine::State::record(JournalEvent event, const Now& now) {
@@ -171,22 +190,20 @@ void Engine::State::run_commands(const Now& now) {
 }
 
 void Engine::State::run(ConductCommand& command, const Now& now) {
-    if (auto* append = std::get_if<Append>(&command)) {
-        record(std::move(append->event), now);
-    } else if (const auto* order = std::get_if<OrderLamps>(&command)) {
-        conduct->lamps_ordered(order->cue, link.order_lamps(now.host, order->at, order->affected, order->lit), now);
-    } else if (std::holds_alternative<CancelLamps>(command)) {
-        link.cancel_lamps(now.host);
-    } else if (const auto* sound = std::get_if<PlaySound>(&command)) {
-        play(*sound, now);
-    } else if (std::holds_alternative<CancelSounds>(command)) {
-        out.sounds.push_back(SoundsCancelled{});
-    } else if (std::holds_alternative<ShowScene>(command)) {
-        out.scene_changed = true;
-    } else if (const auto* done = std::get_if<SessionDone>(&command)) {
-        out.session_done = done->how;
-        running = false;
-    }
+    std::visit(Overloaded{[&](Append& append) { record(std::move(append.event), now); },
+                          [&](const OrderLamps& order) {
+                              const std::uint16_t id = link.order_lamps(now.host, order.at, order.affected, order.lit);
+                              conduct->lamps_ordered(order.cue, id, now);
+                          },
+                          [&](const CancelLamps&) { link.cancel_lamps(now.host); },
+                          [&](const PlaySound& sound) { play(sound, now); },
+                          [&](const CancelSounds&) { out.sounds.push_back(SoundsCancelled{}); },
+                          [&](const ShowScene&) { out.scene_changed = true; },
+                          [&](const SessionDone& done) {
+                              out.session_done = done.how;
+                              running = false;
+                          }},
+               command);
 }
 
 void Engine::State::play(const PlaySound& sound, const Now& now) {
@@ -223,7 +240,10 @@ void Engine::State::test_sound(const Now& now) {
 }
 
 void Engine::State::start(const StartSession& wanted, const Now& now) {
-    if (running) broken_invariant("a session was started while another one runs");
+    if (running) {
+        out.refusals.emplace_back("a session runs already");
+        return;
+    }
     session = wanted.session;
     session->rules = rules_of_today;
     session->reading_method = word(reading::ReadingMethod::two_signs);
@@ -243,7 +263,8 @@ void Engine::State::start(const StartSession& wanted, const Now& now) {
         record(CalibrationUsed{OnsetSource::screen, settings.screen_delay->delay, settings.screen_delay->spread}, now);
     if (rig && link.connected()) {
         record(*rig, now);
-        if (last_bound != unknown_uncertainty && now.rig) record(ClockBound{*now.rig, last_bound}, now);
+        // A rig that can't cue has ended the session already.
+        if (running && last_bound != unknown_uncertainty && now.rig) record(ClockBound{*now.rig, last_bound}, now);
     }
     out.scene_changed = true;
 }
@@ -350,31 +371,30 @@ void Engine::audio_block(AudioFrame first, std::int32_t, HostTime asked_at, Host
     state_->audio_clock.callback(first, asked_at);
 }
 
+void Engine::State::coach(const CoachInput& wanted, const Now& now) {
+    const auto refusal = running ? conduct->refusal(wanted) : std::optional<std::string_view>("no session runs");
+    if (refusal)
+        out.refusals.emplace_back(*refusal);
+    else
+        record(wanted, now);
+}
+
 void Engine::input(const EngineInput& command, HostTime now) {
     State& s = *state_;
     const Now both = s.now_at(now);
-    if (const auto* start = std::get_if<StartSession>(&command)) {
-        s.start(*start, both);
-    } else if (const auto* coach = std::get_if<Coach>(&command)) {
-        const auto refusal =
-            s.running ? s.conduct->refusal(coach->input) : std::optional<std::string_view>("no session runs");
-        if (refusal)
-            s.out.refusals.emplace_back(*refusal);
-        else
-            s.record(coach->input, both);
-    } else if (const auto* toggle = std::get_if<ToggleVoid>(&command)) {
-        if (s.running) s.conduct->toggle_void(toggle->rep, both);
-    } else if (std::holds_alternative<AskCounters>(command)) {
-        s.link.request_counters(now);
-    } else if (const auto* levels = std::get_if<SwitchLevels>(&command)) {
-        s.link.set_levels(now, levels->on);
-    } else if (const auto* change = std::get_if<ChangeSetting>(&command)) {
-        s.link.set_setting(now, change->key, change->index, change->value);
-    } else if (const auto* ask = std::get_if<AskSetting>(&command)) {
-        s.link.get_setting(now, ask->key, ask->index);
-    } else if (std::holds_alternative<TestSound>(command)) {
-        s.test_sound(both);
-    }
+    std::visit(Overloaded{[&](const StartSession& start) { s.start(start, both); },
+                          [&](const Coach& coach) { s.coach(coach.input, both); },
+                          [&](const ToggleVoid& toggle) {
+                              if (s.running) s.conduct->toggle_void(toggle.rep, both);
+                          },
+                          [&](const AskCounters&) { s.link.request_counters(now); },
+                          [&](const SwitchLevels& levels) { s.link.set_levels(now, levels.on); },
+                          [&](const ChangeSetting& change) {
+                              s.link.set_setting(now, change.key, change.index, change.value);
+                          },
+                          [&](const AskSetting& ask) { s.link.get_setting(now, ask.key, ask.index); },
+                          [&](const TestSound&) { s.test_sound(both); }},
+               command);
     s.pump(now);
 }
 

@@ -151,14 +151,24 @@ void read_opponent(TableReader& table, OpponentSettings& opponent) {
     table.boolean("untidy", opponent.untidy);
 }
 
-Expected<void> read_settings(const std::filesystem::path& path, Settings& settings) {
-    const auto root = parse_toml_file(path);
+namespace {
+
+Expected<void> take_root(const Expected<TomlNode>& root, const std::string& file, Settings& settings) {
     if (!root) return tl::make_unexpected(root.error());
-    // Nothing of a file that is wrong somewhere is taken.
     Settings changed = settings;
-    if (auto read = read_root(*root, path.string(), changed); !read) return read;
+    if (auto read = read_root(*root, file, changed); !read) return read;
     settings = changed;
     return {};
+}
+
+}  // namespace
+
+Expected<void> read_settings(const std::filesystem::path& path, Settings& settings) {
+    return take_root(parse_toml_file(path), path.string(), settings);
+}
+
+Expected<void> parse_settings(const std::string& text, const std::string& file, Settings& settings) {
+    return take_root(parse_toml(text, file), file, settings);
 }
 
 std::filesystem::path own_folder() { return from_environment("XDG_CONFIG_HOME", ".config") / "breakstep"; }

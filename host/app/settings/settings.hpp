@@ -50,8 +50,10 @@ struct Settings {
 /// Defaults, then the person's own file if there is one ($XDG_CONFIG_HOME/breakstep/settings.toml, else
 /// ~/.config/...), then `extra` if not empty (missing: an error). Errors name file, line, key and what is allowed.
 [[nodiscard]] Expected<Settings> load_settings(const std::string& extra);
-/// One file over `settings`.
+/// One file over `settings`; nothing of one that is wrong somewhere is taken.
 [[nodiscard]] Expected<void> read_settings(const std::filesystem::path& path, Settings& settings);
+/// The same from its text; `file` is what errors call it.
+[[nodiscard]] Expected<void> parse_settings(const std::string& text, const std::string& file, Settings& settings);
 
 /// Where sessions are kept unless a setting or an option says otherwise: $XDG_DATA_HOME/breakstep/club.db, else
 /// ~/.local/share/...

@@ -28,6 +28,8 @@ std::size_t edits_between(std::string_view a, std::string_view b) {
 // The word that `typed` was probably meant to be, if any is near.
 template <class Words>
 std::optional<std::string> nearest_of(const Words& words, std::string_view typed) {
+    constexpr std::size_t longest_word = 100;  // of ours; comparing takes time by both lengths
+    if (typed.size() > longest_word) return std::nullopt;
     const auto nearest = std::min_element(words.begin(), words.end(), [typed](const auto& a, const auto& b) {
         return edits_between(a, typed) < edits_between(b, typed);
     });

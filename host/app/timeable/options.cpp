@@ -8,6 +8,7 @@
 #include <ostream>
 #include <vector>
 
+#include "app/timeable/number_within.hpp"
 #include "core/reading/choice_test.hpp"
 #include "core/reading/law.hpp"
 #include "core/reading/seconds.hpp"
@@ -33,7 +34,7 @@ bool parse(CLI::App& app, std::span<const std::string> arguments, std::ostream& 
         out << app.help();
         exit_code = 0;
     } catch (const CLI::ParseError& error) {
-        err << "breakstep " << app.get_name() << ": " << error.what() << "; see breakstep " << app.get_name()
+        err << "breakstep " << app.get_name() << ": " << shown_text(error.what()) << "; see breakstep " << app.get_name()
             << " --help\n";
         exit_code = 2;
     }
@@ -55,7 +56,7 @@ std::optional<Options> parse_timeable(std::span<const std::string> arguments, st
     app.add_option("--rows", rows, "each row is a drill, without a header")
         ->check(CLI::IsMember({"intervals", "choices"}));
     app.add_option("--r", shortest, "the shortest interval in which the athlete can enter again, in seconds")
-        ->check(CLI::Range(0.001, 1e6))
+        ->check(number_within(0.001, 1e6))
         ->capture_default_str();
     app.add_option("--symbols", options.symbols, "choices are the integers 0 .. A-1")
         ->check(CLI::Range(std::size_t{2}, reading::symbols_max))

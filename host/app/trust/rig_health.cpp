@@ -4,6 +4,8 @@
 #include <string_view>
 #include <utility>
 
+#include "core/visiting.hpp"
+
 namespace breakstep {
 namespace {
 
@@ -34,52 +36,59 @@ void RigHealth::restart() {
 }
 
 void RigHealth::fold(const JournalEvent& event, std::vector<HealthNotice>& out) {
-    if (const auto* connected = std::get_if<RigConnected>(&event)) {
-        restart();
-        rig_ = *connected;
-        if (away_) out.push_back({"the rig is back", "the set goes on by itself", HealthNotice::About::back});
-        away_ = false;
-    } else if (std::holds_alternative<SetPlanned>(event)) {
-        say_what_is_missing(out);
-    } else if (const auto* lost = std::get_if<RigLost>(&event)) {
-        on_lost(*lost, out);
-    } else if (const auto* voided = std::get_if<RepVoided>(&event)) {
-        on_void(*voided, out);
-    } else if (const auto* skipped = std::get_if<EventSkipped>(&event)) {
-        on_skipped(*skipped, out);
-    } else if (const auto* changed = std::get_if<CueSourceChanged>(&event)) {
-        out.push_back({named("the rig's lamps do not answer: attacks are cued by ", word(changed->source), " now"),
-                       "look at the lamps' plug and supply; the next drill tries them again"});
-    } else if (const auto* bound = std::get_if<ClockBound>(&event)) {
-        const bool sure = bound->bound != unknown_uncertainty && bound->bound < sure_bound;
-        if (!sure && !unsure_)
-            out.push_back({"the rig's time is not sure enough for cues",
-                           "the set waits until it is; a slow adapter or a loaded computer does that"});
-        unsure_ = !sure;
-    } else if (const auto* ended = std::get_if<SessionEnded>(&event)) {
-        if (ended->how == SessionEnd::cannot_cue)
-            out.push_back({"nothing can show an attack: no lamp answers, and there is neither sound nor screen",
-                           "look at the rig's lamps, or run it with a loudspeaker or a window (without --headless)",
-                           HealthNotice::About::end});
-    } else if (const auto* hit = std::get_if<PadHit>(&event)) {
-        on_hit(*hit, out);
-        time_is(hit->at, out);
-    } else if (const auto* edge = std::get_if<GateEdge>(&event)) {
-        Gate& gate = gates_[static_cast<std::size_t>(edge->gate)];
-        if (edge->broken) {
-            gate.broken = edge->at;
-        } else {
-            gate = {};
-        }
-        time_is(edge->at, out);
-    } else if (const auto* lamps = std::get_if<LampsSet>(&event)) {
-        time_is(lamps->at, out);
-    } else if (const auto* sync = std::get_if<SyncEdge>(&event)) {
-        on_sync(*sync, out);
-    } else if (const auto* onset = std::get_if<CueOnset>(&event);
-               onset != nullptr && onset->source == OnsetSource::sound) {
-        own_sounds_.push_back(onset->at);
-    }
+    std::visit(
+        Overloaded{
+            [&](const RigConnected& connected) {
+                restart();
+                rig_ = connected;
+                if (away_) out.push_back({"the rig is back", "the set goes on by itself", HealthNotice::About::back});
+                away_ = false;
+            },
+            [&](const SetPlanned&) { say_what_is_missing(out); }, [&](const RigLost& lost) { on_lost(lost, out); },
+            [&](const RepVoided& voided) { on_void(voided, out); },
+            [&](const EventSkipped& skipped) { on_skipped(skipped, out); },
+            [&](const CueSourceChanged& changed) {
+                out.push_back(
+                    {named("the rig's lamps do not answer: attacks are cued by ", word(changed.source), " now"),
+                     "look at the lamps' plug and supply; the next drill tries them again"});
+            },
+            [&](const ClockBound& bound) { on_bound(bound.bound, out); },
+            [&](const SessionEnded& ended) {
+                if (ended.how == SessionEnd::cannot_cue)
+                    out.push_back({"nothing can show an attack: no lamp answers, and there is neither sound nor screen",
+                                   "look at the rig's lamps, or run it with a loudspeaker or a window (without "
+                                   "--headless)",
+                                   HealthNotice::About::end});
+            },
+            [&](const PadHit& hit) {
+                on_hit(hit, out);
+                time_is(hit.at, out);
+            },
+            [&](const GateEdge& edge) {
+                Gate& gate = gates_[static_cast<std::size_t>(edge.gate)];
+                if (edge.broken)
+                    gate.broken = edge.at;
+                else
+                    gate = {};
+                time_is(edge.at, out);
+            },
+            [&](const LampsSet& lamps) { time_is(lamps.at, out); }, [&](const SyncEdge& sync) { on_sync(sync, out); },
+            [&](const CueOnset& onset) {
+                if (onset.source == OnsetSource::sound) own_sounds_.push_back(onset.at);
+            },
+            // A drill's own course says nothing of the rig.
+            [](const OneOf<UnknownEvent, SessionBegan, CalibrationUsed, EventsLost, LampsRefused, ClockRate, SetEnded,
+                           RepOpened, PhaseBegan, RepClosed, StartStruck, IntervalCoin, CoachInput, NudgeShown> auto&) {
+            }},
+        event);
+}
+
+void RigHealth::on_bound(Uncertainty bound, std::vector<HealthNotice>& out) {
+    const bool sure = bound != unknown_uncertainty && bound < sure_bound;
+    if (!sure && !unsure_)
+        out.push_back({"the rig's time is not sure enough for cues",
+                       "the set waits until it is; a slow adapter or a loaded computer does that"});
+    unsure_ = !sure;
 }
 
 // Once it matters: when a set is about to run on it.

@@ -68,6 +68,7 @@ class RigHealth {
 
     void say_what_is_missing(std::vector<HealthNotice>& out);
     void on_lost(const RigLost& lost, std::vector<HealthNotice>& out);
+    void on_bound(Uncertainty bound, std::vector<HealthNotice>& out);
     void on_void(const RepVoided& voided, std::vector<HealthNotice>& out);
     void on_skipped(const EventSkipped& skipped, std::vector<HealthNotice>& out);
     void on_hit(const PadHit& hit, std::vector<HealthNotice>& out);

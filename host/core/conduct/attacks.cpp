@@ -157,7 +157,7 @@ void Conduct::State::make_void(OpenRep& rep, VoidReason reason) {
     again_reason = by_lamps ? RedrawReason::lamps_silent : RedrawReason::rig_back;
 }
 
-void Conduct::State::judge_cues(OpenRep& rep, const Now& now) {
+void Conduct::State::judge_cues(OpenRep& rep) {
     if (rep.opened.catch_trial) return;
     const bool whole = std::all_of(rep.confirmed.begin(), rep.confirmed.end(), [](bool known) { return known; });
     // What a rig that was away did or told in between is no fault of its lamps.
@@ -167,7 +167,6 @@ void Conduct::State::judge_cues(OpenRep& rep, const Now& now) {
     if (rep.was_away || rep.source != OnsetSource::lamp || lamps_left) return;
     // Lamps that came late or refused did answer.
     silent_reps = whole || rep.refused ? 0 : silent_reps + 1;
-    if (silent_reps >= silent_reps_max) leave_lamps(now);
 }
 
 void Conduct::State::close_front(const Now& now) {
@@ -175,11 +174,12 @@ void Conduct::State::close_front(const Now& now) {
     open_reps.pop_front();
     const RepClosed closed{rep.opened.rep, rep.opened.close};
     std::erase_if(scene.attacks, [&](const SceneAttack& attack) { return attack.rep == closed.rep; });
-    judge_cues(rep, now);
-    if (done) return;
+    judge_cues(rep);
     if (now.rate && now.rate->boot == closed.end.boot()) append(*now.rate);
     append(closed);
     if (!scheduled() && open_reps.empty()) wait_began = closed.end;
+    // Last, since it may end the session: a rep is closed before its set is.
+    if (silent_reps >= silent_reps_max && !lamps_left) leave_lamps(now);
 }
 
 void Conduct::State::close_ready(TargetTime complete, const Now& now) {

@@ -1,6 +1,7 @@
 #include "core/conduct.hpp"
 
 #include "core/conduct/state.hpp"
+#include "core/visiting.hpp"
 
 namespace breakstep {
 
@@ -17,63 +18,63 @@ Conduct::~Conduct() = default;
 Conduct::Conduct(Conduct&&) noexcept = default;
 Conduct& Conduct::operator=(Conduct&&) noexcept = default;
 
+void Conduct::State::on_coach(const CoachInput& input, const Now& now) {
+    switch (input.act) {
+        case CoachAct::tap_attack:
+            return on_tap(input, now);
+        case CoachAct::pause:
+            return pause(now);
+        case CoachAct::go_on:
+            return go_on(now);
+        case CoachAct::stop:
+            return end_session(SessionEnd::stopped, now);
+    }
+}
+
 void Conduct::on_record(const JournalRecord& record, const Now& now) {
     State& s = *state_;
     if (s.done) return;
-    const auto& event = record.event;
-    if (const auto* hit = std::get_if<PadHit>(&event)) {
-        s.on_pad(*hit, now);
-    } else if (const auto* gate = std::get_if<GateEdge>(&event)) {
-        if (gate->broken && gate->gate == GateRole::back_mark) s.cancel_count(now);
-    } else if (const auto* set_lamps = std::get_if<LampsSet>(&event)) {
-        s.on_lamps(set_lamps->order, set_lamps->at);
-    } else if (const auto* refused = std::get_if<LampsRefused>(&event)) {
-        s.on_refused(refused->order, now);
-    } else if (const auto* rig = std::get_if<RigConnected>(&event)) {
-        s.on_rig(*rig, now);
-    } else if (const auto* lost = std::get_if<RigLost>(&event)) {
-        s.on_lost(*lost, now);
-    } else if (const auto* bound = std::get_if<ClockBound>(&event)) {
-        s.on_bound(bound->bound, now);
-    } else if (const auto* coach = std::get_if<CoachInput>(&event)) {
-        switch (coach->act) {
-            case CoachAct::tap_attack:
-                s.on_tap(*coach, now);
-                break;
-            case CoachAct::pause:
-                s.pause(now);
-                break;
-            case CoachAct::go_on:
-                s.go_on(now);
-                break;
-            case CoachAct::stop:
-                s.end_session(SessionEnd::stopped, now);
-                break;
-        }
-    }
+    std::visit(Overloaded{[&](const PadHit& hit) { s.on_pad(hit, now); },
+                          [&](const GateEdge& edge) {
+                              if (edge.broken && edge.gate == GateRole::back_mark) s.cancel_count(now);
+                          },
+                          [&](const LampsSet& set) { s.on_lamps(set.order, set.at); },
+                          [&](const LampsRefused& refused) { s.on_refused(refused.order, now); },
+                          [&](const RigConnected& rig) { s.on_rig(rig, now); },
+                          [&](const RigLost& lost) { s.on_lost(lost, now); },
+                          [&](const ClockBound& bound) { s.on_bound(bound.bound, now); },
+                          [&](const CoachInput& input) { s.on_coach(input, now); },
+                          // Its own words, which it knows; what it gave away before; and what only score reads.
+                          [](const OneOf<SessionBegan, SessionEnded, SetPlanned, SetEnded, RepOpened, PhaseBegan,
+                                         RepClosed, RepVoided, StartStruck, IntervalCoin, CueOnset, NudgeShown,
+                                         CueSourceChanged, ClockRate, CalibrationUsed> auto&) {},
+                          [](const OneOf<UnknownEvent, EventsLost, SyncEdge, EventSkipped> auto&) {}},
+               record.event);
+}
+
+void Conduct::State::on_sign(const SignRaised& sign, const Now& now) {
+    // The athlete is told of a rhythm that is clear; a maybe, and choices that can be read, are the coach's. A test
+    // shows nothing that could change what it measures.
+    if (sign.kind != SignKind::timed || sign.sign != Sign::tell) return;
+    if (drill.test || (last_nudge && now.host - *last_nudge < nudge_gap)) return;
+    last_nudge = now.host;
+    scene.nudge = sign;
+    scene.nudge_since = now.host;
+    append(NudgeShown{sign.at, sign.sign});
+    show();
 }
 
 void Conduct::on_result(const ScoreResult& result, const Now& now) {
     State& s = *state_;
     if (s.done) return;
-    if (const auto* rep = std::get_if<RepResult>(&result)) {
-        s.show_result(*rep, now);
-    } else if (const auto* zone = std::get_if<ZoneChanged>(&result)) {
-        s.scene.zone = zone->zone;
-        s.show();
-    } else if (const auto* act = std::get_if<ActSeen>(&result)) {
-        s.on_act(*act, now);
-    } else if (const auto* sign = std::get_if<SignRaised>(&result)) {
-        // The athlete is told of a rhythm that is clear; a maybe, and choices that can be read, are the coach's. A test
-        // shows nothing that could change what it measures.
-        if (sign->kind != SignKind::timed || sign->sign != Sign::tell) return;
-        if (s.drill.test || (s.last_nudge && now.host - *s.last_nudge < nudge_gap)) return;
-        s.last_nudge = now.host;
-        s.scene.nudge = *sign;
-        s.scene.nudge_since = now.host;
-        s.append(NudgeShown{sign->at, sign->sign});
-        s.show();
-    }
+    std::visit(Overloaded{[&](const RepResult& rep) { s.show_result(rep, now); },
+                          [&](const ZoneChanged& changed) {
+                              s.scene.zone = changed.zone;
+                              s.show();
+                          },
+                          [&](const ActSeen& act) { s.on_act(act, now); },
+                          [&](const SignRaised& sign) { s.on_sign(sign, now); }, [](const IntervalRead&) {}},
+               result);
 }
 
 void Conduct::complete_until(TargetTime time, const Now& now) {

@@ -83,7 +83,7 @@ struct Conduct::State {
     void close_front(const Now& now);
     void close_as_void(VoidReason reason);
     void make_void(OpenRep& rep, VoidReason reason);
-    void judge_cues(OpenRep& rep, const Now& now);
+    void judge_cues(OpenRep& rep);
     void show_result(const RepResult& result, const Now& now);
     [[nodiscard]] OpenRep* open_rep(RepId rep);
     [[nodiscard]] TargetTime quiet_from(const Now& now) const;
@@ -107,6 +107,10 @@ struct Conduct::State {
     [[nodiscard]] OnsetSource best_source() const;
     [[nodiscard]] bool can_cue() const;
     void leave_lamps(const Now& now);
+
+    // conduct.cpp
+    void on_coach(const CoachInput& input, const Now& now);
+    void on_sign(const SignRaised& sign, const Now& now);
 
     void append(JournalEvent event) { commands.push_back(Append{std::move(event)}); }
     void show() { commands.push_back(ShowScene{}); }

@@ -285,6 +285,7 @@ void RigModel::happen(HostTime now, const SoundOver& over) {
 
 void RigModel::happen(HostTime now, const CarryOut&) {
     while (const auto order = lamps_.carry_out(clock_.ticks_at(now))) {
+        if (ailment_.silent) continue;
         lamps_changed(now);
         wire_message event = message_of(WIRE_LAMPS_SET);
         event.time = clock_.ticks_at(now);
@@ -337,6 +338,11 @@ void RigModel::take_lamp_changes(std::vector<LampChange>& out) {
 void RigModel::take_truths(std::vector<RigTruth>& out) {
     out.insert(out.end(), truths_.begin(), truths_.end());
     truths_.clear();
+}
+
+void RigModel::take_released(std::vector<RigReleased>& out) {
+    out.insert(out.end(), released_.begin(), released_.end());
+    released_.clear();
 }
 
 std::uint16_t RigModel::counter(wire_counter which) const {

@@ -52,11 +52,15 @@ class RigModel {
     /// A new boot: new boot id, clock from 0; events, orders and lamps are gone. Silent for the boot time.
     void reset(HostTime at);
     void power(HostTime at, bool on);
+    /// From now on, for orders that come in later (late) or fall due later (silent).
+    void ail_lamps(const LampAilment& ailment) { ailment_ = ailment; }
 
     // ---- what can be seen of it ----
     void take_lamp_changes(std::vector<LampChange>& out);
     /// Everything numbered since the last call, with the truth.
     void take_truths(std::vector<RigTruth>& out);
+    /// Every acknowledgement since the last call.
+    void take_released(std::vector<RigReleased>& out);
     [[nodiscard]] bool powered() const { return powered_; }
     [[nodiscard]] BootId boot() const { return BootId{boot_}; }
     [[nodiscard]] const CrystalClock& clock() const { return clock_; }
@@ -123,7 +127,7 @@ class RigModel {
     void happen(HostTime now, const Booted&);
 
     void handle(HostTime now, const wire_message& message);
-    void handle_acknowledge(const wire_message& message);
+    void handle_acknowledge(HostTime now, const wire_message& message);
     void handle_resend(HostTime now, const wire_message& message);
     void handle_order(HostTime now, const wire_message& message);
     void handle_cancel(HostTime now, const wire_message& message);
@@ -150,6 +154,8 @@ class RigModel {
     std::vector<std::uint8_t> out_;
     std::vector<LampChange> lamp_changes_;
     std::vector<RigTruth> truths_;
+    std::vector<RigReleased> released_;
+    LampAilment ailment_;
     std::vector<std::uint16_t> loudest_;  ///< largest level of each pad since its last pad_level
     std::array<std::uint16_t, WIRE_COUNTERS_SIZE> counters_{};
     HostTime line_free_{};

@@ -64,7 +64,7 @@ void RigModel::handle(HostTime now, const wire_message& message) {
             return;
         }
         case WIRE_ACKNOWLEDGE:
-            return handle_acknowledge(message);
+            return handle_acknowledge(now, message);
         case WIRE_RESEND:
             return handle_resend(now, message);
         case WIRE_LAMP_ORDER:
@@ -89,10 +89,13 @@ void RigModel::handle(HostTime now, const wire_message& message) {
     }
 }
 
-void RigModel::handle_acknowledge(const wire_message& message) {
+void RigModel::handle_acknowledge(HostTime now, const wire_message& message) {
     if (message.as.acknowledge.boot != boot_) return;
     leave_ = true;
     ring_.acknowledge(message.as.acknowledge.through);
+    const RigReleased released{now, BootId{boot_}, message.as.acknowledge.through};
+    if (released_.empty() || released_.back().boot != released.boot || released_.back().through != released.through)
+        released_.push_back(released);
 }
 
 void RigModel::handle_resend(HostTime now, const wire_message& message) {
@@ -129,7 +132,7 @@ void RigModel::handle_order(HostTime now, const wire_message& message) {
             return;
         }
         case LampBook::Answer::accepted:
-            agenda_.add(clock_.time_of(order.at), CarryOut{});
+            agenda_.add(clock_.time_of(order.at) + ailment_.late, CarryOut{});
             break;
         case LampBook::Answer::accepted_before:
             break;

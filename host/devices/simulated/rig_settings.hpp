@@ -44,6 +44,19 @@ struct LampChange {
     std::uint8_t lit = 0;
 };
 
+/// What ails the lamps: orders are accepted as ever, but carried out so late, or never and in silence.
+struct LampAilment {
+    bool silent = false;
+    Duration late{};
+};
+
+/// An acknowledgement as the rig understood it: everything of its boot up to `through` may be forgotten.
+struct RigReleased {
+    HostTime at;
+    BootId boot{};
+    std::uint16_t through = 0;
+};
+
 /// An event as the rig numbered it, with the true time of what it stamped: for tests that compare with the truth.
 struct RigTruth {
     HostTime at;

@@ -214,7 +214,7 @@ Expected<void> serve_simulated_rig(const SimulateRigOptions& options, std::ostre
     if (!pty) return tl::make_unexpected(pty.error());
     asio::io_context context;
     Server server(context, std::move(*pty), options);
-    asio::signal_set signals(context, SIGINT, SIGTERM);
+    asio::signal_set signals(context, SIGINT, SIGTERM, SIGHUP);
     signals.async_wait([&context](const boost::system::error_code&, int) { context.stop(); });
     asio::steady_timer end(context);
     if (options.ends_after) {

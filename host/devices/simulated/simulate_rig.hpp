@@ -25,11 +25,11 @@ struct SimulateRigOptions {
     double drift_ppm = 40;  ///< -200 .. 200
     double damage = 0;      ///< share of frames damaged, each way, 0 .. 1
     std::optional<Duration> reset_after;
-    std::optional<Duration> ends_after;  ///< none: until SIGINT or SIGTERM
+    std::optional<Duration> ends_after;  ///< none: until SIGINT, SIGTERM or SIGHUP
 };
 
 /// Writes "rig at PATH" and a line's end to `out`, then runs the rig until the time is over or the process is asked to
-/// end (SIGINT, SIGTERM). Fails (system) if no pty can be had.
+/// end (SIGINT, SIGTERM, SIGHUP). Fails (system) if no pty can be had.
 [[nodiscard]] Expected<void> serve_simulated_rig(const SimulateRigOptions& options, std::ostream& out);
 
 /// The same inside this process, on a thread of its own; `ends_after` is ignored. Destroying it ends it.
