@@ -4,8 +4,8 @@
 #include <filesystem>
 
 #include "app/commands/report/page_of.hpp"
-#include "report/pages/invented.hpp"
 #include "report/pages/report_file.hpp"
+#include "support/invented_pages.hpp"
 #include "support/planted_term.hpp"
 
 using namespace breakstep;

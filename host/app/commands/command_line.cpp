@@ -152,7 +152,7 @@ void add_records(CLI::App& app, Parsed& parsed) {
     add_store(*played, parsed.common);
     played->callback([&parsed] { parsed.run = [&parsed] { return replay(parsed.common, parsed.capture); }; });
 
-    auto* pictures = app.add_subcommand("pictures", "draw the README's pictures from invented data");
+    auto* pictures = app.add_subcommand("pictures", "draw the README's pictures from simulated athletes");
     pictures->add_option("directory", parsed.directory, "where to put them")->required();
     pictures->callback([&parsed] { parsed.run = [&parsed] { return make_pictures(parsed.directory); }; });
 }

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstdint>
+#include <filesystem>
 #include <optional>
 #include <string>
 
@@ -61,6 +62,8 @@ struct SimulateRigArguments {
 int run_demo(const CommonOptions& options);
 /// The first `weeks` (1 to 10) of an invented term, in a new store.
 int run_demo_term(const CommonOptions& options, int weeks);
+/// A whole invented term into a new store, without a word but its progress.
+[[nodiscard]] Expected<void> make_term_store(const std::filesystem::path& file);
 int run_drill(const DrillOptions& options);
 int list_drills(const CommonOptions& options);
 int list_rigs(const RigOptions& options);

@@ -92,7 +92,7 @@ int run_demo(const CommonOptions& given) {
             store->reset();
             const LiveRun run = run_live(*sessions, options, *settings, seed, "simulated");
             if (run.reports)
-                print_reports(*run.reports, options.json);
+                print_live_reports(*run.reports, options.json);
             else
                 code = complain(run.reports.error(), run.code);
         }

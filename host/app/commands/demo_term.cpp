@@ -208,7 +208,35 @@ void print_json(const MadeTerm& term, const std::string& store) {
     std::cout << json.dump(2) << "\n";
 }
 
+/// A term into the store that the options name.
+Expected<MadeTerm> term_into_store(const CommonOptions& options, int weeks, bool& unwritten) {
+    auto settings = load_settings(options.settings);
+    if (!settings) return tl::make_unexpected(settings.error());
+    // The rig is simulated whatever the settings say of the coach's own, and simulated athletes go by the lamps: the
+    // sound that nobody hears would be three quarters of the work.
+    settings->rig_board.clear();
+    settings->sound = false;
+    auto store = open_store(options, *settings, StoreMode::inline_writes);
+    unwritten = !store;
+    if (!store) return tl::make_unexpected(store.error());
+    auto term = make_term(options, *settings, **store, options.has_seed ? options.seed : term_seed, weeks);
+    unwritten = (*store)->failure().has_value();
+    const auto closed = (*store)->close();
+    if (term && !closed) return tl::make_unexpected(closed.error());
+    return term;
+}
+
 }  // namespace
+
+Expected<void> make_term_store(const std::filesystem::path& file) {
+    CommonOptions options;
+    options.store = file.string();
+    constexpr int whole_term = 10;
+    bool unwritten = false;
+    if (const auto made = term_into_store(options, whole_term, unwritten); !made)
+        return tl::make_unexpected(made.error());
+    return {};
+}
 
 int run_demo_term(const CommonOptions& options, int weeks) {
     if (!options.store)
@@ -217,19 +245,9 @@ int run_demo_term(const CommonOptions& options, int weeks) {
     if (!options.capture.empty())
         return complain({ErrorKind::bad_input, "--capture keeps one evening, and a term has ten",
                          "leave it away, or capture a demo without --term"});
-    auto settings = load_settings(options.settings);
-    if (!settings) return complain(settings.error());
-    // The rig is simulated whatever the settings say of the coach's own, and simulated athletes go by the lamps: the
-    // sound that nobody hears would be three quarters of the work.
-    settings->rig_board.clear();
-    settings->sound = false;
-    auto store = open_store(options, *settings, StoreMode::inline_writes);
-    if (!store) return complain(store.error(), exit_not_kept);
-    const auto term = make_term(options, *settings, **store, options.has_seed ? options.seed : term_seed, weeks);
-    const bool unwritten = (*store)->failure().has_value();
-    const auto closed = (*store)->close();
+    bool unwritten = false;
+    const auto term = term_into_store(options, weeks, unwritten);
     if (!term) return unwritten ? complain(term.error(), exit_not_kept) : complain(term.error());
-    if (!closed) return complain(closed.error(), exit_not_kept);
     if (options.json)
         print_json(*term, *options.store);
     else

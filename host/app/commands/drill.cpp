@@ -91,7 +91,7 @@ int run_drill(const DrillOptions& given) {
     store->reset();
     const LiveRun run = run_live({planned}, options, *settings, seed, given.rig);
     if (!run.reports) return complain(run.reports.error(), run.code);
-    print_reports(*run.reports, options.json);
+    print_live_reports(*run.reports, options.json);
     const std::optional<SessionEnd> how = run.reports->empty() ? SessionEnd::rig_gone : run.reports->front().how;
     if (how == SessionEnd::rig_gone)
         return complain({ErrorKind::device, "the rig was away for too long, and the session was ended",

@@ -3,8 +3,6 @@
 
 #include "app/commands/session_setup.hpp"
 #include "core/codec.hpp"
-#include "devices/stage/pictures.hpp"
-#include "report/pages/invented.hpp"
 #include "store/memory_journal.hpp"
 
 namespace breakstep {
@@ -101,12 +99,6 @@ int replay(const CommonOptions& options, const std::string& path) {
     }
     if (sessions.empty()) std::cout << "the capture holds no session\n";
     return code;
-}
-
-int make_pictures(const std::string& directory) {
-    if (const auto written = write_pictures(directory); !written) return complain(written.error());
-    const auto written = pages::write_page_pictures(directory);
-    return written ? exit_done : complain(written.error());
 }
 
 }  // namespace breakstep

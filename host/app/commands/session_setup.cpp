@@ -1,5 +1,7 @@
 #include "app/commands/session_setup.hpp"
 
+#include <unistd.h>
+
 #include <algorithm>
 #include <chrono>
 #include <iostream>
@@ -21,6 +23,10 @@ std::uint64_t system_number() {
     return (static_cast<std::uint64_t>(device()) << 32U) ^ device();
 }
 
+std::int32_t age_this_year(const Athlete& athlete) {
+    return std::stoi(local_date(unix_now()).substr(0, 4)) - athlete.birth_year.value_or(0);
+}
+
 }  // namespace
 
 IdSource::IdSource(std::optional<std::uint64_t> seed) : random_(seed ? *seed : system_number(), 0x1D) {}
@@ -37,6 +43,8 @@ std::int64_t unix_now() {
         .count();
 }
 
+bool is_child(const Athlete& athlete) { return athlete.birth_year && age_this_year(athlete) <= junior_under_years; }
+
 PlannedSession plan_session(const Drill& drill, const Settings& settings, const Athlete& athlete, std::uint64_t seed,
                             IdSource& ids) {
     PlannedSession planned;
@@ -52,6 +60,7 @@ PlannedSession plan_session(const Drill& drill, const Settings& settings, const 
     planned.names.seed = seed;
     planned.names.lift = drill.opponent.lift;
     planned.names.spread = drill.opponent.spread;
+    planned.names.child = is_child(athlete);
     if (const auto profile = find_athlete(athlete.call_sign))
         planned.simulated = AthleteSettings{*profile, drill.attacks, seed};
     return planned;
@@ -59,8 +68,7 @@ PlannedSession plan_session(const Drill& drill, const Settings& settings, const 
 
 void warn_if_too_much(const Athlete& athlete, const Drill& drill) {
     if (!athlete.birth_year) return;
-    const int year = std::stoi(local_date(unix_now()).substr(0, 4));
-    const std::string too_much = too_much_for_a_junior(drill, year - *athlete.birth_year);
+    const std::string too_much = too_much_for_a_junior(drill, age_this_year(athlete));
     if (!too_much.empty())
         std::cerr << "for a junior such as " << athlete.call_sign << " this drill is much: " << too_much
                   << " (the drill's file sets them; the coach decides)\n";
@@ -205,12 +213,23 @@ SessionReport report_of(const PlannedSession& planned, const Score& score, std::
     return report;
 }
 
-void print_reports(const std::vector<SessionReport>& reports, bool json) {
+namespace {
+
+void print_reports(const std::vector<SessionReport>& reports, bool json, bool reps) {
     if (json) {
         std::cout << sessions_json(reports);
         return;
     }
-    for (const SessionReport& report : reports) print_session(std::cout, report);
+    for (const SessionReport& report : reports) print_session(std::cout, report, reps);
+}
+
+}  // namespace
+
+void print_reports(const std::vector<SessionReport>& reports, bool json) { print_reports(reports, json, true); }
+
+void print_live_reports(const std::vector<SessionReport>& reports, bool json) {
+    const bool one_terminal = isatty(STDOUT_FILENO) == 1 && isatty(STDERR_FILENO) == 1;
+    print_reports(reports, json, !one_terminal);
 }
 
 }  // namespace breakstep

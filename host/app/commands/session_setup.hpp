@@ -38,6 +38,9 @@ class IdSource {
 /// Seconds of the wall clock, for people's dates only.
 [[nodiscard]] std::int64_t unix_now();
 
+/// Under 15, or perhaps so: only the year of birth is known. False where it isn't.
+[[nodiscard]] bool is_child(const Athlete& athlete);
+
 [[nodiscard]] PlannedSession plan_session(const Drill& drill, const Settings& settings, const Athlete& athlete,
                                           std::uint64_t seed, IdSource& ids);
 /// The athlete of this call-sign, added to the store if new.
@@ -56,6 +59,8 @@ void use_calibrations(const Store& store, const std::string& sound_device, const
 
 [[nodiscard]] SessionReport report_of(const PlannedSession& planned, const Score& score, std::optional<SessionEnd> how);
 void print_reports(const std::vector<SessionReport>& reports, bool json);
+/// As print_reports, after a live run, which told each rep on the standard error: not again on the same terminal.
+void print_live_reports(const std::vector<SessionReport>& reports, bool json);
 
 /// Runs the sessions in virtual time on one simulated target; `store` must write inline.
 [[nodiscard]] Expected<std::vector<SessionReport>> run_fast(const std::vector<PlannedSession>& sessions,

@@ -92,7 +92,7 @@ void add_trend(const Followed& followed, Json& json) {
 
 Json claim_json(const AthleteTerm& term, const std::string& name) {
     const Followed& followed = term.claimed;
-    const Headline said = headline(term, name);
+    const Headline said = headline(term, name, Reader::coach);
     Json json;
     json["measure"] = followed.measure.empty() ? Json(nullptr) : Json(followed.measure);
     json["cell"] = followed.cell ? cell_json(*followed.cell) : Json(nullptr);

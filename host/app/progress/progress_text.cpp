@@ -23,7 +23,7 @@ std::string share_line(const Share& share) {
 }
 
 std::string timeable_words(const reading::HitCount& hits) {
-    if (!hits.shown()) return hits.scored == 0 ? "no entries read yet" : hits.words();
+    if (!hits.shown()) return hits.scored == 0 ? "no step-in read yet" : hits.words();
     const auto interval = hits.timeable_interval();
     return fmt::format("Timeable {:.0f} to {:.0f} of 100 ({})", interval.low, interval.high, hits.words());
 }
@@ -90,6 +90,7 @@ void print_next(std::ostream& out, const std::optional<progress::NextDrill>& nex
 
 void print_plan(std::ostream& out, const std::vector<progress::PlanBlock>& plan) {
     out << "\nThe plan" << (plan.front().by_coach ? ", as the coach has it" : "") << ":\n";
+    if (!plan.front().by_coach) out << "  " << plan_order_words() << "\n";
     for (const progress::PlanBlock& block : plan)
         out << fmt::format("  weeks {} to {}: the {} (on time in the last four weeks: {})\n", block.first_week,
                            block.last_week, word(block.moment), share_line(block.on_time));
@@ -97,7 +98,7 @@ void print_plan(std::ostream& out, const std::vector<progress::PlanBlock>& plan)
 
 void print_athlete(std::ostream& out, const AthleteTerm& term, const std::string& name,
                    const std::optional<progress::NextDrill>& next, bool details) {
-    const Headline said = headline(term, name);
+    const Headline said = headline(term, name, Reader::coach);
     out << said.claim << "\n    " << said.beside << "\n";
     if (const std::string by = evidence(term.claimed); !by.empty()) {
         out << "    ";
@@ -120,21 +121,19 @@ void print_athlete(std::ostream& out, const AthleteTerm& term, const std::string
                            term.picked->high);
 }
 
+void print_names(std::ostream& out, const Term& term, const char* what, const std::vector<std::size_t>& athletes) {
+    if (athletes.empty()) return;
+    out << "  " << what << ":";
+    for (std::size_t i = 0; i < athletes.size(); ++i)
+        out << (i == 0 ? " " : ", ") << term.athletes.at(athletes[i]).call_sign;
+    out << ".\n";
+}
+
 void print_group(std::ostream& out, const Term& term) {
-    std::size_t claimed = 0;
-    std::string named;
-    for (const AthleteTerm& one : term.terms) {
-        if (!one.claimed.q) continue;
-        ++claimed;
-        if (*one.claimed.q > progress::false_discovery_rate) continue;
-        named += (named.empty() ? "" : ", ") + term.athlete(one).call_sign;
-    }
-    if (claimed < 2) return;
-    out << "\nThe group: " << (named.empty() ? "no change stands out among " : "changes that stand out among ")
-        << claimed << " athletes" << (named.empty() ? "" : ": " + named) << ".\n";
-    if (!named.empty())
-        out << fmt::format("  Of such a list at most {:.0f} in 100 names are there by chance.\n",
-                           100 * progress::false_discovery_rate);
+    const GroupChanges changes = group_changes(term.terms);
+    out << "\nThe group: " << group_words(changes) << "\n";
+    print_names(out, term, "improved", changes.improved);
+    print_names(out, term, "the other way", changes.worse);
 }
 
 void print_squads(std::ostream& out, const Term& term) {

@@ -1,11 +1,15 @@
 #include "app/progress/sentences.hpp"
 
 #include <algorithm>
+#include <cctype>
 #include <cmath>
 #include <cstdlib>
+#include <iterator>
 #include <optional>
 
 #include <fmt/format.h>
+
+#include "core/progress/next_drill.hpp"
 
 namespace breakstep {
 namespace {
@@ -55,49 +59,89 @@ std::string figure(double value, double scatter) {
 std::string_view way(double change) { return change < 0 ? "down" : "up"; }
 
 constexpr const char* beyond = "That is more than the ups and downs from one evening to the next.";
-constexpr const char* within = "What changed lies within the ups and downs from one evening to the next.";
-constexpr const char* wait = " This is a look during the term: the end of the term decides.";
+constexpr const char* beyond_without_cause = "More than the usual ups and downs. The figures can\u2019t say why.";
+constexpr const char* end_decides = "The end of the term decides.";
 
-Headline of_rate(const Followed& followed, const std::string& name) {
+/// "nine evenings", "13 evenings".
+std::string evenings_words(std::size_t count) {
+    static constexpr const char* names[] = {"no",    "one",   "two",  "three", "four",   "five",  "six",
+                                            "seven", "eight", "nine", "ten",   "eleven", "twelve"};
+    const std::string number = count < std::size(names) ? names[count] : std::to_string(count);
+    return number + (count == 1 ? " evening" : " evenings");
+}
+
+std::string capitalised(std::string text) {
+    if (!text.empty()) text[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(text[0])));
+    return text;
+}
+
+std::string no_clear_change(const Followed& followed) {
+    return fmt::format("No clear change {}; a small one would not show in {}.",
+                       followed.claim.provisional ? "so far" : "this term", evenings_words(followed.values.size()));
+}
+
+std::string joined(std::string first, const std::string& second) {
+    if (!first.empty() && !second.empty()) first += " ";
+    return first + second;
+}
+
+Headline of_rate(const Followed& followed, const std::string& name, Reader reader) {
     const auto& both = *followed.baseline_and_now;
     const Times said = times(both.now, both.baseline);
-    const std::string does = fmt::format("{}", deed(followed.cell->moment));
+    const std::string does{deed(followed.cell->moment)};
+    const std::string decides = followed.claim.provisional ? end_decides : "";
     switch (followed.claim.claim) {
         case Claim::improved:
+            if (followed.claim.provisional)
+                return {fmt::format("So far {} {} on time {}, {} at first.", name, does, said.now, said.then), decides};
             return {
                 fmt::format("{} now {} on time {}, up from {} when the term began.", name, does, said.now, said.then),
                 beyond};
         case Claim::worse:
-            return {
-                fmt::format("{} now {} on time {}; it was {} when the term began.", name, does, said.now, said.then),
-                beyond};
+            // A child takes no falling number home; the coach says what it means.
+            if (reader == Reader::child)
+                return {fmt::format("We practise the {} again.", word(followed.cell->moment)), ""};
+            return {fmt::format("The {} needs practice again: {} is on time {} now, {} when the term began.",
+                                word(followed.cell->moment), name, said.now, said.then),
+                    joined(beyond_without_cause, decides.empty() ? "We start there." : decides)};
         default:
-            return {fmt::format("{} {} on time {}. No clear change this term.", name, does, in_ten(tenths(both.now))),
-                    within};
+            return {fmt::format("{} {} on time {}.", name, does, in_ten(tenths(both.now))), no_clear_change(followed)};
     }
 }
 
-Headline of_measure(const Followed& followed, const std::string& name) {
+Headline of_measure(const Followed& followed, const std::string& name, Reader reader) {
     const auto& both = *followed.baseline_and_now;
     const double scatter = followed.claim.line->scatter;
     const std::string now = figure(both.now, scatter), then = figure(both.baseline, scatter);
-    if (followed.claim.claim == Claim::no_clear_change)
-        return {fmt::format("{}: {} is {}. No clear change this term.", name, followed.measure, now), within};
-    return {
-        fmt::format("{}: {} is {} now, {} from {} when the term began, and that is {}.", name, followed.measure, now,
-                    way(both.now - both.baseline), then, followed.claim.claim == Claim::improved ? "better" : "worse"),
-        beyond};
+    const std::string decides = followed.claim.provisional ? end_decides : "";
+    switch (followed.claim.claim) {
+        case Claim::improved:
+            return {fmt::format("{}: {} is {} now, {} from {} when the term began, and that is better.", name,
+                                followed.measure, now, way(both.now - both.baseline), then),
+                    joined(beyond, decides)};
+        case Claim::worse:
+            if (reader == Reader::child) return {fmt::format("We practise {} again.", followed.measure), ""};
+            return {fmt::format("{} needs practice again: {} is at {} now, {} when the term began.", followed.measure,
+                                name, now, then),
+                    joined(beyond_without_cause, decides)};
+        default:
+            return {fmt::format("{}: {} is {}.", name, followed.measure, now), no_clear_change(followed)};
+    }
 }
 
 std::string counted(std::uint64_t count, std::string_view one) {
     return fmt::format("{} {}{}", count, one, count == 1 ? "" : "s");
 }
 
-/// A measure of which nobody said which way is better.
-Headline unclaimed(const Followed& followed, const std::string& name) {
-    const std::string to_do = fmt::format(
-        "Nothing is claimed: the settings don't say which way of {} is better ([measures] in default.toml).",
-        followed.measure);
+/// A measure of which nobody said which way is better: the coach can mend that, a reader at home can't.
+Headline unclaimed(const Followed& followed, const std::string& name, Reader reader) {
+    const std::string to_do =
+        reader == Reader::coach
+            ? fmt::format(
+                  "Nothing is claimed: the settings don't say which way of {} is better ([measures] in "
+                  "default.toml).",
+                  followed.measure)
+            : "";
     if (!followed.baseline_and_now || !followed.claim.line)
         return {fmt::format("{} has {} of {}.", name, counted(followed.values.size(), "result"), followed.measure),
                 to_do};
@@ -108,30 +152,78 @@ Headline unclaimed(const Followed& followed, const std::string& name) {
             to_do};
 }
 
-Headline too_few(const progress::AthleteTerm& term, const std::string& name) {
+/// " Last time 9 of 20 on time."
+std::string last_time(const progress::AthleteTerm& term) {
+    if (!term.claimed.cell) return "";
+    for (const progress::CellTerm& one : term.cells)
+        if (one.cell == *term.claimed.cell && !one.evenings.empty())
+            return fmt::format(" Last time {} on time.", share_words(one.evenings.back().on_time));
+    return "";
+}
+
+Headline too_few(const progress::AthleteTerm& term, const std::string& name, Reader reader) {
     const Followed& followed = term.claimed;
     const std::size_t evenings = followed.values.size();
     if (followed.measure.empty()) {
-        if (!term.others.empty()) return unclaimed(term.others.front(), name);
+        if (!term.others.empty()) return unclaimed(term.others.front(), name, reader);
         return {fmt::format("{} has not run a test drill yet.", name),
                 "A test once a week shows after six weeks what has changed."};
     }
+    const std::string from_on = reader == Reader::coach ? "there is more to say" : "this page can say more";
     if (evenings < progress::fewest_evenings)
-        return {fmt::format("Too early to say how {} has changed.", name),
-                fmt::format("{} of the {} evenings that are needed are there.", evenings, progress::fewest_evenings)};
-    return {fmt::format("Too few reps to say how {} has changed.", name),
-            fmt::format("{} scored reps in tests, and {} are needed.", followed.reps, progress::fewest_for_trend)};
+        return {fmt::format("{} so far: too early to tell.{}", capitalised(evenings_words(evenings)), last_time(term)),
+                fmt::format("From {} on {}.", evenings_words(progress::fewest_evenings), from_on)};
+    return {fmt::format("Too few reps so far to tell.{}", last_time(term)),
+            fmt::format("{} in tests so far; from {} on {}.", counted(followed.reps, "scored rep"),
+                        progress::fewest_for_trend, from_on)};
 }
 
 }  // namespace
 
-Headline headline(const progress::AthleteTerm& term, const std::string& name) {
+Headline headline(const progress::AthleteTerm& term, const std::string& name, Reader reader) {
     const Followed& followed = term.claimed;
     if (followed.claim.claim == Claim::too_few || !followed.baseline_and_now || !followed.claim.line)
-        return too_few(term, name);
-    Headline said = followed.cell ? of_rate(followed, name) : of_measure(followed, name);
-    if (followed.claim.provisional) said.beside += wait;
-    return said;
+        return too_few(term, name, reader);
+    return followed.cell ? of_rate(followed, name, reader) : of_measure(followed, name, reader);
+}
+
+bool has_fallen(const progress::AthleteTerm& term) {
+    const Followed& followed = term.claimed;
+    if (!followed.baseline_and_now) {
+        // Before there are enough evenings for both ends: the first against the last.
+        return followed.cell && followed.values.size() > 1 &&
+               followed.values.back().value < followed.values.front().value;
+    }
+    const double change = followed.baseline_and_now->now - followed.baseline_and_now->baseline;
+    return followed.better == progress::Better::lower ? change > 0 : change < 0;
+}
+
+GroupChanges group_changes(std::span<const progress::AthleteTerm> terms) {
+    GroupChanges changes;
+    double greatest = 0;
+    for (const progress::AthleteTerm& term : terms) {
+        const Claim claim = term.claimed.claim.claim;
+        if (claim != Claim::too_few) ++changes.told;
+        if (claim != Claim::improved && claim != Claim::worse) continue;
+        (claim == Claim::improved ? changes.improved : changes.worse).push_back(term.athlete);
+        // Of claims with these q values (Benjamini and Hochberg) the greatest holds for the whole list.
+        greatest = std::max(greatest, term.claimed.q.value_or(1));
+    }
+    changes.expected_wrong = greatest * static_cast<double>(changes.improved.size() + changes.worse.size());
+    return changes;
+}
+
+std::string group_words(const GroupChanges& changes) {
+    const std::size_t named = changes.improved.size() + changes.worse.size();
+    if (changes.told == 0)
+        return "Too little yet to name anybody: an athlete\u2019s change can be told from six evenings on.";
+    if (named == 0) return "Nobody is named as changed: what there is lies within everyone\u2019s own ups and downs.";
+    return fmt::format(
+        "{} improved, {} the other way, the others not clearly changed. Of {} about {:.1f} {} expected "
+        "to be wrong by chance.",
+        changes.improved.size(), changes.worse.size(),
+        named == 1 ? "this one name" : fmt::format("these {} names", named), changes.expected_wrong,
+        named == 1 ? "is" : "are");
 }
 
 std::string evidence(const Followed& followed) {
@@ -171,7 +263,15 @@ std::string answers_words(const progress::AthleteTerm& term) {
     const auto said = [&](std::size_t i) {
         return fmt::format("{} ({})", word(static_cast<progress::Answer>(i)), share_words(term.answers[i]));
     };
-    return fmt::format("carried by {}; {} not yet", said(*best), said(*worst));
+    return fmt::format("most often on time: {}; next to learn: {}", said(*best), said(*worst));
+}
+
+std::string plan_order_words() {
+    return fmt::format(
+        "Of gap and drop the one in which the group is on time least comes first; one with under {} reps in the last "
+        "four "
+        "weeks waits: too few to tell. The lift comes last: it needs drawn attacks.",
+        progress::fewest_for_plan);
 }
 
 std::string share_words(const progress::Share& share) { return fmt::format("{} of {}", share.hits, share.of); }

@@ -2,7 +2,11 @@
 // fail.
 #pragma once
 
+#include <cstddef>
+#include <cstdint>
+#include <span>
 #include <string>
+#include <vector>
 
 #include "core/progress/athlete_term.hpp"
 
@@ -13,15 +17,35 @@ struct Headline {
     std::string beside;  ///< "That is more than the ups and downs from one evening to the next."
 };
 
+/// Who reads it: the coach may mend a setting; a child (under 15) takes no falling number home.
+enum class Reader : std::uint8_t { coach, home, child };
+
 /// `name` as the athlete is shown.
-[[nodiscard]] Headline headline(const progress::AthleteTerm& term, const std::string& name);
+[[nodiscard]] Headline headline(const progress::AthleteTerm& term, const std::string& name, Reader reader);
+/// The claimed measure is further from better now than at first, by however little.
+[[nodiscard]] bool has_fallen(const progress::AthleteTerm& term);
+
+/// Who of the group is named as changed, and how many of the names are expected to be wrong: `progress` and the group's
+/// page both say this.
+struct GroupChanges {
+    std::vector<std::size_t> improved, worse;  ///< AthleteTerm::athlete of each, in the terms' order
+    std::size_t told = 0;                      ///< athletes of whom anything could be told
+    double expected_wrong = 0;
+};
+[[nodiscard]] GroupChanges group_changes(std::span<const progress::AthleteTerm> terms);
+/// "3 improved, 1 the other way, the others not clearly changed. Of these 4 names about 0.1 are expected to be wrong by
+/// chance."
+[[nodiscard]] std::string group_words(const GroupChanges& changes);
 /// By how much, against what scatter, from how much: for the coach. "" without a line.
 [[nodiscard]] std::string evidence(const progress::Followed& followed);
 /// "drop, front-hand, closed" and ", test" where it is one.
 [[nodiscard]] std::string cell_words(const progress::Cell& cell);
-/// Which answers carry the athlete: "carried by the drop (31 of 40); the lift not yet (4 of 22)". "no answer stands out
+/// Which answers carry the athlete: "most often on time: the drop (31 of 40); next to
+/// learn: the lift (4 of 22)". "no answer stands out
 /// yet" unless two 95 % intervals lie apart; "" without any reps.
 [[nodiscard]] std::string answers_words(const progress::AthleteTerm& term);
+/// How the group's plan is ordered where the coach has not said, with the least number of reps that it asks for.
+[[nodiscard]] std::string plan_order_words();
 /// "31 of 40".
 [[nodiscard]] std::string share_words(const progress::Share& share);
 

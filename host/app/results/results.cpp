@@ -51,11 +51,6 @@ void print_totals(std::ostream& out, const SessionTotals& totals) {
         out << fmt::format("  error           {:+.0f} ms from the middle of the window, steady to {:.0f} ms\n",
                            totals.constant_error_ms.value_or(0), *totals.variable_error_ms);
     if (totals.feints > 0) out << fmt::format("  feints          {} of {} taken\n", totals.feints_taken, totals.feints);
-    if (totals.d_prime && totals.d_prime_low)
-        out << (totals.d_prime_at_least_only
-                    ? fmt::format("  picked          d' at least {:.1f}\n", *totals.d_prime_low)
-                    : fmt::format("  picked          d' {:.1f} ({:.1f} to {:.1f})\n", *totals.d_prime,
-                                  *totals.d_prime_low, totals.d_prime_high.value_or(0)));
     out << fmt::format("  can be timed    {}", word(totals.sign));
     if (!totals.sign_reason.empty()) out << ": " << totals.sign_reason;
     out << '\n';
@@ -91,16 +86,17 @@ std::string rep_line(const RepResult& rep) {
         line += fmt::format("{:>6.0f} ms", ms(*rep.latency));
         line += rep.uncertainty == unknown_uncertainty ? ", give or take: not measured"
                                                        : fmt::format(", give or take {:.1f}", ms(rep.uncertainty));
-        if (rep.commit) line += fmt::format("  (commit {:.0f})", ms(*rep.commit));
+        if (rep.commit) line += fmt::format("  (went {:.0f})", ms(*rep.commit));
     }
     while (!line.empty() && line.back() == ' ') line.pop_back();
     return line;
 }
 
-void print_session(std::ostream& out, const SessionReport& session) {
+void print_session(std::ostream& out, const SessionReport& session, bool reps) {
     out << fmt::format("{}: {}\n", session.athlete, session.title.empty() ? session.drill : session.title);
     std::int32_t set = -1;
     for (const RepResult& rep : session.reps) {
+        if (!reps) break;
         if (rep.set != set) {
             set = rep.set;
             out << fmt::format("  set {}\n", set + 1);

@@ -26,7 +26,8 @@ struct SessionReport {
 /// "16 hexadecimal digits", as the store and `rescore` know a session.
 [[nodiscard]] std::string id_text(SessionId id);
 
-void print_session(std::ostream& out, const SessionReport& session);
+/// `reps` false leaves the lines of the reps out: who watched has read them one by one.
+void print_session(std::ostream& out, const SessionReport& session, bool reps);
 /// One line for a rep: "  3  drop   on time in the drop        312 ms, give or take 0.4".
 [[nodiscard]] std::string rep_line(const RepResult& rep);
 

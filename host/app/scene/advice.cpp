@@ -1,79 +1,113 @@
 #include "app/scene/advice.hpp"
 
-#include <algorithm>
-#include <array>
+#include <fmt/format.h>
 
 namespace breakstep {
 namespace {
 
-struct Counted {
-    std::array<int, static_cast<std::size_t>(Verdict::void_rep) + 1> of{};
-    int scored = 0, feints = 0;
-    int clashes_going_up = 0, early_in_lift = 0, late_for_lift = 0;
+std::string counted(int count, const char* one, const char* many) {
+    return fmt::format("{} {}", count, count == 1 ? one : many);
+}
 
-    [[nodiscard]] int count(Verdict verdict) const { return of[static_cast<std::size_t>(verdict)]; }
-    [[nodiscard]] int good() const { return count(Verdict::on_time) + count(Verdict::around); }
-};
+double seconds(Duration duration) { return static_cast<double>(duration.count()) * 1e-9; }
 
-Counted counted(std::span<const RepResult> reps) {
-    Counted sum;
-    for (const RepResult& rep : reps) {
-        if (rep.catch_trial && rep.verdict == Verdict::held) continue;
-        ++sum.of[static_cast<std::size_t>(rep.verdict)];
-        if (rep.scored) ++sum.scored;
-        if (rep.asked.kind == AttackKind::feint) ++sum.feints;
-        if (rep.verdict == Verdict::clash && rep.phase == Phase::up) ++sum.clashes_going_up;
-        if (rep.verdict == Verdict::late && rep.asked.moment == Moment::lift) ++sum.late_for_lift;
+/// Where the clashes fell: while the leg went up, or how long before the hip line.
+std::string where_clashed(const SetAdvice& advice) {
+    const std::string what = counted(advice.count, "clash", "clashes");
+    if (2 * advice.rising > advice.count) return fmt::format("{}, {} while it went up.", what, advice.rising);
+    if (!advice.least_before_line || !advice.most_before_line) return what + ".";
+    const std::string least = fmt::format("{:.2f}", seconds(*advice.least_before_line));
+    const std::string most = fmt::format("{:.2f}", seconds(*advice.most_before_line));
+    return fmt::format("{}, {} s before the hip line.", what, least == most ? most : least + " to " + most);
+}
+
+std::string_view line_of(AdviceKind kind) {
+    switch (kind) {
+        case AdviceKind::none:
+            return "";
+        case AdviceKind::stay_outside:
+            return "Stay one step outside until you strike.";
+        case AdviceKind::arrive_in_the_drop:
+            return "Start while it is up, arrive as it drops.";
+        case AdviceKind::before_the_hands:
+            return "Arrive as the foot lands, before the hands.";
+        case AdviceKind::take_the_drop:
+            return "Too late for the lift: take the drop.";
+        case AdviceKind::as_it_lifts:
+            return "You know when it comes: strike as it lifts.";
+        case AdviceKind::start_once_up:
+            return "Start only once the leg is up.";
+        case AdviceKind::until_it_moves:
+            return "Hold until it moves.";
+        case AdviceKind::as_the_foot_lands:
+            return "A little later: arrive as the foot lands.";
+        case AdviceKind::start_sooner:
+            return "Start sooner, while it is up.";
+        case AdviceKind::before_it_goes_on:
+            return "Start sooner: arrive as the foot lands.";
+        case AdviceKind::stay_in_reach:
+            return "Stay before the far mark, and answer.";
+        case AdviceKind::step_in:
+            return "Step in with the hand.";
+        case AdviceKind::choose_the_pad:
+            return "Choose the pad first.";
+        case AdviceKind::answer_each:
+            return "Answer every attack.";
+        case AdviceKind::change_pace:
+            return "Good. Now step in sooner, then later.";
+        case AdviceKind::same_again:
+            return "Good. The same again.";
+        case AdviceKind::keep_at_it:
+            return "The same again.";
     }
-    return sum;
+    return "";
 }
 
-std::string times(int count, const char* one, const char* many) {
-    return std::to_string(count) + " " + (count == 1 ? one : many);
-}
-
-Advice for_clashes(const Counted& sum) {
-    const int clashes = sum.count(Verdict::clash);
-    const std::string what = times(clashes, "clash", "clashes");
-    if (2 * sum.clashes_going_up > clashes) return {"Not into a rising leg.", what + ", most while it went up."};
-    return {"Let the foot pass the line.", what + ", most just above it."};
+std::string reason_of(const SetAdvice& advice) {
+    switch (advice.kind) {
+        case AdviceKind::none:
+            return "";
+        case AdviceKind::stay_outside:
+            return counted(advice.count, "time", "times") + " inside the near mark while the leg was up.";
+        case AdviceKind::arrive_in_the_drop:
+            return where_clashed(advice);
+        case AdviceKind::before_the_hands:
+            return counted(advice.count, "clash", "clashes") + " with the hands.";
+        case AdviceKind::take_the_drop:
+        case AdviceKind::as_it_lifts:
+            return counted(advice.count, "strike", "strikes") + " after the lift.";
+        case AdviceKind::start_once_up:
+            return counted(advice.count, "feint", "feints") + " taken.";
+        case AdviceKind::until_it_moves:
+            return counted(advice.count, "strike", "strikes") + " before anything came.";
+        case AdviceKind::as_the_foot_lands:
+            return counted(advice.count, "strike", "strikes") + " before the foot was down.";
+        case AdviceKind::start_sooner:
+            return counted(advice.count, "strike", "strikes") + " after the drop.";
+        case AdviceKind::before_it_goes_on:
+            return counted(advice.count, "strike", "strikes") + " after the gap.";
+        case AdviceKind::stay_in_reach:
+            return counted(advice.count, "time", "times") + " beyond the far mark as the foot landed.";
+        case AdviceKind::step_in:
+            return counted(advice.count, "time", "times") + " no step inside the near mark.";
+        case AdviceKind::choose_the_pad:
+            return counted(advice.count, "strike", "strikes") + " on another pad.";
+        case AdviceKind::answer_each:
+            return counted(advice.count, "attack", "attacks") + " without an answer.";
+        case AdviceKind::change_pace:
+        case AdviceKind::same_again:
+        case AdviceKind::keep_at_it:
+            return fmt::format("{} of {} on time.", advice.count, advice.of);
+    }
+    return "";
 }
 
 }  // namespace
 
-Advice advice_for(std::span<const RepResult> reps) {
-    const Counted sum = counted(reps);
-    const int rated = sum.scored + sum.feints;
-    if (rated == 0) return {};
-    // A third of a set is what a coach would speak of; under two it may be chance.
-    const auto often = [&](int count) { return count >= 2 && 3 * count >= rated; };
-    if (sum.count(Verdict::got_hit) >= 2)
-        return {"Stay one step outside.",
-                times(sum.count(Verdict::got_hit), "hit", "hits") + " taken inside the near mark."};
-    if (often(sum.count(Verdict::clash))) return for_clashes(sum);
-    if (sum.count(Verdict::took_the_feint) >= 2)
-        return {"Wait for the real one.", times(sum.count(Verdict::took_the_feint), "feint", "feints") + " taken."};
-    if (often(sum.count(Verdict::early)))
-        return {"Later: see it first.", times(sum.count(Verdict::early), "strike", "strikes") + " too early."};
-    if (often(sum.count(Verdict::late)))
-        return sum.late_for_lift > 0 ? Advice{"Go with the lift, not after it.",
-                                              times(sum.count(Verdict::late), "strike", "strikes") + " too late."}
-                                     : Advice{"Be ready before it falls.",
-                                              times(sum.count(Verdict::late), "strike", "strikes") + " too late."};
-    if (sum.count(Verdict::gave_ground) >= 2)
-        return {"Give one step, no more.",
-                times(sum.count(Verdict::gave_ground), "time", "times") + " out of reach at touchdown."};
-    if (sum.count(Verdict::no_step) >= 2)
-        return {"Step in with the hand.",
-                times(sum.count(Verdict::no_step), "time", "times") + " from outside the near mark."};
-    if (sum.count(Verdict::wrong_pad) >= 2)
-        return {"Choose the pad first.",
-                times(sum.count(Verdict::wrong_pad), "strike", "strikes") + " on another one."};
-    if (often(sum.count(Verdict::missed)))
-        return {"Answer every attack.", times(sum.count(Verdict::missed), "attack", "attacks") + " without an answer."};
-    const std::string on_time = std::to_string(sum.good()) + " of " + std::to_string(sum.scored) + " on time.";
-    if (sum.scored > 0 && 5 * sum.good() >= 4 * sum.scored) return {"Good. Now change your rhythm.", on_time};
-    return {"Same again, calmly.", on_time};
+Advice words_of(const SetAdvice& advice, bool child) {
+    std::string reason = reason_of(advice);
+    if (child) reason = advice.best_run >= 2 ? fmt::format("Best run: {} good ones in a row.", advice.best_run) : "";
+    return {std::string(line_of(advice.kind)), std::move(reason)};
 }
 
 }  // namespace breakstep

@@ -1,20 +1,19 @@
-// The one line after a set: what to change, and what was seen. Rules of ours, in the order of what costs an athlete
-// most; common practice of the trade, no source. Pure; any thread.
+// The words of the advice after a set, and of the counts behind it. Pure; any thread; cannot fail.
 #pragma once
 
-#include <span>
 #include <string>
 
-#include "core/score.hpp"
+#include "core/advice.hpp"
 
 namespace breakstep {
 
 struct Advice {
-    std::string line;    ///< "Let the foot pass the line."
-    std::string reason;  ///< "3 clashes, all just above it."
+    std::string line;    ///< "Start while it is up, arrive as it drops."
+    std::string reason;  ///< "3 clashes, 0.04 to 0.11 s before the hip line."
 };
 
-/// `reps` are one set's. An empty set gives empty lines.
-[[nodiscard]] Advice advice_for(std::span<const RepResult> reps);
+/// Empty lines where there is nothing to say. A child (under 15) is told what to do and the best run; the counts are
+/// the coach's.
+[[nodiscard]] Advice words_of(const SetAdvice& advice, bool child);
 
 }  // namespace breakstep

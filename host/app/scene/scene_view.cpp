@@ -55,18 +55,7 @@ StageMessage message_for(VoidReason reason) {
 }
 
 StageRest rest_of(const Scene& scene, const SceneNames& names, const Score& score) {
-    StageRest rest;
-    rest.set = scene.set + 1;
-    rest.sets = scene.sets;
-    std::vector<RepResult> reps;
-    for (const RepResult& rep : score.reps())
-        if (rep.set == scene.set) reps.push_back(rep);
-    const Advice advice = advice_for(reps);
-    rest.advice = advice.line;
-    rest.reason = advice.reason;
-    for (const RepResult& rep : reps)
-        if (!rep.catch_trial) rest.reps.push_back(strip_rep(rep));
-    rest.tempo = tempo_strip(score, scene.set);
+    StageRest rest = rest_of_set(score, scene.set, scene.sets, names.child);
     rest.next = names.next;
     rest.then = names.then;
     rest.begin = scene.rest_begin;
@@ -109,6 +98,22 @@ StageNudge nudge_of(const SignRaised& sign, HostTime since) {
 
 }  // namespace
 
+StageRest rest_of_set(const Score& score, std::int32_t set, std::int32_t sets, bool child) {
+    StageRest rest;
+    rest.set = set + 1;
+    rest.sets = sets;
+    std::vector<RepResult> reps;
+    for (const RepResult& rep : score.reps())
+        if (rep.set == set) reps.push_back(rep);
+    const Advice advice = words_of(advice_of(reps, score.totals().sign), child);
+    rest.advice = advice.line;
+    rest.reason = advice.reason;
+    for (const RepResult& rep : reps)
+        if (!rep.catch_trial) rest.reps.push_back(strip_rep(rep));
+    rest.rhythm = rhythm_lane(score, set);
+    return rest;
+}
+
 StripRep strip_rep(const RepResult& rep) {
     StripRep row;
     row.number = rep.number;
@@ -119,26 +124,21 @@ StripRep strip_rep(const RepResult& rep) {
     return row;
 }
 
-std::optional<TempoStrip> tempo_strip(const Score& score, std::int32_t set) {
+std::optional<RhythmLane> rhythm_lane(const Score& score, std::int32_t set) {
     constexpr std::size_t enough = 3;
-    TempoStrip strip;
-    std::optional<TargetTime> begin;
+    RhythmLane strip;
     for (const IntervalRead& read : score.intervals()) {
         if (read.set != set) continue;
-        if (begin && !begin->same_boot(read.began)) continue;
-        if (!begin) begin = read.began;
-        TempoEntry entry;
-        entry.at = read.began + read.length - *begin;
-        entry.interval = read.length;
-        entry.cut = read.cut;
-        // A void interval's window counts neither way: shown, the strip would tell another number than its words.
-        if (!read.voided && read.window_begin && read.window_end)
-            entry.announced = TempoWindow{*read.window_begin, *read.window_end};
-        entry.caught = !read.voided && read.caught;
-        strip.length = std::max(strip.length, entry.at);
-        strip.entries.push_back(entry);
+        StepIn step;
+        step.interval = read.length;
+        step.cut = read.cut;
+        // A void interval's guess counts neither way: shown, the lane would tell another number than its words.
+        if (!read.voided && read.window_begin && read.window_end && *read.window_end > *read.window_begin)
+            step.guess = Guess{*read.window_begin, *read.window_end};
+        step.caught = step.guess && read.caught;
+        strip.steps.push_back(step);
     }
-    if (strip.entries.size() < enough || strip.length <= Duration{}) return std::nullopt;
+    if (strip.steps.size() < enough) return std::nullopt;
     const SessionTotals totals = score.totals();
     strip.sign = totals.sign;
     strip.windows = totals.windows;

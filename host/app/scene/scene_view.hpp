@@ -18,13 +18,17 @@ struct SceneNames {
     std::uint64_t seed = 0;
     LengthRange lift;  ///< of the opponent: what a feint pretends
     double spread = 0.1;
+    bool child = false;  ///< under 15: the stage shows what to do and the best run, no counts
 };
 
 [[nodiscard]] StageView stage_view(const Scene& scene, const SceneNames& names, const Score& score, const Link& link,
                                    HostTime now, bool saved);
 
+/// What is said and shown of a set once it is over; without names of who comes next, and without a countdown.
+[[nodiscard]] StageRest rest_of_set(const Score& score, std::int32_t set, std::int32_t sets, bool child);
+
 /// The strip's row of a rep, and a set's rhythm, also for results pages.
 [[nodiscard]] StripRep strip_rep(const RepResult& rep);
-[[nodiscard]] std::optional<TempoStrip> tempo_strip(const Score& score, std::int32_t set);
+[[nodiscard]] std::optional<RhythmLane> rhythm_lane(const Score& score, std::int32_t set);
 
 }  // namespace breakstep

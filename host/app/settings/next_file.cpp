@@ -31,7 +31,7 @@ void check_rule(TableReader& table, const NextRule& rule) {
         table.refuse("drill", "has more than one reason",
                      "keep one of: above and below; fewer_than; can_be_timed. A rule with none always holds");
     if (rule.answer)
-        for (const char* key : {"kind", "moment", "counter", "stance", "verdicts", "over"})
+        for (const char* key : {"kind", "moment", "counter", "stance", "start", "verdicts", "over"})
             if (table.has(key))
                 table.refuse(key, "makes no sense beside answer",
                              "take it out: an answer is one of progress's own counts");
@@ -51,6 +51,7 @@ NextRule read_rule(TableReader& table, std::size_t number) {
     choice(table, "moment", Moment::drop, rule.moment);
     choice(table, "counter", Counter::spin, rule.counter);
     choice(table, "stance", Stance::open, rule.stance);
+    choice(table, "start", StartKind::tapped, rule.start);
     choice(table, "answer", progress::Answer::leading, rule.answer);
     if (const auto index = table.word_index("over", spans)) rule.recent = *index == 0;
     std::vector<std::size_t> verdicts;

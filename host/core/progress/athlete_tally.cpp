@@ -73,7 +73,8 @@ void AthleteTally::add(const RepFact& rep) {
         return;
     }
     if (rep.catch_trial) return;
-    ++evening_->situations[{rep.kind, rep.moment, rep.counter, session_.stance}][static_cast<std::size_t>(rep.verdict)];
+    const Situation situation{rep.kind, rep.moment, rep.counter, session_.stance, rep.start};
+    ++evening_->situations[situation][static_cast<std::size_t>(rep.verdict)];
     const bool feint = rep.kind == AttackKind::feint;
     auto& total = so_far_.answer_count_total;
     ++(feint ? total.feints : total.attacks);

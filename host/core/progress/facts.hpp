@@ -26,12 +26,13 @@ struct Cell {
     auto operator<=>(const Cell&) const = default;
 };
 
-/// What happened, for choosing what comes next: like a cell, with the kind of the attack.
+/// What happened, for choosing what comes next: like a cell, with the kind of the attack and how it started.
 struct Situation {
     AttackKind kind{};
     Moment moment{};
     Counter counter{};
     Stance stance{};
+    StartKind start = StartKind::random;
     auto operator<=>(const Situation&) const = default;
 };
 

@@ -9,7 +9,6 @@ namespace {
 
 /// Two-sided 60 %: the normal law's quantile of .8 (R 4.2: qnorm(.8)).
 constexpr double z_of_60 = 0.8416212335729143;
-constexpr std::uint64_t fewest_for_plan = 20;
 
 template <class Value>
 bool fits(const std::optional<Value>& wanted, const Value& is) {
@@ -26,6 +25,7 @@ bool fits(const NextRule& rule, const Situation& situation) {
     const bool feint = situation.kind == AttackKind::feint;
     if (feint != (rule.kind == AttackKind::feint)) return false;
     return fits(rule.kind, situation.kind) && fits(rule.stance, situation.stance) &&
+           fits(rule.start, situation.start) &&
            (feint || (fits(rule.moment, situation.moment) && fits(rule.counter, situation.counter)));
 }
 
@@ -91,7 +91,7 @@ std::optional<NextDrill> next_drill(const AthleteTerm& term, std::span<const Nex
 
 std::vector<PlanBlock> group_plan(std::span<const AthleteTerm> terms, const PlanRules& rules) {
     // In the order in which they are learned.
-    constexpr std::array all{Moment::drop, Moment::lift, Moment::gap};
+    constexpr std::array all{Moment::gap, Moment::drop, Moment::lift};
     std::vector<PlanBlock> blocks;
     const bool by_coach = !rules.order.empty();
     const std::span<const Moment> order = by_coach ? std::span(rules.order) : std::span(all);
@@ -105,6 +105,8 @@ std::vector<PlanBlock> group_plan(std::span<const AthleteTerm> terms, const Plan
     }
     if (!by_coach)
         std::stable_sort(blocks.begin(), blocks.end(), [](const PlanBlock& a, const PlanBlock& b) {
+            if (a.moment == Moment::lift || b.moment == Moment::lift)
+                return b.moment == Moment::lift && a.moment != b.moment;
             const bool few_a = a.on_time.of < fewest_for_plan, few_b = b.on_time.of < fewest_for_plan;
             return few_a != few_b ? few_b : !few_a && a.on_time.rate() < b.on_time.rate();
         });

@@ -26,6 +26,7 @@ struct NextRule {
     std::optional<Moment> moment;
     std::optional<Counter> counter;
     std::optional<Stance> stance;
+    std::optional<StartKind> start;
     std::optional<Answer> answer;
     bool recent = true;             ///< the last 28 days; false: the whole term
     std::vector<Verdict> verdicts;  ///< those that count; empty: on time and around
@@ -58,8 +59,10 @@ struct PlanBlock {
     Share on_time;  ///< the group's in that moment over the last 28 days, counts added up
     bool by_coach = false;
 };
-/// By evidence: the moment in which the group is on time least comes first; moments with under 20 reps come last, in
-/// the order in which they are learned (drop, lift, gap).
+/// A moment with fewer reps of the group in the last 28 days has no place by evidence.
+inline constexpr std::uint64_t fewest_for_plan = 20;
+/// By evidence: of gap and drop the one in which the group is on time least comes first; one with too few reps comes
+/// after it. The lift comes last: it needs an attack that is drawn or comes in a pattern, and it is learned late.
 [[nodiscard]] std::vector<PlanBlock> group_plan(std::span<const AthleteTerm> terms, const PlanRules& rules);
 
 }  // namespace breakstep::progress

@@ -21,7 +21,7 @@ BREAKSTEP_REALTIME void hook(void* stream, Uint8* bytes, int length) noexcept {
 }
 
 tl::unexpected<Error> no_sound(const std::string& said) {
-    return failure(ErrorKind::device, "there is no sound: " + said,
+    return failure(ErrorKind::device, "the loudspeaker can't be used: " + said,
                    "go on without it, or connect a loudspeaker and start again");
 }
 

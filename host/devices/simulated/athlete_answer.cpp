@@ -49,7 +49,7 @@ Duration AthleteModel::movement_mean() const {
 
 PadRole AthleteModel::choose_pad() {
     const PadSet told = reader_.expected().pads;
-    const bool obeys = told != 0 && !random_.chance(profile_.wrong_pad);
+    const bool obeys = told != 0 && (!random_.chance(profile_.wrong_pad) || follows(AdviceKind::choose_the_pad));
     double sum = 0;
     std::array<double, 4> liking{};
     for (std::size_t i = 0; i < liking.size(); ++i) {
@@ -119,13 +119,15 @@ void AthleteModel::begin_attack(HostTime now) {
     impulsive_ = random_.chance(tired(profile_.impulsive));
     picks_ = random_.chance(profile_.picks) && reader_.feints_told();  // nobody holds back for what can't come
     chases_ = random_.chance(profile_.chases);
-    const bool lapse = random_.chance(tired(profile_.lapses));
+    bool lapse = random_.chance(tired(profile_.lapses));
+    if (follows(AdviceKind::answer_each) || follows(AdviceKind::step_in)) lapse = false;
+    follow_advice();
     if (ground_left_ > 0) return give_ground(now);
     double draw = random_.unit();
     for (std::size_t i = 0; i < profile_.ground.size(); ++i) {
         draw -= profile_.ground[i];
         if (draw >= 0) continue;
-        ground_left_ = static_cast<std::int32_t>(i);
+        ground_left_ = follows(AdviceKind::stay_in_reach) ? 0 : static_cast<std::int32_t>(i);
         break;
     }
     if (lapse) {
@@ -133,6 +135,42 @@ void AthleteModel::begin_attack(HostTime now) {
         return;
     }
     aim(now);
+}
+
+/// What advice changes in how this attack is answered; where it aims is aims_at(), what it answers moment_to_answer().
+void AthleteModel::follow_advice() {
+    switch (profile_.follows) {
+        case AdviceKind::arrive_in_the_drop:
+        case AdviceKind::take_the_drop:
+            impulsive_ = false;  // starts in time to arrive there, not at the first lamp
+            return;
+        case AdviceKind::start_once_up:
+            impulsive_ = false;
+            picks_ = true;
+            return;
+        default:
+            return;
+    }
+}
+
+Moment AthleteModel::moment_to_answer() const {
+    return follows(AdviceKind::take_the_drop) ? Moment::drop : reader_.expected().moment;
+}
+
+double AthleteModel::aims_at() const {
+    constexpr double middle = 0.5, early_in_it = 0.35;
+    switch (profile_.follows) {
+        case AdviceKind::arrive_in_the_drop:
+        case AdviceKind::take_the_drop:
+        case AdviceKind::start_sooner:
+            return middle;
+        case AdviceKind::as_the_foot_lands:
+        case AdviceKind::before_it_goes_on:
+        case AdviceKind::before_the_hands:
+            return early_in_it;
+        default:
+            return profile_.aim;
+    }
 }
 
 void AthleteModel::give_ground(HostTime now) {
@@ -184,13 +222,18 @@ void AthleteModel::aim(HostTime now) {
     const Duration choice = ms(profile_.choice_cost_ms * reader_.bits());
     const bool only_lift_seen = reader_.last() == Sight::lift && reader_.began_at() == reader_.last_at();
     const bool around = asked.kind == AttackKind::carry && asked.counter == Counter::spin;
-    if (only_lift_seen && (impulsive_ || asked.moment == Moment::lift || (around && !picks_)))
+    const Moment moment = moment_to_answer();
+    if (profile_.waits_for_the_line) {
+        if (reader_.last() == Sight::drop) go_at(now + choice);
+        return;
+    }
+    if (only_lift_seen && (impulsive_ || moment == Moment::lift || (around && !picks_)))
         return go_at(now + (impulsive_ ? Duration{} : choice));
     if (only_lift_seen && picks_) return;  // it may be a feint: wait until the leg comes up
     if (around) {
         if (const auto held = reader_.held_window(now)) return aim_at(now, *held);
     }
-    if (const auto window = reader_.window(asked.moment, now)) return aim_at(now, *window);
+    if (const auto window = reader_.window(moment, now)) return aim_at(now, *window);
     if (chases_ && !chased_) {
         chased_ = true;
         return go_at(now + choice);
@@ -200,7 +243,7 @@ void AthleteModel::aim(HostTime now) {
 void AthleteModel::aim_at(HostTime now, const AttackReader::Window& window) {
     // A gap may be long: it is struck early in it, before the next technique begins.
     const double length = std::min(260e6, static_cast<double>((window.end - window.begin).count()));
-    const HostTime target = window.begin + Duration(std::llround(profile_.aim * length));
+    const HostTime target = window.begin + Duration(std::llround(aims_at() * length));
     const double ahead_ms = static_cast<double>((target - reader_.last_at()).count()) / 1e6;
     const double error = tired(aim_error_ * (profile_.timing_ms + profile_.timing_share * std::max(0.0, ahead_ms)));
     const Duration needs = (body_.place() == Place::in_reach ? Duration{} : step) + movement_mean();
@@ -246,12 +289,16 @@ void AthleteModel::note_wait() {
     if (waits_.size() > 4) waits_.erase(waits_.begin());
 }
 
+bool AthleteModel::times_this_lift() {
+    return random_.chance(profile_.times_lifts) || follows(AdviceKind::as_it_lifts);
+}
+
 void AthleteModel::time_the_lift(HostTime now) {
     // Only equal waits can be timed, and only then is striking into the lift more than luck.
     if (reader_.expected().moment != Moment::lift || waits_.size() < 4 || !last_dark_) return;
     const auto [least, most] = std::minmax_element(waits_.begin(), waits_.end());
     const double mean = std::accumulate(waits_.begin(), waits_.end(), 0.0) / 4;
-    if (*most - *least > 0.2 * mean || !random_.chance(profile_.times_lifts)) return;
+    if (*most - *least > 0.2 * mean || !times_this_lift()) return;
     const HostTime contact =
         *last_dark_ + Duration(std::llround(mean)) + ms(tired(profile_.timing_ms) * random_.normal());
     if (contact - step - movement_mean() > now) strike_without_lamp(now, contact);

@@ -134,12 +134,19 @@ void AthleteModel::begin_waiting(HostTime now) {
     drop_probes();
     if (body_.place() != Place::home) body_.move(now, Place::home, quick_gait, acts_);
     plan_probe(std::max(now, body_.arrived()), true);
-    if (random_.chance(profile_.guesses)) agenda_.add(now + 700ms + ms(random_.exponential(1600)), Guess{});
+    const bool guesses = random_.chance(profile_.guesses);
+    if (guesses && !follows(AdviceKind::until_it_moves))
+        agenda_.add(now + 700ms + ms(random_.exponential(1600)), Guess{});
     time_the_lift(now);
 }
 
 Duration AthleteModel::next_interval() {
     const Habit& habit = profile_.habit;
+    if (follows(AdviceKind::change_pace)) {
+        // As often as before, and now sooner, now later.
+        const auto mean = static_cast<double>((habit.beat - habit.shortest).count()) / 1e6;
+        return habit.shortest + ms(random_.exponential(std::max(300.0, mean)));
+    }
     if (habit.kind == HabitKind::memoryless)
         return habit.shortest + ms(random_.exponential(static_cast<double>(habit.beat.count()) / 1e6));
     double factor = 1;
@@ -173,6 +180,7 @@ void AthleteModel::drop_probes() {
 
 void AthleteModel::happen(HostTime now, const Probe&) {
     if (mode_ != Mode::watching || under_attack_ || body_.place() != Place::home) return;
+    if (follows(AdviceKind::stay_outside)) return;
     if (random_.chance(profile_.habit.roams)) {
         roaming_ = true;
         agenda_.add(now, StepBackOut{});
@@ -184,7 +192,7 @@ void AthleteModel::happen(HostTime now, const Probe&) {
     draws_ *= 0.8;  // until an attack answers it
     agenda_.add(in.first_break + spread(ms(probe_in_ms), probe_in_spread), ProbeOut{});
     const bool lift_asked = reader_.expected().moment == Moment::lift;
-    if (lift_asked && draws_ > 0.4 && random_.chance(profile_.times_lifts))
+    if (lift_asked && draws_ > 0.4 && times_this_lift())
         strike_without_lamp(now, in.first_break + ms(draw_delay_ / 1e6));
 }
 

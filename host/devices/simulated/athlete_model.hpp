@@ -99,6 +99,7 @@ class AthleteModel {
     void begin_waiting(HostTime now);
     void plan_probe(HostTime now, bool fresh);
     void time_the_lift(HostTime now);
+    [[nodiscard]] bool times_this_lift();
     void note_wait();
     void drop_probes();
     [[nodiscard]] Duration next_interval();
@@ -110,6 +111,7 @@ class AthleteModel {
     void happen(HostTime now, const LooksOver&);
     void see_attack(HostTime now, Sight sight);
     void begin_attack(HostTime now);
+    void follow_advice();
     void give_ground(HostTime now);
     void aim(HostTime now);
     void aim_at(HostTime now, const AttackReader::Window& window);
@@ -117,6 +119,9 @@ class AthleteModel {
     void strike_without_lamp(HostTime now, HostTime contact);
     void see_feint(HostTime now);
     void attack_over(HostTime now);
+    [[nodiscard]] bool follows(AdviceKind advice) const { return profile_.follows == advice; }
+    [[nodiscard]] Moment moment_to_answer() const;
+    [[nodiscard]] double aims_at() const;
     [[nodiscard]] Duration movement_mean() const;
     [[nodiscard]] PadRole choose_pad();
     [[nodiscard]] double tired(double value) const;

@@ -11,6 +11,7 @@
 #include <string_view>
 #include <vector>
 
+#include "core/advice.hpp"
 #include "core/opponent.hpp"
 #include "core/random.hpp"
 #include "core/time.hpp"
@@ -62,6 +63,10 @@ struct AthleteProfile {
     double overruns = 0.2;   ///< after a strike withdraws beyond the far mark
     double fatigue = 0.01;   ///< per rep of a set: slower, less steady, more lapses
     Habit habit;
+    /// Does what this advice says, and is otherwise as ever: to see whether the advice helps.
+    AdviceKind follows = AdviceKind::none;
+    /// Does what must never be advised: waits until the leg is seen to fall below the hip, then goes.
+    bool waits_for_the_line = false;
 };
 
 /// A plain athlete of a grade: neither fault nor strength of its own, memoryless steps.

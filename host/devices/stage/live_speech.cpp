@@ -14,9 +14,10 @@ namespace {
 
 constexpr double full_size = 18.9 * 0.72;         // units: capitals of 13.7 % of the height
 constexpr double least_size = 12.0 / 72.75 * 72;  // capitals of 12 %
-constexpr double baseline = 22.944;
-constexpr double second_baseline = 28.8;
-constexpr double apart = 0.9;  // further, both ways, where a letter of the large word hangs below its line
+constexpr double baseline = 22.3;
+constexpr double second_baseline = 27.9;
+constexpr double apart = 0.9;        // further up where a letter of the large word hangs below its line ...
+constexpr double apart_below = 0.4;  // ... and the second line down: its own tails stay clear of the hip
 constexpr double second_size = 6.7 * 0.72;
 constexpr double shape_share = 1.24;  // of the capitals' height
 constexpr double gap_share = 0.30;    // of the size, between shape and word
@@ -86,7 +87,7 @@ void draw_second_line(const Canvas& canvas, std::vector<TextRun> runs, const Set
     if (runs.empty()) return;
     for (TextRun& run : runs) run.colour = blend(canvas.colours.ground, run.colour, strength);
     // Two large lines take its place; it then goes under the hip line, where the limb is quiet.
-    const double beside = second_baseline + (hangs(setting.lines.front()) ? apart : 0);
+    const double beside = second_baseline + (hangs(setting.lines.front()) ? apart_below : 0);
     const double y = canvas.u(setting.lines.size() > 1 ? 40 : beside);
     double width = 0;
     for (const TextRun& run : runs) width += text_width(run.text, canvas.u(second_size), run.weight);

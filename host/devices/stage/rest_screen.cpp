@@ -8,11 +8,12 @@
 namespace breakstep {
 namespace {
 
-constexpr double axis_left = 10;       // units
-constexpr double right_column = 50;    // from the axis' right end to the screen's right edge, margin included
-constexpr double strip_bottom = 51.5;  // axis words included, where the rhythm follows
+constexpr double axis_left = 13;       // units
+constexpr double right_column = 55;    // from the axis' right end to the screen's right edge, margin included
+constexpr double strip_bottom = 45.6;  // axis words included, where the rhythm follows
 constexpr double page_bottom = 67.5;
-constexpr double tempo_top = 54.4;
+constexpr double divider = 46.4, rhythm_top = 48.2;
+constexpr double lane_left = 16.2, lane_width = 65, answer_left = 87.6;
 
 /// Advice, and its reason beside it where there is room, else under it. Returns how far down it went.
 double draw_advice(const Canvas& canvas, const StageRest& rest) {
@@ -47,40 +48,54 @@ void draw_head(const Canvas& canvas, const StageView& view) {
     draw_saved_sign(canvas, view, 6.2);
 }
 
-void draw_strips(const Canvas& canvas, const StageRest& rest, double advice_end) {
-    const double width = canvas.width - axis_left - right_column;
-    if (!rest.reps.empty()) {
-        PhaseStripLayout layout;
-        layout.left = canvas.u(axis_left);
-        layout.top = canvas.u(advice_end + 7);
-        layout.width = canvas.u(width);
-        layout.unit = canvas.unit;
-        layout.to = strip_end_for(rest.reps);
-        // Rows of the usual height where they fit, else as many as must.
-        const double room = (rest.tempo ? strip_bottom : page_bottom) - (advice_end + 7);
+/// Where the strip's rows begin below the advice: closer under two lines of it, where the rhythm needs its room too.
+double strip_top(const StageRest& rest, double advice_end) {
+    return advice_end + (rest.rhythm && advice_end > 14 ? 4.4 : 6.4);
+}
+
+void draw_phase_rows(const Canvas& canvas, const StageRest& rest, double advice_end) {
+    const double top = strip_top(rest, advice_end);
+    PhaseStripLayout layout;
+    layout.left = canvas.u(axis_left);
+    layout.top = canvas.u(top);
+    layout.width = canvas.u(canvas.width - axis_left - right_column);
+    layout.unit = canvas.unit;
+    layout.to = strip_end_for(rest.reps);
+    // Rows of the usual height where they fit, else lower ones; the axis' words go before the rows' own.
+    const double room = (rest.rhythm ? strip_bottom : page_bottom) - top;
+    const auto pitch_with = [&](bool axis_words) {
+        layout.axis_words = axis_words;
         const double fixed = phase_strip_height(layout, 1) / canvas.unit;
-        if (rest.reps.size() > 1)
-            layout.pitch = std::min(2.85, (room - fixed) / static_cast<double>(rest.reps.size() - 1));
-        draw_phase_strip(canvas.cairo, rest.reps, layout, canvas.theme);
-        const Duration before_toe_off = -layout.from;
-        const double toe_off =
-            static_cast<double>(before_toe_off.count()) / static_cast<double>((layout.to - layout.from).count());
-        draw_phase_legend(canvas.cairo, layout.left + toe_off * layout.width, canvas.u(advice_end + 5.8), canvas.unit,
-                          canvas.theme);
-    }
-    if (!rest.tempo) return;
-    TempoStripLayout tempo;
-    tempo.left = canvas.u(axis_left);
-    tempo.top = canvas.u(tempo_top);
-    tempo.width = canvas.u(width);
-    tempo.unit = canvas.unit;
-    tempo.answer_left = canvas.u(axis_left + width + 2.4);
-    draw_tempo_strip(canvas.cairo, *rest.tempo, tempo, canvas.theme);
+        return rest.reps.size() > 1 ? std::min(2.85, (room - fixed) / static_cast<double>(rest.reps.size() - 1)) : 2.85;
+    };
+    layout.pitch = pitch_with(true);
+    if (layout.pitch < least_pitch_for_words) layout.pitch = pitch_with(false);
+    draw_phase_strip(canvas.cairo, rest.reps, layout, canvas.theme);
+    const Duration before_toe_off = -layout.from;
+    const double toe_off =
+        static_cast<double>(before_toe_off.count()) / static_cast<double>((layout.to - layout.from).count());
+    draw_phase_legend(canvas.cairo, layout.left + toe_off * layout.width, canvas.u(top - 1.2), canvas.unit,
+                      canvas.theme);
+}
+
+void draw_strips(const Canvas& canvas, const StageRest& rest, double advice_end) {
+    if (!rest.reps.empty()) draw_phase_rows(canvas, rest, advice_end);
+    if (!rest.rhythm) return;
+    stroke_line(canvas.cairo, {canvas.left(), canvas.u(divider)}, {canvas.right(), canvas.u(divider)}, canvas.u(0.2),
+                canvas.colours.dim);
+    RhythmLaneLayout layout;
+    layout.left = canvas.u(lane_left);
+    layout.top = canvas.u(rhythm_top);
+    layout.width = canvas.u(lane_width + canvas.width - 128);
+    layout.unit = canvas.unit;
+    layout.answer_left = canvas.u(answer_left + canvas.width - 128);
+    layout.answer_right = canvas.right();
+    draw_rhythm_lane(canvas.cairo, *rest.rhythm, layout, canvas.theme);
 }
 
 void draw_countdown(const Canvas& canvas, const StageRest& rest, HostTime shown_at, double advice_end) {
-    const TextStyle quiet{canvas.u(2.8), Weight::regular, canvas.colours.quiet};
-    double y = advice_end + 7.8;
+    const TextStyle quiet{canvas.u(3.02), Weight::regular, canvas.colours.quiet};
+    double y = advice_end + 6.8;
     constexpr double column = 20.4;
     if (!rest.next.empty()) {
         draw_text(canvas.cairo, "next", canvas.right(), canvas.u(y), quiet, Anchor::end);
@@ -106,7 +121,7 @@ void draw_countdown(const Canvas& canvas, const StageRest& rest, HostTime shown_
         y += 7.6;
     }
     if (!rest.then.empty())
-        draw_text(canvas.cairo, shortened("then " + rest.then, canvas.u(column), canvas.u(2.8), Weight::regular),
+        draw_text(canvas.cairo, shortened("then " + rest.then, canvas.u(column), canvas.u(3.02), Weight::regular),
                   canvas.right(), canvas.u(y), quiet, Anchor::end);
 }
 

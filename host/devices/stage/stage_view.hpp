@@ -15,7 +15,7 @@
 #include "core/vocabulary.hpp"
 #include "report/drawing/attack_timeline.hpp"
 #include "report/drawing/phase_strip.hpp"
-#include "report/drawing/tempo_strip.hpp"
+#include "report/drawing/rhythm_lane.hpp"
 
 namespace breakstep {
 
@@ -76,9 +76,9 @@ struct StageRest {
     std::string advice;     ///< one line: "Let the foot pass the line."
     std::string reason;     ///< why: "3 clashes, all just above it."
     std::vector<StripRep> reps;
-    std::optional<TempoStrip> tempo;  ///< nothing: too few entries to say anything
-    std::string next, then;           ///< call-signs; empty: nobody, or the same athlete goes on
-    HostTime begin{}, end{};          ///< of the rest; end not after begin: no countdown
+    std::optional<RhythmLane> rhythm;  ///< nothing: too few step-ins to say anything
+    std::string next, then;            ///< call-signs; empty: nobody, or the same athlete goes on
+    HostTime begin{}, end{};           ///< of the rest; end not after begin: no countdown
 };
 
 struct TurnRow {

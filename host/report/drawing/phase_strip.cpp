@@ -18,9 +18,8 @@ constexpr double first_row = 2.39;   // units from the top to the first row's fl
 constexpr double after_rows = 0.92;  // units from the last floor to the axis' lower end
 constexpr double axis_words = 2.3;   // size, in units
 constexpr double row_words = 2.25;
-constexpr double number_size = 2.0;
+constexpr double number_size = 2.2;
 constexpr double shape_size = 1.4;
-constexpr double least_pitch_for_words = 2.4;
 
 /// The strip under way: turns times and rows into places.
 struct Strip {
@@ -54,6 +53,7 @@ void draw_grid(const Strip& strip, std::size_t rows) {
         const double x = strip.x(at);
         const double thickness = at == Duration{} ? 0.24 : 0.12;
         stroke_line(strip.cairo, {x, layout.top}, {x, bottom}, strip.u(thickness), strip.colours.dim);
+        if (!strip.layout.axis_words) continue;
         if (at == Duration{}) draw_text(strip.cairo, "toe-off", x, baseline, words, Anchor::middle);
         const bool whole_half = at % 500ms == Duration{} && at > Duration{};
         if (whole_half && x < strip.right() - strip.u(1)) {
@@ -178,7 +178,7 @@ void draw_row_words(const Strip& strip, const StripRep& rep, std::size_t row) {
 
 double phase_strip_height(const PhaseStripLayout& layout, std::size_t rows) {
     const double more_rows = rows > 1 ? static_cast<double>(rows - 1) * layout.pitch : 0;
-    return (first_row + more_rows + after_rows + 2.9) * layout.unit;
+    return (first_row + more_rows + after_rows + (layout.axis_words ? 2.9 : 0)) * layout.unit;
 }
 
 void draw_phase_strip(cairo_t* cairo, const std::vector<StripRep>& reps, const PhaseStripLayout& layout, Theme theme) {
@@ -209,7 +209,7 @@ double draw_phase_legend(cairo_t* cairo, double left, double baseline, double un
     cairo_set_line_width(cairo, 0.14 * unit);
     set_colour(cairo, colours.clash);
     cairo_stroke(cairo);
-    say("up, pull-back");
+    say("up");
     fill_box(cairo, x, top, swatch, swatch, colours.drop);
     say("drop");
     fill_box(cairo, x, top, swatch, swatch, colours.gap);
@@ -219,7 +219,7 @@ double draw_phase_legend(cairo_t* cairo, double left, double baseline, double un
     fill_box(cairo, x, line - 0.39 * unit, 0.2 * unit, 0.78 * unit, colours.text);
     fill_box(cairo, x + 3.3 * unit, line - 1.5 * unit, 0.21 * unit, 1.5 * unit, colours.text);
     x += 2.3 * unit;
-    say("commit to contact");
+    say("you");
     return x - 2.2 * unit - left;
 }
 

@@ -1,5 +1,6 @@
 // The phase strip: a row per rep, aligned at toe-off, each attack a hill (the height of the foot over time) cut into
-// its phases, with the athlete's way from commit to contact on the floor and the verdict's shape on top of the contact.
+// its phases, with the athlete's way from the step in to the contact on the floor and the verdict's shape on top of the
+// contact.
 //
 // Pure cairo: the same call draws on the stage, into PNG, SVG and PDF. Values are the caller's; the thread is whoever
 // owns the cairo context. Never fails; what does not fit the axis is cut at its edge.
@@ -35,6 +36,7 @@ struct PhaseStripLayout {
     double pitch = 2.85;  ///< from row to row, in units; under 2.4 the words and every other number go
     Duration from{-100'000'000};
     Duration to{1'320'000'000};
+    bool axis_words = true;     ///< "toe-off", "0.5 s", under the axis
     bool verdict_words = true;  ///< the column of shapes and words right of the axis, 20 units wide
 };
 
@@ -43,7 +45,11 @@ struct PhaseStripLayout {
 
 void draw_phase_strip(cairo_t* cairo, const std::vector<StripRep>& reps, const PhaseStripLayout& layout, Theme theme);
 
-/// The row that says what the colours are: lift; up, pull-back; drop; gap; commit to contact. Returns its width.
+/// Rows closer than this have no words.
+inline constexpr double least_pitch_for_words = 2.4;
+
+/// The row that says what the colours are: lift, up, drop, gap; you, from the step in to the contact. Returns its
+/// width.
 double draw_phase_legend(cairo_t* cairo, double left, double baseline, double unit, Theme theme);
 
 /// Where the axis ends for these reps: 1.32 s, or the next quarter second that holds every attack and contact, at most

@@ -16,8 +16,8 @@ constexpr double legends_height = 38;
 constexpr double rhythm_heading = 31, rhythm_legend = 12;
 constexpr double section_gap_least = 18;
 constexpr double answers_pitch = 15.5;
-/// What the strips show: seconds between steps in, and which of them fell where they were expected.
-constexpr std::string_view rhythm_legend_words = "Seconds from step-in to step-in. Full dot: as foretold.";
+/// What the lanes show: each step-in beside its guess.
+constexpr std::string_view rhythm_legend_words = "Your step-ins. Full dot: caught. Ring: free.";
 constexpr std::size_t rows_most = 12, rows_least = 4;
 
 /// What the headline is set in: large in two lines, smaller where it takes more.
@@ -171,7 +171,7 @@ double answers_section_height(const AthletePage& page) {
 }
 
 double draw_answers(const Sheet& sheet, const AthletePage& page, double x, double baseline, double width) {
-    draw_heading(sheet, "Which answers carry you", "", x, baseline, width);
+    draw_heading(sheet, "Your answers", "", x, baseline, width);
     if (page.answers.empty()) {
         draw_missing(sheet, page.no_answers, x, baseline + 20, width);
         return baseline + 40;

@@ -15,7 +15,7 @@
 
 #include "core/reading/timeable_index.hpp"
 #include "report/drawing/phase_strip.hpp"
-#include "report/drawing/tempo_strip.hpp"
+#include "report/drawing/rhythm_lane.hpp"
 #include "report/pages/sheet.hpp"
 #include "report/pages/term_plot.hpp"
 
@@ -34,7 +34,7 @@ struct RhythmPeriod {
     Sign sign = Sign::none;           ///< the strongest that a drill of these evenings raised
     int drills = 0, raised = 0;       ///< drills in which it was looked for, and those that raised that sign
     reading::HitCount hits;           ///< pooled over them
-    std::optional<TempoStrip> strip;  ///< a set of one of them
+    std::optional<RhythmLane> strip;  ///< a set of one of them
 };
 
 struct NextDrill {

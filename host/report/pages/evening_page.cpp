@@ -37,14 +37,19 @@ void draw_row(const Sheet& sheet, const EveningRow& row, bool named, double base
     const double size = fitting_size(row.drill, drill_width, body_text, small_text, Weight::regular);
     draw_text(cairo, shortened(row.drill, drill_width, size, Weight::regular), drill_left, baseline, sheet.style(size));
     std::string second = row.at;
-    if (!row.odd.empty()) second += (second.empty() ? "" : ", ") + row.odd;
+    const auto add = [&](const std::string& words) { second += (second.empty() ? "" : ", ") + words; };
+    if (row.held.of > 0) add(counts(row.held) + (row.held.of == 1 ? " feint held" : " feints held"));
+    if (!row.odd.empty()) add("something was odd: see below");
     draw_text(cairo, shortened(second, page_width - margin - drill_left, small_text, Weight::regular), drill_left,
               baseline + 11, sheet.quiet(small_text));
     draw_text(cairo, std::to_string(row.reps), reps_right, baseline, sheet.style(small_text), Anchor::end);
     const double middle = baseline - 3.2;
-    stroke_line(cairo, {scale_left, middle}, {scale_left + scale_width, middle}, 0.6, sheet.colours.dim);
-    if (row.on_time.of >= fewest_for_interval)
+    if (row.on_time.of >= fewest_for_interval) {
+        stroke_line(cairo, {scale_left, middle}, {scale_left + scale_width, middle}, 0.6, sheet.colours.dim);
         draw_interval(sheet, row.on_time, scale_left, scale_width, middle, false);
+    } else if (row.on_time.of > 0) {
+        draw_text(cairo, "too few", scale_left + scale_width / 2, baseline, sheet.quiet(small_text), Anchor::middle);
+    }
     draw_text(cairo, row.on_time.of == 0 ? "none scored" : counts(row.on_time), counts_right, baseline,
               sheet.quiet(small_text), Anchor::end);
     draw_text(cairo, std::to_string(row.clashes), clashes_right, baseline, sheet.style(small_text), Anchor::end);
@@ -74,8 +79,11 @@ void draw_evening_page(cairo_t* cairo, const EveningPage& page, std::size_t shee
     draw_paper(sheet);
     const double club = draw_club(sheet, page.club, page.date, 290);
     draw_title(sheet, "The evening", club - 20 - margin);
-    draw_text(cairo, shortened(page.summary, inner_width, body_text, Weight::regular), margin, 97,
-              sheet.quiet(body_text));
+    draw_text(
+        cairo,
+        shortened(page.summary, inner_width,
+                  fitting_size(page.summary, inner_width, body_text, small_text, Weight::regular), Weight::regular),
+        margin, 97, sheet.quiet(fitting_size(page.summary, inner_width, body_text, small_text, Weight::regular)));
     const std::size_t begin = std::min(sheet_number * rows_a_sheet, page.rows.size());
     const std::size_t end = std::min(begin + rows_a_sheet, page.rows.size());
     double y = 130;

@@ -47,6 +47,21 @@ void draw_claim_mark(const Sheet& sheet, progress::Claim claim, Point centre) {
     }
 }
 
+/// For the coach, who may say what a child's own page does not.
+std::string_view claim_words(progress::Claim claim) {
+    switch (claim) {
+        case progress::Claim::improved:
+            return "improved";
+        case progress::Claim::worse:
+            return "needs practice";
+        case progress::Claim::no_clear_change:
+            return "no clear change";
+        case progress::Claim::too_few:
+            return "too early to tell";
+    }
+    return "";
+}
+
 void draw_row(const Sheet& sheet, const GroupRow& row, double baseline) {
     cairo_t* cairo = sheet.cairo;
     const double name_width = claim_left - margin - 14;
@@ -56,7 +71,7 @@ void draw_row(const Sheet& sheet, const GroupRow& row, double baseline) {
               sheet.quiet(small_text));
     draw_claim_mark(sheet, row.claim, {claim_left, baseline - 3.4});
     const double words_left = claim_left + 9, words_width = scale_left - words_left - 10;
-    std::string claim{word(row.claim)};
+    std::string claim{claim_words(row.claim)};
     if (!row.unclaimed.empty())
         claim = row.unclaimed;
     else if (row.provisional && row.claim != progress::Claim::too_few)
@@ -99,15 +114,25 @@ void draw_scale_grid(const Sheet& sheet, double top, double end) {
     }
 }
 
+/// What hollow and full bars and the marks of the claims stand for, in the shapes themselves.
 void draw_key(const Sheet& sheet, double baseline) {
-    // What hollow and full stand for, in the shapes themselves.
     double x = margin;
-    const auto say = [&](bool hollow, const char* text) {
-        draw_interval(sheet, {5, 10}, x - 4, 30, baseline - 3.2, hollow);
-        x += 30 + draw_text(sheet.cairo, text, x + 30, baseline, sheet.quiet(small_text)) + 18;
+    const auto say = [&](std::string_view text) {
+        x += draw_text(sheet.cairo, text, x, baseline, sheet.quiet(small_text)) + 12;
     };
-    say(true, "first three evenings");
-    say(false, "last three evenings, each with its 95 % interval");
+    for (const progress::Claim claim : {progress::Claim::improved, progress::Claim::worse,
+                                        progress::Claim::no_clear_change, progress::Claim::too_few}) {
+        draw_claim_mark(sheet, claim, {x + 4, baseline - 3.2});
+        x += 12;
+        say(claim_words(claim));
+    }
+    const auto bar = [&](bool hollow, std::string_view text) {
+        draw_interval(sheet, {5, 10}, x - 4, 30, baseline - 3.2, hollow);
+        x += 28;
+        say(text);
+    };
+    bar(true, "first three");
+    bar(false, "last three evenings");
 }
 
 void draw_plan(const Sheet& sheet, const GroupPage& page, double baseline) {

@@ -22,10 +22,14 @@ PhaseStripLayout strip_layout(double left, double top, double width) {
     return layout;
 }
 
-std::string index_words(const reading::HitCount& hits) {
-    std::string words = hits.words();
-    if (!hits.shown())
-        return hits.scored == 0 || words.starts_with("at this pace") ? words : words + ": too few to tell";
+std::string counted_words(const reading::HitCount& hits) {
+    if (hits.scored == 0) return "No step-in could be guessed yet.";
+    const std::string of_all = " of " + std::to_string(hits.scored);
+    const std::string luck = std::to_string(std::llround(hits.chance));
+    constexpr double anybody = 0.65;  // HitCount::shown: from here on the count says nothing of the athlete
+    if (hits.chance / static_cast<double>(hits.scored) > anybody) return "At this pace luck catches " + luck + of_all;
+    std::string words = std::to_string(hits.hits) + of_all + " caught, luck " + luck;
+    if (!hits.shown()) return words + ": too few to tell";
     const auto interval = hits.timeable_interval();
     return words + ": Timeable " + std::to_string(std::lround(interval.low)) + " to " +
            std::to_string(std::lround(interval.high));
@@ -90,18 +94,19 @@ void draw_rhythm(const Sheet& sheet, const RhythmPeriod& period, double left, do
                {std::string(word(period.sign)), Weight::bold, sheet.colours.text},
                {drills, Weight::regular, sheet.colours.quiet}},
               left, baseline, lead_text);
-    draw_text(sheet.cairo, shortened(index_words(period.hits), width, small_text, Weight::regular), left, baseline + 13,
-              sheet.quiet(small_text));
+    draw_text(sheet.cairo, shortened(counted_words(period.hits), width, small_text, Weight::regular), left,
+              baseline + 13, sheet.quiet(small_text));
     if (!period.strip) return;
-    TempoStripLayout layout;
-    constexpr double numbers = 20, half_a_dot = 3;
-    layout.left = left + numbers;
-    layout.top = baseline + 23;
-    layout.width = width - numbers - half_a_dot;
-    layout.unit = strip_unit;
+    RhythmLaneLayout layout;
+    constexpr double words = 36, below_words = 19;
+    layout.unit = lane_unit;
+    layout.left = left + words;
+    layout.top = baseline + below_words;
+    layout.width = width - words;
+    layout.height = (rhythm_height - 8 - below_words - 6) / lane_unit;
     layout.heading = false;
     layout.answer = false;
-    draw_tempo_strip(sheet.cairo, *period.strip, layout, sheet.theme);
+    draw_rhythm_lane(sheet.cairo, *period.strip, layout, sheet.theme);
 }
 
 }  // namespace breakstep::pages

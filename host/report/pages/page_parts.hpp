@@ -11,6 +11,7 @@ namespace breakstep::pages {
 
 inline constexpr double strip_unit = 4.5;  ///< makes the strips' smallest words 9 pt
 static_assert(2.0 * strip_unit >= small_text);
+inline constexpr double lane_unit = 3.4;     ///< makes the lane's words 9 pt
 inline constexpr double strip_pitch = 2.85;  ///< in units, from rep to rep
 inline constexpr double rhythm_height = 80;  ///< of one period: words and strip
 inline constexpr double rhythm_words_height = 36;

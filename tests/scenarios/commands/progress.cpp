@@ -158,6 +158,9 @@ TEST_CASE("a planted term of our own tests: claims, cells and rhythm, in order o
     const Said page = room.run("progress --store p.db --end-of-term");
     CHECK(has(page.out, "Bird 100 now meets the drop on time"));
     CHECK(has(page.out, "That is more than the ups and downs"));
+    // The group's names are those that the group's page counts.
+    CHECK(has(page.out, "The group: "));
+    CHECK(has(page.out, "improved: Bird 100"));
     // Statistics are kept from the page, and told in the details.
     CHECK_FALSE(has(page.out, " p 0."));
     CHECK_FALSE(has(page.out, "d' "));
@@ -166,7 +169,7 @@ TEST_CASE("a planted term of our own tests: claims, cells and rhythm, in order o
     CHECK(has(details.out, "d' "));
     CHECK_FALSE(has(details.out, "Bird 101"));
     // A look during the term is stricter, and said to be one.
-    CHECK(has(room.run("progress --store p.db").out, "the end of the term decides"));
+    CHECK(has(room.run("progress --store p.db").out, "The end of the term decides"));
     // Other days, another term.
     const json cut = progress_of(room, "--store p.db --from 2026-09-09 --to 2026-10-14");
     CHECK(cut.at("from") == "2026-09-09");

@@ -166,7 +166,7 @@ TEST_CASE("the plan takes the weakest moment first, three weeks each, and the co
     CHECK(plan[0].first_week == 1);
     CHECK(plan[0].last_week == 3);
     CHECK(plan[1].moment == Moment::drop);
-    CHECK(plan[2].moment == Moment::lift);  // hardly practised: last
+    CHECK(plan[2].moment == Moment::lift);  // it needs drawn attacks: last, however often it was practised
     CHECK(plan[2].first_week == 7);
     CHECK_FALSE(plan[0].by_coach);
 

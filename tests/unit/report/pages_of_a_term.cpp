@@ -95,8 +95,11 @@ TEST_CASE("an athlete's page shows the first and the last test, and every test e
     REQUIRE(tests.size() == 8);
     REQUIRE(page->first_test);
     REQUIRE(page->last_test);
-    CHECK(page->first_test->on_time == on_time_of(*planted.store, tests.front().id));
-    CHECK(page->last_test->on_time == on_time_of(*planted.store, tests.back().id));
+    // The words beside a test are those of its dot in the plot: of the claimed cell, no other moment.
+    REQUIRE_FALSE(page->plot.points.empty());
+    CHECK(page->first_test->on_time.rate() == doctest::Approx(page->plot.points.front().value));
+    CHECK(page->last_test->on_time.rate() == doctest::Approx(page->plot.points.back().value));
+    CHECK(page->first_test->on_time.of < on_time_of(*planted.store, tests.front().id).of);
     CHECK(page->first_test->reps.size() == 48);
     CHECK(page->first_test->held.of == 8);
     CHECK(page->first_test->title.find(day_words(evening_of(tests.front().began_unix_seconds))) != std::string::npos);
@@ -222,9 +225,9 @@ TEST_CASE("how many names are expected wrong follows the greatest q of the named
     // 3 names, the greatest q .04: 3 x .04 = .12 of them are expected to be wrong.
     const std::string said = group_page_of(shelf, {}, planted.rules(), term).expected_wrong;
     CAPTURE(said);
-    CHECK(said.find("2 improved, 1 worse") == 0);
+    CHECK(said.find("2 improved, 1 the other way") == 0);
     CHECK(said.find("these 3 names about 0.1 ") != std::string::npos);
-    CHECK(said.find("rate of 4 %") != std::string::npos);
+    CHECK(said.find("discovery") == std::string::npos);
 }
 
 TEST_CASE("an evening's page has every session of that evening, by call-sign, and sums them") {
@@ -235,18 +238,86 @@ TEST_CASE("an evening's page has every session of that evening, by call-sign, an
     const std::int32_t day = shelf.sessions().front().day;
     const auto page = evening_page_of(shelf, planted.settings, *athletes, day);
     REQUIRE(page);
-    REQUIRE(page->rows.size() == 4);
+    REQUIRE(page->rows.size() == 8);  // two moments each, never pooled
     CHECK(std::is_sorted(page->rows.begin(), page->rows.end(),
                          [](const auto& a, const auto& b) { return a.call_sign < b.call_sign; }));
-    progress::Share all;
+    progress::Share gap, drop, held;
     for (const pages::EveningRow& row : page->rows) {
-        all += row.on_time;
-        CHECK(row.reps == 48);
+        const bool of_gap = row.drill.ends_with(": the gap");
+        CHECK(of_gap != row.drill.ends_with(": the drop"));
+        (of_gap ? gap : drop) += row.on_time;
+        held += row.held;
+        CHECK(row.reps == row.on_time.of);
         CHECK(row.odd.empty());
     }
-    CHECK(page->summary.find(pages::counts(all)) != std::string::npos);
+    CHECK(held.of == 4 * 8);
+    for (const std::string& words :
+         {"gap " + pages::counts(gap), "drop " + pages::counts(drop), "feints held " + pages::counts(held)})
+        CHECK_MESSAGE(page->summary.find(words) != std::string::npos, page->summary);
     CHECK(page->odd.empty());
     CHECK_FALSE(evening_page_of(shelf, planted.settings, *athletes, day + 1));
+}
+
+TEST_CASE("a child whose numbers fell takes none of them home, an adult does") {
+    testing::PlantedTerm wanted = small_term();
+    wanted.first_rate = .8;
+    wanted.last_rate = .2;
+    const Planted planted(wanted);
+    const Term term = planted.term();
+    Athlete athlete = term.athlete(term.terms[0]);
+    const auto page_of = [&] {
+        auto page = athlete_page_of(planted.shelf(), planted.settings, planted.rules(), athlete, &term.terms[0]);
+        REQUIRE(page);
+        return *page;
+    };
+    REQUIRE(term.terms[0].claimed.claim.claim == progress::Claim::worse);
+    const pages::AthletePage adult = page_of();
+    CHECK(adult.headline.find("needs practice again") != std::string::npos);
+    CHECK(adult.last_test);
+    CHECK_FALSE(adult.plot.points.empty());
+    athlete.birth_year = 2015;
+    const pages::AthletePage child = page_of();
+    CHECK(child.headline == "We practise the drop again.");
+    CHECK(child.beyond.empty());
+    CHECK(child.plot.points.empty());
+    CHECK_FALSE(child.plot.line);
+    REQUIRE(child.first_test);
+    CHECK(child.first_test->title.starts_with("Last test"));
+    CHECK_FALSE(child.last_test);
+    for (const pages::AthletePage& page : {adult, child})
+        for (const std::string& words :
+             {page.headline, page.beyond, page.answers_words, page.next.why, page.plot.title})
+            for (const char* never : {"worse", "only", "weak", "fell", "failed", "should", "[measures]"})
+                CHECK_MESSAGE(words.find(never) == std::string::npos, words);
+}
+
+TEST_CASE("who has past results alone is sent to the first rung whose drill exists, on the page and in the group") {
+    const Planted planted({.athletes = 1, .sessions = 1, .reps = 2});
+    Term term;
+    Athlete athlete;
+    athlete.id = AthleteId{5};
+    athlete.call_sign = "Wren";
+    term.athletes = {athlete};
+    progress::AthleteTerm one;
+    one.others.emplace_back().measure = "reaction_ms";
+    one.others.front().values = {{20'700, 250}};
+    term.terms = {one};
+    const Shelf shelf = planted.shelf();
+    const auto page = athlete_page_of(shelf, {}, planted.rules(), athlete, &term.terms[0]);
+    REQUIRE(page);
+    CHECK(page->next.title == shelf.title_of("taking-turns"));
+    CHECK(group_page_of(shelf, {}, planted.rules(), term).rows[0].next == "next: " + page->next.title);
+    for (const std::string& words : {page->headline, page->beyond})
+        CHECK(words.find("[measures]") == std::string::npos);
+}
+
+TEST_CASE("the group's plan says how many reps it asks for, and the lift stands last") {
+    const Planted planted(small_term());
+    const Term term = planted.term();
+    const pages::GroupPage page = group_page_of(planted.shelf(), planted.settings, planted.rules(), term);
+    CHECK(page.plan_words.find("under 20 reps") != std::string::npos);
+    REQUIRE(page.plan.size() == 3);
+    CHECK(page.plan.back().what == "the lift");
 }
 
 TEST_CASE("dates are said in full") {

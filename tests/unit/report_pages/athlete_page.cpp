@@ -4,7 +4,7 @@
 #include <doctest/doctest.h>
 
 #include "report/drawing/picture_file.hpp"
-#include "report/pages/invented.hpp"
+#include "support/invented_pages.hpp"
 #include "unit/report_pages/page_pixels.hpp"
 
 using namespace page_pixels;

@@ -1,7 +1,7 @@
 // The coach's pages: every row inside the margins, more sheets where there are more rows.
 #include <doctest/doctest.h>
 
-#include "report/pages/invented.hpp"
+#include "support/invented_pages.hpp"
 #include "unit/report_pages/page_pixels.hpp"
 
 using namespace page_pixels;

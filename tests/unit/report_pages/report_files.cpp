@@ -5,7 +5,7 @@
 
 #include <set>
 
-#include "report/pages/invented.hpp"
+#include "support/invented_pages.hpp"
 #include "unit/report_pages/page_pixels.hpp"
 
 using namespace page_pixels;

@@ -122,8 +122,8 @@ TEST_CASE("drills are listed by the ladder, the easiest step first, the tests la
     std::string names;
     for (const Drill& drill : shipped()) names += drill.name + " ";
     CHECK(names ==
-          "taking-turns drop-of-a-single-kick feints meeting-the-lift around-the-held-leg rebounds "
-          "gap-between-techniques legs-into-hands the-coachs-pattern drawing-the-attack hunted linked-techniques "
+          "taking-turns gap-between-techniques gap-of-a-single-kick drop-of-a-single-kick the-coachs-pattern feints "
+          "around-the-held-leg rebounds legs-into-hands drawing-the-attack meeting-the-lift hunted linked-techniques "
           "untidy-beginner coach-taps test-drop test-drop-juniors test-gap test-gap-juniors ");
 }
 
@@ -230,7 +230,7 @@ TEST_CASE("what is wrong in a drill file is told with file, line, key and what i
              Case{"reps = 0\n" + good, "line 1: reps is 0", "1 to 60"},
              Case{"sets = 21\n" + good, "line 1: sets is 21", "1 to 20"},
              Case{"rest_s = 0.5\n" + good, "line 1: rest_s is 0.5", "1 to 600"},
-             Case{"ladder = 7\n" + good, "line 1: ladder is 7", "1 to 6"},
+             Case{"ladder = 10\n" + good, "line 1: ladder is 10", "1 to 9"},
              Case{"start = \"randon\"\n" + good, "line 1: start is \"randon\"", "did you mean \"random\"?"},
              Case{attack + "kind = \"jump\"\n", "line 3: attack.kind is \"jump\"", "\"rebound\""},
              Case{attack + "kind = \"single\"\nmoment = \"up\"\n", "line 4: attack.moment is \"up\"",

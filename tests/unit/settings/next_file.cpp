@@ -35,9 +35,55 @@ TEST_CASE("the rules that come with the program are read, end with one that alwa
     for (const progress::NextRule& rule : next->rules) CHECK(load_drill(rule.drill, {}).has_value());
 }
 
+TEST_CASE("a newcomer begins at the first rung whose drill exists, and nobody is sent to a lift without warning") {
+    const auto next = load_next({});
+    REQUIRE(next.has_value());
+    CHECK(progress::next_drill({}, next->rules)->drill == "taking-turns");
+    for (const progress::NextRule& rule : next->rules) {
+        CAPTURE(rule.name);
+        const auto drill = load_drill(rule.drill, {});
+        REQUIRE(drill.has_value());
+        const bool warned = drill->start == StartKind::pattern || drill->start == StartKind::drawn;
+        for (const AttackChoice& attack : drill->attacks) CHECK((warned || attack.moment != Moment::lift));
+        for (const char* never : {"wait for", "let the", "pass, then"})
+            CHECK(rule.say.find(never) == std::string::npos);
+    }
+}
+
+TEST_CASE("the rules climb the rungs one by one, and send back to a rung below its mark") {
+    const auto next = load_next({});
+    REQUIRE(next.has_value());
+    progress::AthleteTerm term;
+    const auto practise = [&](const progress::Situation& situation, Verdict verdict, std::uint32_t reps) {
+        for (auto* situations : {&term.situations, &term.recent_situations})
+            (*situations)[situation][static_cast<std::size_t>(verdict)] += reps;
+        return progress::next_drill(term, next->rules)->drill;
+    };
+    const auto single = [](Moment moment, StartKind start) {
+        return progress::Situation{AttackKind::single, moment, Counter::back_hand, Stance::closed, start};
+    };
+    const auto of_kind = [](AttackKind kind, Moment moment) {
+        return progress::Situation{kind, moment, Counter::back_hand, Stance::closed, StartKind::random};
+    };
+    using enum Verdict;
+    CHECK(practise(single(Moment::gap, StartKind::pattern), on_time, 19) == "taking-turns");
+    CHECK(practise(single(Moment::gap, StartKind::pattern), on_time, 1) == "gap-of-a-single-kick");
+    CHECK(practise(single(Moment::gap, StartKind::random), on_time, 20) == "drop-of-a-single-kick");
+    CHECK(practise(single(Moment::drop, StartKind::random), on_time, 20) == "feints");
+    CHECK(practise(of_kind(AttackKind::feint, Moment::drop), held, 20) == "rebounds");
+    CHECK(practise(of_kind(AttackKind::rebound, Moment::gap), on_time, 20) == "legs-into-hands");
+    CHECK(practise(of_kind(AttackKind::leg_to_hands, Moment::gap), on_time, 20) == "drawing-the-attack");
+    term.answers[static_cast<std::size_t>(progress::Answer::leading)] = {15, 20};
+    CHECK(progress::next_drill(term, next->rules)->drill == "linked-techniques");
+    CHECK(practise(of_kind(AttackKind::feint, Moment::drop), took_the_feint, 40) == "feints");
+    CHECK(practise(single(Moment::gap, StartKind::random), early, 60) == "gap-of-a-single-kick");
+    CHECK(practise(single(Moment::gap, StartKind::pattern), late, 60) == "taking-turns");
+}
+
 TEST_CASE("every key of a rule and of the plan is taken") {
     const auto next = parse_next(
-        "[[rule]]\nname = \"held leg\"\nkind = \"carry\"\nmoment = \"gap\"\ncounter = \"spin\"\nstance = \"open\"\n"
+        "[[rule]]\nname = \"held leg\"\nkind = \"carry\"\nmoment = \"gap\"\ncounter = \"spin\"\nstance = "
+        "\"open\"\nstart = \"drawn\"\n"
         "over = \"term\"\nverdicts = [\"clash\", \"got hit\"]\nabove = 0.25\nbelow = 0.9\nreps_min = 12\n"
         "drill = \"around-the-held-leg\"\nsay = \"{share}\"\n[[rule]]\nanswer = \"leading\"\nfewer_than = 7\n"
         "drill = \"feints\"\nsay = \"x\"\n[[rule]]\ncan_be_timed = true\ndrill = \"hunted\"\nsay = \"y\"\n"
@@ -50,6 +96,7 @@ TEST_CASE("every key of a rule and of the plan is taken") {
     rule.moment = Moment::gap;
     rule.counter = Counter::spin;
     rule.stance = Stance::open;
+    rule.start = StartKind::drawn;
     rule.recent = false;
     rule.verdicts = {Verdict::clash, Verdict::got_hit};
     rule.above = .25;

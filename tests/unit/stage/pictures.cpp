@@ -3,14 +3,17 @@
 
 #include <doctest/doctest.h>
 
+#include <array>
 #include <cstdlib>
 #include <filesystem>
 #include <fstream>
 #include <string>
 
+#include "report/drawing/figure.hpp"
 #include "report/drawing/phase_strip.hpp"
 #include "report/drawing/picture_file.hpp"
-#include "report/drawing/tempo_strip.hpp"
+#include "report/drawing/rhythm_lane.hpp"
+#include "report/drawing/shapes.hpp"
 #include "report/drawing/text.hpp"
 #include "unit/stage/pixels.hpp"
 
@@ -42,6 +45,38 @@ std::size_t pixels_of(const Picture& picture, Colour colour) {
     return count;
 }
 
+RhythmLane lane() {
+    RhythmLane rhythm;
+    const Guess guess{750ms, 1050ms};
+    rhythm.steps = {{900ms, false, std::nullopt, false},
+                    {820ms, false, guess, true},
+                    {1400ms, false, guess, false},
+                    {300ms, true, std::nullopt, false},
+                    {880ms, false, guess, true}};
+    rhythm.windows = 3;
+    rhythm.caught = 2;
+    rhythm.chance = 1;
+    rhythm.sign = Sign::tell;
+    return rhythm;
+}
+
+constexpr int lane_left = 110;
+
+Picture lane_picture(const RhythmLane& rhythm, bool answer = true) {
+    return drawn(900, 240, [&](cairo_t* cairo) {
+        fill_box(cairo, 0, 0, 900, 240, palette(Theme::dark_hall).ground);
+        RhythmLaneLayout layout;
+        layout.left = lane_left;
+        layout.top = 10;
+        layout.width = 500;
+        layout.heading = false;
+        layout.answer = answer;
+        layout.answer_left = 640;
+        layout.answer_right = 880;
+        draw_rhythm_lane(cairo, rhythm, layout, Theme::dark_hall);
+    });
+}
+
 Picture strip_picture(const std::vector<StripRep>& reps) {
     return drawn(900, 400, [&](cairo_t* cairo) {
         PhaseStripLayout layout;
@@ -56,7 +91,12 @@ Picture strip_picture(const std::vector<StripRep>& reps) {
 
 TEST_CASE("the pictures of the README are written, each a file of its kind") {
     const Folder folder;
-    const auto names = write_pictures(folder.path.string());
+    StageRest rest;
+    rest.advice = "Start while it is up, arrive as it drops.";
+    rest.reason = "3 clashes, 0.04 to 0.11 s before the hip line.";
+    for (int i = 1; i <= 10; ++i) rest.reps.push_back({i, single(), Verdict::clash, 250ms, 500ms});
+    rest.rhythm = lane();
+    const auto names = write_pictures(folder.path.string(), rest);
     REQUIRE_MESSAGE(names, names.error().text());
     CHECK(names->size() == 11);
     for (const std::string& name : *names) {
@@ -83,7 +123,7 @@ TEST_CASE("a picture can be a PDF, and an unknown ending or an impossible place 
     }
 }
 
-TEST_CASE("a strip shows each phase in its colour, the way from commit to contact, and the verdict") {
+TEST_CASE("a strip shows each phase in its colour, the way from step-in to contact, and the verdict") {
     const Palette& colours = palette(Theme::dark_hall);
     const Picture hit = strip_picture({{1, single(), Verdict::on_time, 300ms, 620ms}});
     CHECK(pixels_of(hit, colours.lift) > 100);
@@ -114,33 +154,90 @@ TEST_CASE("the axis of a strip holds every attack, up to three seconds") {
     CHECK(strip_end_for({late}) == 3000ms);
 }
 
-TEST_CASE("a tempo strip draws full dots for caught entries, bands for windows, and clips what is too long") {
+TEST_CASE("a rhythm lane draws caught step-ins as full dots inside the guess, free ones as rings well off it") {
     const Palette& colours = palette(Theme::dark_hall);
-    TempoStrip strip;
-    strip.length = 30s;
-    strip.attacks = {12s};
-    strip.entries = {{2s, 900ms, false, TempoWindow{750ms, 1050ms}, true},
-                     {4s, 1900ms, false, std::nullopt, false},
-                     {12s, 300ms, true, std::nullopt, false}};
-    strip.windows = 1;
-    strip.caught = 1;
-    strip.sign = Sign::tell;
-    const auto picture = [&](const TempoStrip& shown) {
-        return drawn(900, 160, [&](cairo_t* cairo) {
-            TempoStripLayout layout;
-            layout.left = 60;
-            layout.top = 10;
-            layout.width = 600;
-            layout.heading = false;
-            layout.answer_left = 690;
-            draw_tempo_strip(cairo, shown, layout, Theme::dark_hall);
+    const Colour ground_of_lane = blend(colours.ground, colours.nudge, 0.34);
+    const Picture shown = lane_picture(lane());
+    CHECK(pixels_of(shown, ground_of_lane) > 5000);
+    CHECK(pixels_of(shown, colours.nudge) > 100);  // "yes"
+    // Each in a lane of its own: which rows of pixels are text-coloured, and which belong to the lane.
+    const auto rows = [&](const StepIn& step) {
+        RhythmLane one;
+        one.steps = {step};
+        const Picture picture = lane_picture(one, false);
+        int first = -1, last = -1, lane_first = -1, lane_last = -1;
+        for (int y = 0; y < picture.height; ++y)
+            for (int x = lane_left; x < picture.width; ++x) {
+                const Colour colour = picture.at(static_cast<std::size_t>(y) * static_cast<std::size_t>(picture.width) +
+                                                 static_cast<std::size_t>(x));
+                if (colour == colours.text) {
+                    if (first < 0) first = y;
+                    last = y;
+                }
+                if (colour == ground_of_lane) {
+                    if (lane_first < 0) lane_first = y;
+                    lane_last = y;
+                }
+            }
+        return std::array{first, last, lane_first, lane_last};
+    };
+    const Guess guess{750ms, 1050ms};
+    for (const Duration interval : {750ms, 800ms, 900ms, 1049ms}) {
+        const auto [first, last, lane_first, lane_last] = rows({interval, false, guess, true});
+        CHECK(first >= lane_first);
+        CHECK(last <= lane_last);
+    }
+    for (const Duration interval : {400ms, 740ms, 1060ms, 1300ms}) {
+        const auto [first, last, lane_first, lane_last] = rows({interval, false, guess, false});
+        const bool sooner = interval < 900ms;
+        CHECK((sooner ? last < lane_first : first > lane_last));
+    }
+    // What lies beyond the drawing stands at its edge with a bar across: it is not the ring alone.
+    const auto far_off = rows({3s, false, guess, false}), at_edge = rows({1420ms, false, guess, false});
+    CHECK(far_off[1] > at_edge[1]);
+    // No guess yet, and an attack that came first: nothing in the words' colour.
+    CHECK(rows({900ms, false, std::nullopt, false})[0] == -1);
+    CHECK(rows({900ms, true, std::nullopt, false})[0] == -1);
+}
+
+TEST_CASE("the lane's edges are told from the ground in every theme, and an empty one is drawn too") {
+    for (const Theme theme : {Theme::dark_hall, Theme::bright_hall, Theme::paper, Theme::grey_paper}) {
+        const Palette& colours = palette(theme);
+        CHECK(contrast(blend(colours.ground, colours.nudge, 0.66), colours.ground) >= 3);
+    }
+    CHECK(pixels_of(lane_picture({}), palette(Theme::dark_hall).nudge) == 0);
+    RhythmLane many;
+    for (int i = 0; i < 400; ++i)
+        many.steps.push_back({Duration{700'000'000 + i * 1'000'000}, false, Guess{750ms, 1050ms}, i > 50 && i < 350});
+    many.windows = 400;
+    many.caught = 299;
+    many.chance = 500;  // more than there are: the tick stays at the end
+    CHECK(pixels_of(lane_picture(many), palette(Theme::dark_hall).text) > 1000);
+}
+
+TEST_CASE("a gap is told from guard without any colour") {
+    // As a grey picture: what is not ground, whatever its lightness.
+    const auto marked = [](Phase phase, Duration at) {
+        const FigurePlace place{{100, 60}, 100, 1};
+        AttackTimeline attack = single();
+        return drawn(300, 200, [&](cairo_t* cairo) {
+            FigurePose pose = figure_pose(phase == Phase::guard ? AttackTimeline{} : attack, at);
+            CHECK(pose.phase == phase);
+            draw_figure(cairo, place, pose, palette(Theme::grey_paper));
         });
     };
-    const Picture shown = picture(strip);
-    CHECK(pixels_of(shown, blend(colours.ground, colours.nudge, 0.6)) > 50);
-    CHECK(pixels_of(shown, colours.nudge) > 100);  // "yes"
-    TempoStrip empty;
-    CHECK(pixels_of(picture(empty), colours.nudge) == 0);
+    const Picture gap = marked(Phase::gap, 800ms), guard = marked(Phase::guard, 0ms);
+    std::size_t differ = 0, below_gap = 0, below_guard = 0;
+    const std::uint32_t empty = gap.pixels.front();
+    for (std::size_t i = 0; i < gap.pixels.size(); ++i) {
+        differ += (gap.pixels[i] == empty) != (guard.pixels[i] == empty) ? 1 : 0;
+        if (i / 300 < 160) continue;  // below the floor: the plate under the planted foot
+        below_gap += gap.pixels[i] != empty ? 1 : 0;
+        below_guard += guard.pixels[i] != empty ? 1 : 0;
+    }
+    CHECK(differ > 1000);
+    CHECK(below_gap > 100);
+    CHECK(below_guard == 0);
 }
 
 TEST_CASE("words are measured as they are drawn, shrunk and shortened to fit") {

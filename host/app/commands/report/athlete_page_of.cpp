@@ -1,5 +1,6 @@
 #include <algorithm>
 #include <cctype>
+#include <chrono>
 #include <set>
 
 #include <fmt/format.h>
@@ -10,6 +11,7 @@
 #include "app/progress/sentences.hpp"
 #include "app/scene/scene_view.hpp"
 #include "core/iso_date.hpp"
+#include "core/junior.hpp"
 
 namespace breakstep {
 namespace {
@@ -67,9 +69,10 @@ TestStrip strip_of(const std::string& title, const std::vector<RepResult>& reps)
     TestStrip strip;
     strip.title = title;
     for (const RepResult& rep : reps) {
+        if (rep.catch_trial) continue;  // nothing came: no rep that anybody counts
         strip.reps.push_back(strip_rep(rep));
         if (rep.scored) strip.on_time.count(rep.verdict == Verdict::on_time || rep.verdict == Verdict::around);
-        const bool feint = rep.asked.kind == AttackKind::feint && !rep.catch_trial;
+        const bool feint = rep.asked.kind == AttackKind::feint;
         if (feint && rep.verdict != Verdict::void_rep) strip.held.count(rep.verdict == Verdict::held);
     }
     return strip;
@@ -89,19 +92,58 @@ Expected<std::optional<ReadTest>> first_worth_a_look(const Shelf& shelf, const S
     return any;
 }
 
+/// The claimed cell's evenings: what the plot shows.
+const progress::CellTerm* claimed_cell(const AthleteTerm& term) {
+    for (const progress::CellTerm& one : term.cells)
+        if (term.claimed.cell && one.cell == *term.claimed.cell) return &one;
+    return nullptr;
+}
+
+/// The runs of the first (last) evening that the plot has a dot of; all of them where it has none.
+Sessions runs_of_evening(const Sessions& runs, const AthleteTerm& term, bool first) {
+    const auto& values = term.claimed.values;
+    if (!term.claimed.cell || values.empty()) return runs;
+    const auto day = static_cast<std::int32_t>((first ? values.front() : values.back()).day);
+    Sessions found;
+    for (const ShelvedSession* run : runs)
+        if (run->day == day) found.push_back(run);
+    return found.empty() ? runs : found;
+}
+
+/// A test beside its dot in the plot: the evening's own count, where there is one.
+TestStrip strip_of_evening(const std::string& which, const ReadTest& test, const AthleteTerm& term) {
+    TestStrip strip = strip_of(which + ", " + day_words(test.session->day), test.reps);
+    const progress::CellTerm* cell = claimed_cell(term);
+    if (cell == nullptr) return strip;
+    for (const progress::EveningShare& evening : cell->evenings)
+        if (evening.day == test.session->day) strip.on_time = evening.on_time;
+    return strip;
+}
+
 Expected<void> add_tests(AthletePage& page, const Shelf& shelf, const Sessions& sessions, const AthleteTerm& term) {
     const auto runs = tests_of_one_drill(shelf, sessions, term);
     if (!runs) return tl::make_unexpected(runs.error());
-    const auto first = first_worth_a_look(shelf, *runs);
+    const auto first = first_worth_a_look(shelf, runs_of_evening(*runs, term, true));
     if (!first) return tl::make_unexpected(first.error());
     if (!*first) return {};
-    page.first_test = strip_of("First test, " + day_words((*first)->session->day), (*first)->reps);
-    Sessions backwards(runs->rbegin(), runs->rend());
-    const auto last = first_worth_a_look(shelf, backwards);
+    page.first_test = strip_of_evening("First test", **first, term);
+    const Sessions forwards = runs_of_evening(*runs, term, false);
+    const auto last = first_worth_a_look(shelf, Sessions(forwards.rbegin(), forwards.rend()));
     if (!last) return tl::make_unexpected(last.error());
     if (*last && (*last)->session->day != (*first)->session->day)
-        page.last_test = strip_of("Last test, " + day_words((*last)->session->day), (*last)->reps);
+        page.last_test = strip_of_evening("Last test", **last, term);
     return {};
+}
+
+/// A child takes no falling number home: the last test stands alone, the rest is the coach's to show.
+void keep_from_falling(AthletePage& page, const AthleteTerm& term) {
+    if (!has_fallen(term)) return;
+    if (page.last_test) page.first_test = std::move(page.last_test);
+    page.last_test.reset();
+    page.no_last_test = "Your coach has the other tests.";
+    page.plot.points.clear();
+    page.plot.line.reset();
+    page.plot.missing = "Your coach has the evenings of this term.";
 }
 
 void add_plot(AthletePage& page, const AthleteTerm& term) {
@@ -113,9 +155,7 @@ void add_plot(AthletePage& page, const AthleteTerm& term) {
         page.plot.title[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(page.plot.title[0])));
     page.plot.share = followed->cell.has_value();
     page.plot.line = followed->claim.line;
-    const progress::CellTerm* cell = nullptr;
-    for (const progress::CellTerm& one : term.cells)
-        if (followed->cell && one.cell == *followed->cell) cell = &one;
+    const progress::CellTerm* cell = followed->cell ? claimed_cell(term) : nullptr;
     for (const progress::EveningValue& value : followed->values) {
         pages::TermPoint point{static_cast<std::int32_t>(value.day), value.value, std::nullopt};
         if (cell != nullptr)
@@ -146,7 +186,7 @@ Expected<RhythmPeriod> period_of(const Shelf& shelf, const std::string& title, c
             fullest = session;
     }
     if (fullest == nullptr) return period;
-    auto strip = shelf.tempo(*fullest);
+    auto strip = shelf.rhythm(*fullest);
     if (!strip) return tl::make_unexpected(strip.error());
     period.strip = std::move(*strip);
     return period;
@@ -205,7 +245,6 @@ std::string drill_words(const Drill& drill, const std::optional<Level>& level) {
 }
 
 void add_next(AthletePage& page, const Shelf& shelf, const NextRules& rules, const AthleteTerm& term) {
-    if (term.reps == 0) return;
     const auto next = progress::next_drill(term, rules.rules);
     if (!next) return;
     page.next = {shelf.title_of(next->drill), "", next->because, {}};
@@ -216,6 +255,10 @@ void add_next(AthletePage& page, const Shelf& shelf, const NextRules& rules, con
     const bool by_share = rule != rules.rules.end() && (rule->above || rule->below);
     if (by_share && next->evidence && next->evidence->of >= pages::fewest_for_interval)
         page.next.evidence.push_back({next->rule, *next->evidence});
+}
+
+int year_of_day(std::int32_t day) {
+    return static_cast<int>(std::chrono::year_month_day(std::chrono::sys_days(std::chrono::days(day))).year());
 }
 
 std::string footer_for(const Athlete& athlete) {
@@ -240,7 +283,7 @@ void add_missing_words(AthletePage& page) {
     page.no_last_test = "One test evening so far. The next one is drawn here, beside the first.";
     page.plot.title = "Evening by evening";
     page.plot.missing = "Too few reps in tests for a value of an evening: five are needed.";
-    page.no_rhythm = "No entries were read yet: that takes drills with the light gates across the floor.";
+    page.no_rhythm = "No step-in was read yet: that takes drills with the light gates across the floor.";
     page.no_answers = "No scored rep yet.";
     page.next.why = "Nothing chosen yet: the coach has the word.";
 }
@@ -253,6 +296,9 @@ std::string measure_words(const progress::Followed& followed) {
 
 Expected<AthletePage> athlete_page_of(const Shelf& shelf, const Settings& settings, const NextRules& rules,
                                       const Athlete& athlete, const AthleteTerm* term) {
+    // By the year in which the term ended: a page printed later says the same.
+    const bool child = athlete.birth_year && term != nullptr &&
+                       year_of_day(term->last_day) - *athlete.birth_year <= junior_under_years;
     AthletePage page;
     page.call_sign = shown(athlete);
     page.club = settings.club;
@@ -265,7 +311,7 @@ Expected<AthletePage> athlete_page_of(const Shelf& shelf, const Settings& settin
     }
     page.term = span_of_days(term->first_day, term->last_day);
     if (term->evenings > 0) page.term += fmt::format(", {} evening{}", term->evenings, term->evenings == 1 ? "" : "s");
-    const Headline said = headline(*term, isolated(page.call_sign));
+    const Headline said = headline(*term, isolated(page.call_sign), child ? Reader::child : Reader::home);
     page.headline = kept_together(said.claim);
     page.beyond = said.beside;
     const Sessions sessions = shelf.sessions_of(athlete.id, term->first_day, term->last_day);
@@ -274,6 +320,7 @@ Expected<AthletePage> athlete_page_of(const Shelf& shelf, const Settings& settin
     if (const auto read = add_rhythm(page, shelf, sessions, *term); !read) return tl::make_unexpected(read.error());
     add_answers(page, *term);
     add_next(page, shelf, rules, *term);
+    if (child) keep_from_falling(page, *term);
     return page;
 }
 

@@ -16,7 +16,7 @@ int year_of(std::int32_t day) {
     return static_cast<int>(std::chrono::year_month_day(std::chrono::sys_days(std::chrono::days(day))).year());
 }
 
-/// The set with most announced windows.
+/// The set with most guesses.
 std::int32_t fullest_set(const Score& score) {
     std::map<std::int32_t, int> windows;
     for (const IntervalRead& read : score.intervals()) windows[read.set] += read.window_begin && !read.cut ? 1 : 0;
@@ -64,30 +64,15 @@ Expected<SessionTotals> Shelf::totals(const ShelvedSession& session) const {
     return kept->value_or(SessionTotals{});
 }
 
-Expected<std::optional<TempoStrip>> Shelf::tempo(const ShelvedSession& session) const {
+Expected<std::optional<RhythmLane>> Shelf::rhythm(const ShelvedSession& session) const {
     Score score;
     std::vector<ScoreResult> results;
-    std::vector<TargetTime> toe_offs;
     const auto read = store_->read_records(session.summary.id, [&](const JournalRecord& record) {
         results.clear();
         score.fold(record, results);
-        if (const auto* began = std::get_if<PhaseBegan>(&record.event); began != nullptr && began->index == 0)
-            toe_offs.push_back(began->at);
     });
     if (!read) return tl::make_unexpected(read.error());
-    const std::int32_t set = fullest_set(score);
-    auto strip = tempo_strip(score, set);
-    if (!strip) return strip;
-    for (const IntervalRead& first : score.intervals()) {
-        if (first.set != set) continue;
-        for (const TargetTime toe_off : toe_offs) {
-            if (!toe_off.same_boot(first.began)) continue;
-            const Duration at = toe_off - first.began;
-            if (at >= Duration{} && at <= strip->length) strip->attacks.push_back(at);
-        }
-        break;
-    }
-    return strip;
+    return rhythm_lane(score, fullest_set(score));
 }
 
 const std::optional<Drill>& Shelf::drill(const std::string& name) const {

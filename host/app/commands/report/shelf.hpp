@@ -11,7 +11,7 @@
 #include <vector>
 
 #include "app/settings/settings.hpp"
-#include "report/drawing/tempo_strip.hpp"
+#include "report/drawing/rhythm_lane.hpp"
 #include "store/store.hpp"
 
 namespace breakstep {
@@ -35,7 +35,7 @@ class Shelf {
     }
     [[nodiscard]] Expected<SessionTotals> totals(const ShelvedSession& session) const;
     /// The set in which most windows were announced, from the session's journal; null without three entries in a set.
-    [[nodiscard]] Expected<std::optional<TempoStrip>> tempo(const ShelvedSession& session) const;
+    [[nodiscard]] Expected<std::optional<RhythmLane>> rhythm(const ShelvedSession& session) const;
     /// Null where its file is gone.
     [[nodiscard]] const std::optional<Drill>& drill(const std::string& name) const;
     /// The drill's own title, or its name where its file is gone.

@@ -1,0 +1,16 @@
+// A page as a picture for the README: A4 at 150 dots an inch. Any thread. Errors: those of write_picture().
+#pragma once
+
+#include <functional>
+#include <string>
+
+#include "core/error.hpp"
+
+typedef struct _cairo cairo_t;
+
+namespace breakstep::pages {
+
+/// `draw` is called once, with a page's own units.
+[[nodiscard]] Expected<void> write_page_picture(const std::string& path, const std::function<void(cairo_t*)>& draw);
+
+}  // namespace breakstep::pages
