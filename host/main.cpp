@@ -1,3 +1,3 @@
-#include "app/commands/command_line.hpp"
+#include "cli/command_line.hpp"
 
 int main(int argument_count, char** arguments) { return breakstep::run_command_line(argument_count, arguments); }

@@ -9,7 +9,7 @@
 #include <optional>
 #include <vector>
 
-#include "core/events.hpp"
+#include "core/journal/events.hpp"
 #include "wire/wire.h"
 
 namespace breakstep {

@@ -23,7 +23,7 @@
 #include <vector>
 
 #include "core/error.hpp"
-#include "core/events.hpp"
+#include "core/journal/events.hpp"
 #include "core/time.hpp"
 #include "link/clock.hpp"
 #include "link/outbox.hpp"

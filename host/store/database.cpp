@@ -11,8 +11,8 @@
 #include <system_error>
 
 #include "files/new_file.hpp"
+#include "store/damaged/page_file.hpp"
 #include "store/identity.hpp"
-#include "store/page_file.hpp"
 #include "store/schema.hpp"
 #include "store/text_rules.hpp"
 #include "store/values.hpp"

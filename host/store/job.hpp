@@ -8,8 +8,8 @@
 #include <variant>
 #include <vector>
 
-#include "core/events.hpp"
-#include "core/score.hpp"
+#include "core/journal/events.hpp"
+#include "core/score/score.hpp"
 
 namespace breakstep {
 

@@ -8,7 +8,7 @@
 #include <utility>
 #include <vector>
 
-#include "core/journal.hpp"
+#include "core/journal/journal.hpp"
 
 namespace breakstep {
 

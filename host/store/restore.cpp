@@ -9,10 +9,10 @@
 
 #include "files/new_file.hpp"
 #include "store/daily_backup.hpp"
+#include "store/damaged/page_rows.hpp"
+#include "store/damaged/rescue_tables.hpp"
 #include "store/database.hpp"
 #include "store/identity.hpp"
-#include "store/page_rows.hpp"
-#include "store/rescue_tables.hpp"
 #include "store/schema.hpp"
 #include "store/store_lock.hpp"
 #include "store/text_rules.hpp"

@@ -7,8 +7,8 @@
 #include <utility>
 
 #include "files/new_file.hpp"
+#include "store/damaged/found_whole.hpp"
 #include "store/database.hpp"
-#include "store/found_whole.hpp"
 #include "store/identity.hpp"
 #include "store/store_state.hpp"
 #include "store/sums.hpp"

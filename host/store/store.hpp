@@ -28,7 +28,7 @@
 #include <string_view>
 #include <vector>
 
-#include "core/journal.hpp"
+#include "core/journal/journal.hpp"
 #include "core/progress/facts.hpp"
 #include "store/store_rows.hpp"
 

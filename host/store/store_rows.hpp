@@ -8,9 +8,9 @@
 #include <optional>
 #include <string>
 
-#include "core/events.hpp"
+#include "core/journal/events.hpp"
 #include "core/reading/timeable_index.hpp"
-#include "core/score.hpp"
+#include "core/score/score.hpp"
 
 namespace breakstep {
 

@@ -3,7 +3,7 @@
 
 #include <filesystem>
 
-#include "app/commands/report/page_of.hpp"
+#include "club/pages/page_of.hpp"
 #include "report/pages/report_file.hpp"
 #include "support/invented_pages.hpp"
 #include "support/planted_term.hpp"

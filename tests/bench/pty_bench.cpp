@@ -15,9 +15,9 @@
 #include <thread>
 #include <vector>
 
-#include "app/drivers/live_cues.hpp"
-#include "app/drivers/live_driver.hpp"
 #include "devices/serial/serial_port.hpp"
+#include "hall/drivers/live_cues.hpp"
+#include "hall/drivers/live_driver.hpp"
 #include "store/memory_journal.hpp"
 #include "wire/wire.h"
 

@@ -8,7 +8,7 @@
 #include <string>
 #include <vector>
 
-#include "app/timeable/timeable.hpp"
+#include "cli/timeable/timeable.hpp"
 #include "core/random.hpp"
 #include "core/reading/choice_test.hpp"
 #include "core/reading/drill_reading.hpp"

@@ -14,8 +14,8 @@
 #include <string>
 #include <vector>
 
-#include "app/progress/progress_report.hpp"
-#include "app/progress/term.hpp"
+#include "club/term/progress_report.hpp"
+#include "club/term/term.hpp"
 #include "core/iso_date.hpp"
 #include "support/planted_term.hpp"
 
@@ -126,7 +126,8 @@ void group_progress(benchmark::State& state) {
     tell(state);
 }
 
-// ---- imported results: 50 athletes, a value each day, as many measures as it takes -------------------------------------
+// ---- imported results: 50 athletes, a value each day, as many measures as it takes
+// -------------------------------------
 
 /// A store of so many imported values; made once.
 const fs::path& imported(std::int64_t rows) {

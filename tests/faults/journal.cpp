@@ -8,7 +8,7 @@
 #include <type_traits>
 #include <variant>
 
-#include "core/events.hpp"
+#include "core/journal/events.hpp"
 #include "store/store.hpp"
 
 using namespace breakstep;

@@ -14,8 +14,8 @@
 #include <sstream>
 #include <string>
 
-#include "app/engine/capture.hpp"
-#include "core/codec.hpp"
+#include "core/journal/codec.hpp"
+#include "hall/engine/capture.hpp"
 
 namespace {
 

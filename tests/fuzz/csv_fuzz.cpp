@@ -8,10 +8,10 @@
 #include <string>
 #include <vector>
 
-#include "app/commands/athletes/past_results.hpp"
-#include "app/commands/lists/leads_list.hpp"
-#include "app/commands/lists/rung_list.hpp"
-#include "app/timeable/timeable.hpp"
+#include "cli/timeable/timeable.hpp"
+#include "club/athletes/past_results.hpp"
+#include "club/lists/leads_list.hpp"
+#include "club/lists/rung_list.hpp"
 
 namespace {
 

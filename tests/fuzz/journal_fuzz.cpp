@@ -8,8 +8,8 @@
 #include <string_view>
 #include <vector>
 
-#include "core/codec.hpp"
-#include "core/score.hpp"
+#include "core/journal/codec.hpp"
+#include "core/score/score.hpp"
 
 namespace {
 

@@ -11,8 +11,8 @@
 #include <iterator>
 #include <string>
 
-#include "core/codec.hpp"
-#include "store/rescue.hpp"
+#include "core/journal/codec.hpp"
+#include "store/damaged/rescue.hpp"
 #include "store/store.hpp"
 
 namespace {

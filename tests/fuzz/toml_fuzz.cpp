@@ -5,8 +5,8 @@
 #include <cstdlib>
 #include <string>
 
-#include "app/settings/drill_file.hpp"
-#include "app/settings/next_file.hpp"
+#include "settings/drill_file.hpp"
+#include "settings/next_file.hpp"
 
 namespace {
 

@@ -11,7 +11,7 @@
 
 #include <doctest/doctest.h>
 
-#include "core/codec.hpp"
+#include "core/journal/codec.hpp"
 #include "simulation/swarm_rules.hpp"
 
 using namespace breakstep;

@@ -12,7 +12,7 @@
 #include <string>
 #include <vector>
 
-#include "core/journal.hpp"
+#include "core/journal/journal.hpp"
 
 namespace breakstep::swarm {
 

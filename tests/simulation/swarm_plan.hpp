@@ -8,8 +8,8 @@
 #include <variant>
 #include <vector>
 
-#include "core/drill.hpp"
-#include "core/events.hpp"
+#include "core/journal/events.hpp"
+#include "core/trade/drill.hpp"
 #include "devices/simulated/simulated_target.hpp"
 
 namespace breakstep::swarm {

@@ -7,7 +7,7 @@
 #include <set>
 #include <span>
 
-#include "core/codec.hpp"
+#include "core/journal/codec.hpp"
 
 namespace breakstep::swarm {
 namespace {

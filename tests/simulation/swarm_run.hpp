@@ -8,7 +8,7 @@
 #include <utility>
 #include <vector>
 
-#include "app/drivers/fast_driver.hpp"
+#include "hall/drivers/fast_driver.hpp"
 #include "simulation/swarm_journal.hpp"
 #include "simulation/swarm_plan.hpp"
 

@@ -6,10 +6,10 @@
 #include <utility>
 #include <vector>
 
-#include "app/drivers/fast_driver.hpp"
-#include "core/codec.hpp"
+#include "core/journal/codec.hpp"
 #include "devices/audio/sound_set.hpp"
 #include "devices/simulated/simulated_target.hpp"
+#include "hall/drivers/fast_driver.hpp"
 #include "store/memory_journal.hpp"
 
 namespace breakstep {

@@ -5,8 +5,8 @@
 #include <chrono>
 #include <cmath>
 
-#include "core/opponent.hpp"
 #include "core/random.hpp"
+#include "core/trade/opponent.hpp"
 #include "report/pages/athlete_page.hpp"
 #include "report/pages/evening_page.hpp"
 #include "report/pages/group_page.hpp"

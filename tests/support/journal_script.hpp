@@ -7,7 +7,7 @@
 #include <utility>
 #include <vector>
 
-#include "core/score.hpp"
+#include "core/score/score.hpp"
 
 namespace breakstep::testing {
 

@@ -10,7 +10,7 @@
 #include <string>
 #include <vector>
 
-#include "app/engine/engine.hpp"
+#include "hall/engine/engine.hpp"
 #include "truth/board_process.hpp"
 #include "truth/ledger.hpp"
 #include "truth/sound_stream.hpp"

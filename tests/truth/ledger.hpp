@@ -6,7 +6,7 @@
 #include <cstdint>
 #include <vector>
 
-#include "core/events.hpp"
+#include "core/journal/events.hpp"
 #include "truth/board_process.hpp"
 
 namespace breakstep::tests {

@@ -7,8 +7,8 @@
 #include <variant>
 #include <vector>
 
-#include "app/engine/engine.hpp"
 #include "core/random.hpp"
+#include "hall/engine/engine.hpp"
 
 namespace breakstep::tests {
 

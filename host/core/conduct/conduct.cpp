@@ -1,7 +1,7 @@
-#include "core/conduct.hpp"
+#include "core/conduct/conduct.hpp"
 
 #include "core/conduct/state.hpp"
-#include "core/visiting.hpp"
+#include "core/journal/visiting.hpp"
 
 namespace breakstep {
 

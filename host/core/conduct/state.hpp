@@ -8,8 +8,8 @@
 #include <set>
 #include <vector>
 
-#include "core/conduct.hpp"
-#include "core/plan.hpp"
+#include "core/conduct/conduct.hpp"
+#include "core/trade/plan.hpp"
 
 namespace breakstep {
 

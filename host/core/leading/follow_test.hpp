@@ -29,7 +29,7 @@
 #include "core/leading/own_forecast.hpp"
 #include "core/reading/running_sum.hpp"
 #include "core/time.hpp"
-#include "core/vocabulary.hpp"
+#include "core/trade/vocabulary.hpp"
 
 namespace breakstep::leading {
 

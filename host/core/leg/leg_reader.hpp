@@ -24,7 +24,7 @@
 #include <string_view>
 
 #include "core/time.hpp"
-#include "core/vocabulary.hpp"
+#include "core/trade/vocabulary.hpp"
 
 namespace breakstep::leg {
 

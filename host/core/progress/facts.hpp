@@ -10,9 +10,9 @@
 #include <optional>
 #include <string>
 
-#include "core/opponent.hpp"
 #include "core/reading/timeable_index.hpp"
-#include "core/vocabulary.hpp"
+#include "core/trade/opponent.hpp"
+#include "core/trade/vocabulary.hpp"
 
 namespace breakstep::progress {
 

@@ -6,7 +6,7 @@
 // outside the share's 60 % Wilson interval: a wrong choice costs one drill, not a claim about a person, so one chance
 // in five is allowed where a claim allows one in forty. The first rule that holds is taken.
 //
-// Pure values; any thread. The rules come from config/next.toml (app/settings/next_file.hpp).
+// Pure values; any thread. The rules come from config/next.toml (settings/next_file.hpp).
 #pragma once
 
 #include <cstdint>

@@ -38,7 +38,7 @@
 #include "core/reading/tempo_test.hpp"
 #include "core/reading/timeable_index.hpp"
 #include "core/time.hpp"
-#include "core/vocabulary.hpp"
+#include "core/trade/vocabulary.hpp"
 
 namespace breakstep::reading {
 

@@ -6,10 +6,10 @@
 #include <optional>
 #include <vector>
 
-#include "core/events.hpp"
+#include "core/journal/events.hpp"
 #include "core/score/rig_log.hpp"
 #include "core/time.hpp"
-#include "core/vocabulary.hpp"
+#include "core/trade/vocabulary.hpp"
 
 namespace breakstep::scoring {
 

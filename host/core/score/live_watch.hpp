@@ -12,7 +12,7 @@
 #include <cstdint>
 #include <optional>
 
-#include "core/score.hpp"
+#include "core/score/score.hpp"
 #include "core/score/zone_tracker.hpp"
 
 namespace breakstep::scoring {

@@ -8,9 +8,9 @@
 #include <cstdint>
 #include <vector>
 
-#include "core/events.hpp"
-#include "core/score.hpp"
+#include "core/journal/events.hpp"
 #include "core/score/attack.hpp"
+#include "core/score/score.hpp"
 
 namespace breakstep::scoring {
 

@@ -26,8 +26,8 @@
 #include <vector>
 
 #include "core/reading/drill_reading.hpp"
-#include "core/score.hpp"
 #include "core/score/rig_log.hpp"
+#include "core/score/score.hpp"
 
 namespace breakstep::scoring {
 

@@ -10,10 +10,10 @@
 #include <cstdint>
 #include <vector>
 
-#include "core/score.hpp"
+#include "core/score/score.hpp"
 #include "core/score/zone_tracker.hpp"
 #include "core/time.hpp"
-#include "core/vocabulary.hpp"
+#include "core/trade/vocabulary.hpp"
 
 namespace breakstep::scoring {
 

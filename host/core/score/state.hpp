@@ -18,11 +18,11 @@
 #include <optional>
 #include <vector>
 
-#include "core/score.hpp"
 #include "core/score/live_watch.hpp"
 #include "core/score/rep_book.hpp"
 #include "core/score/rhythm.hpp"
 #include "core/score/rig_log.hpp"
+#include "core/score/score.hpp"
 #include "core/score/totals.hpp"
 #include "core/score/verdict.hpp"
 

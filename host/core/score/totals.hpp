@@ -3,7 +3,7 @@
 
 #include <vector>
 
-#include "core/score.hpp"
+#include "core/score/score.hpp"
 
 namespace breakstep::scoring {
 

@@ -17,9 +17,9 @@
 
 #include <span>
 
-#include "core/score.hpp"
 #include "core/score/attack.hpp"
 #include "core/score/rig_log.hpp"
+#include "core/score/score.hpp"
 
 namespace breakstep::scoring {
 

@@ -12,9 +12,9 @@
 #include <cstdint>
 #include <optional>
 
-#include "core/score.hpp"
+#include "core/score/score.hpp"
 #include "core/time.hpp"
-#include "core/vocabulary.hpp"
+#include "core/trade/vocabulary.hpp"
 
 namespace breakstep::scoring {
 

@@ -13,8 +13,8 @@
 #include <string_view>
 #include <vector>
 
-#include "core/cue_sound.hpp"
 #include "core/error.hpp"
+#include "core/trade/cue_sound.hpp"
 
 namespace breakstep {
 

@@ -14,10 +14,10 @@
 #include <variant>
 #include <vector>
 
-#include "core/drill.hpp"
-#include "core/lamp_code.hpp"
 #include "core/random.hpp"
 #include "core/time.hpp"
+#include "core/trade/drill.hpp"
+#include "core/trade/lamp_code.hpp"
 #include "devices/simulated/agenda.hpp"
 #include "devices/simulated/athlete_profile.hpp"
 #include "devices/simulated/attack_reader.hpp"

@@ -11,11 +11,11 @@
 #include <string_view>
 #include <vector>
 
-#include "core/advice.hpp"
-#include "core/opponent.hpp"
+#include "core/advice/advice.hpp"
 #include "core/random.hpp"
 #include "core/time.hpp"
-#include "core/vocabulary.hpp"
+#include "core/trade/opponent.hpp"
+#include "core/trade/vocabulary.hpp"
 
 namespace breakstep {
 

@@ -9,10 +9,10 @@
 #include <optional>
 #include <vector>
 
-#include "core/drill.hpp"
-#include "core/lamp_code.hpp"
 #include "core/random.hpp"
 #include "core/time.hpp"
+#include "core/trade/drill.hpp"
+#include "core/trade/lamp_code.hpp"
 
 namespace breakstep {
 

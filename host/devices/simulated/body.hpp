@@ -10,7 +10,7 @@
 
 #include "core/random.hpp"
 #include "core/time.hpp"
-#include "core/vocabulary.hpp"
+#include "core/trade/vocabulary.hpp"
 
 namespace breakstep {
 

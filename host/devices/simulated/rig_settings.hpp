@@ -6,7 +6,7 @@
 #include <vector>
 
 #include "core/time.hpp"
-#include "core/vocabulary.hpp"
+#include "core/trade/vocabulary.hpp"
 #include "devices/simulated/crystal_clock.hpp"
 #include "wire/wire.h"
 

@@ -9,8 +9,8 @@
 #include <variant>
 #include <vector>
 
-#include "core/lamp_code.hpp"
 #include "core/time.hpp"
+#include "core/trade/lamp_code.hpp"
 #include "devices/simulated/agenda.hpp"
 #include "devices/simulated/body.hpp"
 

@@ -12,7 +12,7 @@
 #include <vector>
 
 #include "core/time.hpp"
-#include "core/vocabulary.hpp"
+#include "core/trade/vocabulary.hpp"
 #include "report/drawing/attack_timeline.hpp"
 #include "report/drawing/phase_strip.hpp"
 #include "report/drawing/rhythm_lane.hpp"

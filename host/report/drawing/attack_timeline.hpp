@@ -8,9 +8,9 @@
 #include <optional>
 #include <vector>
 
-#include "core/opponent.hpp"
 #include "core/time.hpp"
-#include "core/vocabulary.hpp"
+#include "core/trade/opponent.hpp"
+#include "core/trade/vocabulary.hpp"
 
 namespace breakstep {
 

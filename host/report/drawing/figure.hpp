@@ -8,7 +8,7 @@
 #include <optional>
 #include <vector>
 
-#include "core/vocabulary.hpp"
+#include "core/trade/vocabulary.hpp"
 #include "report/drawing/limb.hpp"
 #include "report/drawing/palette.hpp"
 #include "report/drawing/shapes.hpp"

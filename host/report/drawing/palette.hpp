@@ -5,7 +5,7 @@
 
 #include <cstdint>
 
-#include "core/vocabulary.hpp"
+#include "core/trade/vocabulary.hpp"
 
 typedef struct _cairo cairo_t;
 

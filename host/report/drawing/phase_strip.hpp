@@ -10,7 +10,7 @@
 #include <vector>
 
 #include "core/time.hpp"
-#include "core/vocabulary.hpp"
+#include "core/trade/vocabulary.hpp"
 #include "report/drawing/attack_timeline.hpp"
 #include "report/drawing/palette.hpp"
 

@@ -9,7 +9,7 @@
 #include <vector>
 
 #include "core/time.hpp"
-#include "core/vocabulary.hpp"
+#include "core/trade/vocabulary.hpp"
 #include "report/drawing/palette.hpp"
 #include "report/drawing/shapes.hpp"
 

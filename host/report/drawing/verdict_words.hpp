@@ -5,7 +5,7 @@
 #include <optional>
 #include <vector>
 
-#include "core/vocabulary.hpp"
+#include "core/trade/vocabulary.hpp"
 #include "report/drawing/text.hpp"
 
 namespace breakstep {

@@ -9,8 +9,8 @@
 
 #include <doctest/doctest.h>
 
-#include "app/scene/advice.hpp"
-#include "app/settings/drill_file.hpp"
+#include "hall/scene/advice.hpp"
+#include "settings/drill_file.hpp"
 #include "support/fast_run.hpp"
 
 namespace breakstep::testing {

@@ -1,8 +1,8 @@
 // The words after a set: never an order that can't work, no counts for a child.
 #include <doctest/doctest.h>
 
-#include "app/results/results.hpp"
-#include "app/scene/advice.hpp"
+#include "club/results/results.hpp"
+#include "hall/scene/advice.hpp"
 
 #include <sstream>
 

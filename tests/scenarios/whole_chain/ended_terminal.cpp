@@ -16,9 +16,9 @@
 #include <thread>
 #include <vector>
 
-#include "app/drivers/live_cues.hpp"
-#include "app/drivers/live_driver.hpp"
 #include "devices/simulated/simulate_rig.hpp"
+#include "hall/drivers/live_cues.hpp"
+#include "hall/drivers/live_driver.hpp"
 #include "store/memory_journal.hpp"
 
 using namespace breakstep;

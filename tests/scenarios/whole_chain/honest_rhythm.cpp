@@ -5,8 +5,8 @@
 
 #include <string>
 
-#include "app/settings/drill_file.hpp"
 #include "core/reading/reading_method.hpp"
+#include "settings/drill_file.hpp"
 #include "support/fast_run.hpp"
 
 using namespace breakstep;

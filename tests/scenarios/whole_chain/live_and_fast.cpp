@@ -5,9 +5,9 @@
 #include <filesystem>
 #include <thread>
 
-#include "app/drivers/live_cues.hpp"
-#include "app/drivers/live_driver.hpp"
 #include "devices/simulated/simulate_rig.hpp"
+#include "hall/drivers/live_cues.hpp"
+#include "hall/drivers/live_driver.hpp"
 #include "support/fast_run.hpp"
 
 using namespace breakstep;

@@ -6,7 +6,7 @@
 #include <string>
 #include <vector>
 
-#include "core/conduct.hpp"
+#include "core/conduct/conduct.hpp"
 
 namespace breakstep::testing {
 

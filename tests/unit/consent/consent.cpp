@@ -5,7 +5,7 @@
 #include <ctime>
 #include <string>
 
-#include "app/commands/consent/tonight_store.hpp"
+#include "cli/consent/tonight_store.hpp"
 #include "store/consent.hpp"
 #include "store/tonight.hpp"
 

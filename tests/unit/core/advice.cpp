@@ -1,5 +1,5 @@
 // What is told after a set: only what the reps show.
-#include "core/advice.hpp"
+#include "core/advice/advice.hpp"
 
 #include <doctest/doctest.h>
 

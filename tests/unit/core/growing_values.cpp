@@ -8,8 +8,8 @@
 
 #include <doctest/doctest.h>
 
-#include "core/codec.hpp"
-#include "core/events.hpp"
+#include "core/journal/codec.hpp"
+#include "core/journal/events.hpp"
 #include "unit/core/journal_samples.hpp"
 
 using namespace breakstep;

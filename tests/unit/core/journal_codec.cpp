@@ -5,8 +5,8 @@
 
 #include <doctest/doctest.h>
 
-#include "core/codec.hpp"
-#include "core/events.hpp"
+#include "core/journal/codec.hpp"
+#include "core/journal/events.hpp"
 #include "core/random.hpp"
 
 using namespace breakstep;

@@ -4,7 +4,7 @@
 
 #include <vector>
 
-#include "core/events.hpp"
+#include "core/journal/events.hpp"
 
 namespace breakstep {
 
@@ -168,8 +168,8 @@ inline std::vector<JournalEvent> samples_of_the_framed_layout() {
         }
     }
     samples.emplace_back(ClockRate{BootId{0xA1B2C3D4}, -8'999'123, 4'567});
-    samples.emplace_back(EventSkipped{sample_time(10'300'000'000), 45, 0x1F, SkipReason::out_of_range,
-                                      BoardId{0x0123456789ABCDEF}});
+    samples.emplace_back(
+        EventSkipped{sample_time(10'300'000'000), 45, 0x1F, SkipReason::out_of_range, BoardId{0x0123456789ABCDEF}});
     samples.emplace_back(CueSourceChanged{OnsetSource::sound});
     return samples;
 }

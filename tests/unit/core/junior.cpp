@@ -1,5 +1,5 @@
 // What is too much for children.
-#include "core/junior.hpp"
+#include "core/trade/junior.hpp"
 
 #include <doctest/doctest.h>
 

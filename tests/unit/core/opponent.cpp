@@ -1,4 +1,4 @@
-#include "core/opponent.hpp"
+#include "core/trade/opponent.hpp"
 
 #include <algorithm>
 #include <cmath>

@@ -1,4 +1,4 @@
-#include "core/plan.hpp"
+#include "core/trade/plan.hpp"
 
 #include <doctest/doctest.h>
 

@@ -1,4 +1,4 @@
-#include "core/reaction_time.hpp"
+#include "core/score/reaction_time.hpp"
 
 #include <algorithm>
 #include <cmath>

@@ -1,7 +1,7 @@
 #include <doctest/doctest.h>
 
 #include "core/random.hpp"
-#include "core/vocabulary.hpp"
+#include "core/trade/vocabulary.hpp"
 
 using namespace breakstep;
 

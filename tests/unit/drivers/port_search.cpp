@@ -4,7 +4,7 @@
 #include <string>
 #include <vector>
 
-#include "app/drivers/port_search.hpp"
+#include "hall/drivers/port_search.hpp"
 
 using namespace breakstep;
 

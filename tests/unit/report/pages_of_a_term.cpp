@@ -5,7 +5,7 @@
 #include <cstdlib>
 #include <filesystem>
 
-#include "app/commands/report/page_of.hpp"
+#include "club/pages/page_of.hpp"
 #include "support/planted_term.hpp"
 
 using namespace breakstep;

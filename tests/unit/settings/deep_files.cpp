@@ -3,8 +3,8 @@
 
 #include <string>
 
-#include "app/settings/drill_file.hpp"
-#include "app/settings/settings.hpp"
+#include "settings/drill_file.hpp"
+#include "settings/settings.hpp"
 
 using namespace breakstep;
 

@@ -10,8 +10,8 @@
 
 #include <doctest/doctest.h>
 
-#include "app/settings/drill_file.hpp"
 #include "core/random.hpp"
+#include "settings/drill_file.hpp"
 
 using namespace breakstep;
 

@@ -1,9 +1,9 @@
 // The rules of what comes next as a coach writes them.
-#include "app/settings/next_file.hpp"
+#include "settings/next_file.hpp"
 
 #include <doctest/doctest.h>
 
-#include "app/settings/drill_file.hpp"
+#include "settings/drill_file.hpp"
 
 using namespace breakstep;
 

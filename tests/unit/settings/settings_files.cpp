@@ -9,8 +9,8 @@
 
 #include <doctest/doctest.h>
 
-#include "app/settings/settings.hpp"
-#include "app/settings/toml_tree.hpp"
+#include "settings/settings.hpp"
+#include "settings/toml_tree.hpp"
 
 using namespace breakstep;
 

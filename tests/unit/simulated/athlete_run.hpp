@@ -6,7 +6,7 @@
 #include <cmath>
 #include <vector>
 
-#include "core/opponent.hpp"
+#include "core/trade/opponent.hpp"
 #include "devices/simulated/athlete_model.hpp"
 
 namespace breakstep::testing {

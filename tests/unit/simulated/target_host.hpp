@@ -7,8 +7,8 @@
 #include <utility>
 #include <vector>
 
-#include "core/lamp_code.hpp"
-#include "core/opponent.hpp"
+#include "core/trade/lamp_code.hpp"
+#include "core/trade/opponent.hpp"
 #include "devices/simulated/simulated_target.hpp"
 #include "rig_host.hpp"
 

@@ -1,5 +1,5 @@
 // What is whole in a damaged store is saved into a new one: pages overwritten anywhere, files cut short, a log beside.
-#include "store/rescue.hpp"
+#include "store/damaged/rescue.hpp"
 
 #include <sqlite3.h>
 

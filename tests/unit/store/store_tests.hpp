@@ -12,9 +12,9 @@
 
 #include <doctest/doctest.h>
 
-#include "core/events.hpp"
+#include "core/journal/events.hpp"
 #include "core/random.hpp"
-#include "core/score.hpp"
+#include "core/score/score.hpp"
 #include "store/store.hpp"
 
 namespace breakstep::testing {

@@ -9,7 +9,7 @@
 #include <iterator>
 
 #include "store/daily_backup.hpp"
-#include "store/rescue.hpp"
+#include "store/damaged/rescue.hpp"
 #include "store/restore.hpp"
 #include "store_tests.hpp"
 

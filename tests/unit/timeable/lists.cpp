@@ -9,7 +9,7 @@
 #include <string>
 #include <vector>
 
-#include "app/timeable/timeable.hpp"
+#include "cli/timeable/timeable.hpp"
 #include "core/random.hpp"
 
 using namespace breakstep;

@@ -4,8 +4,8 @@
 
 #include <array>
 
-#include "app/timeable/practice_floor.hpp"
-#include "app/timeable/whole_table.hpp"
+#include "cli/timeable/practice_floor.hpp"
+#include "cli/timeable/whole_table.hpp"
 
 using namespace breakstep;
 using namespace breakstep::timeable;

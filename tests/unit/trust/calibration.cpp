@@ -1,6 +1,6 @@
 // A calibration of the simulated rig with planted faults: noise and light strikes of known strength, a dead pad, a
 // flickering gate, a loudspeaker 37 ms late. Real bytes both ways, virtual time.
-#include "app/trust/calibration.hpp"
+#include "hall/trust/calibration.hpp"
 
 #include <doctest/doctest.h>
 

@@ -8,7 +8,7 @@
 #include <set>
 #include <utility>
 
-#include "app/trust/calibration.hpp"
+#include "hall/trust/calibration.hpp"
 #include "truth/lock_step.hpp"
 
 using namespace breakstep;

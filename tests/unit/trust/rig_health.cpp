@@ -1,4 +1,4 @@
-#include "app/trust/rig_health.hpp"
+#include "hall/trust/rig_health.hpp"
 
 #include <doctest/doctest.h>
 

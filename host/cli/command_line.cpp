@@ -1,0 +1,223 @@
+// Kept apart: the command line library is slow to compile, so it is included by one file a family of commands.
+#include "cli/command_line.hpp"
+
+#include <CLI/CLI.hpp>
+
+#include <cerrno>
+#include <functional>
+#include <iostream>
+#include <sstream>
+
+#include "cli/athletes/keeping_options.hpp"
+#include "cli/commands.hpp"
+#include "cli/lists/lists.hpp"
+#include "cli/progress/progress.hpp"
+#include "cli/report/report.hpp"
+#include "cli/shared_options.hpp"
+#include "cli/timeable/number_within.hpp"
+#include "cli/timeable/timeable.hpp"
+#include "core/printable.hpp"
+#include "files/place.hpp"
+
+namespace breakstep {
+namespace {
+
+constexpr const char* footer =
+    "Exit codes: 0 done; 1 something failed; 2 what was typed or a file can't be used; 3 no usable rig;\n"
+    "4 the store can't be written. Results go to stdout, everything else to stderr.\n"
+    "Local rules and licensed coaches come first; a knock to the head ends the session.";
+
+constexpr double a_day = 86'400;
+
+struct Parsed {
+    CommonOptions common;
+    DrillOptions drill;
+    RigOptions rig;
+    SimulateRigArguments simulated;
+    KeepingOptions keeping;
+    std::string session, capture, directory;
+    bool term = false;
+    int weeks = 10;
+    std::function<int()> run;
+};
+
+void add_run(CLI::App& app, Parsed& parsed) {
+    app.add_option_function<std::uint64_t>(
+        "--seed",
+        [&parsed](std::uint64_t seed) {
+            parsed.common.seed = seed;
+            parsed.common.has_seed = true;
+        },
+        "the same seed plans the same drill (and, with --fast, gives the same results)");
+    app.add_flag("--headless", parsed.common.headless, "open no window and no sound device");
+    app.add_flag("--fast", parsed.common.fast, "simulated rig only: as fast as this machine can, not in real time");
+    add_json(app, parsed.common);
+    add_store(app, parsed.common);
+    app.add_option("--capture", parsed.common.capture, "write every call to the engine to this file, for `replay`");
+}
+
+void add_drilling(CLI::App& app, Parsed& parsed) {
+    auto* demo = app.add_subcommand("demo", "a short evening on a simulated rig, then its results");
+    add_run(*demo, parsed);
+    auto* term = demo->add_flag("--term", parsed.term,
+                                "ten invented weeks instead, in a new file (--store), for progress and report");
+    demo->add_option("--weeks", parsed.weeks, "of the term, only the first so many")
+        ->check(CLI::Range(1, 10))
+        ->needs(term);
+    demo->callback([&parsed] {
+        parsed.run = [&parsed] {
+            return parsed.term ? run_demo_term(parsed.common, parsed.weeks) : run_demo(parsed.common);
+        };
+    });
+
+    auto* drill = app.add_subcommand("drill", "run a drill with one athlete");
+    drill->add_option("drill", parsed.drill.drill, "a drill's name (see `drills`) or a file")->required();
+    drill->add_option("--rig", parsed.drill.rig, "a port, or `simulated`; without it the rig is looked for");
+    drill->add_option("--athlete", parsed.drill.athlete, "the athlete's call-sign");
+    add_run(*drill, parsed);
+    drill->callback([&parsed] {
+        parsed.run = [&parsed] {
+            parsed.drill.common = parsed.common;
+            return run_drill(parsed.drill);
+        };
+    });
+
+    auto* drills = app.add_subcommand("drills", "list the drills");
+    add_json(*drills, parsed.common);
+    drills->add_option("--settings", parsed.common.settings, "a settings file read after the usual ones");
+    drills->callback([&parsed] { parsed.run = [&parsed] { return list_drills(parsed.common); }; });
+}
+
+void add_rigs(CLI::App& app, Parsed& parsed) {
+    auto* rigs = app.add_subcommand("rigs", "find, check and watch rigs");
+    rigs->require_subcommand(1);
+    const auto add = [&](const char* name, const char* text, int (*command)(const RigOptions&), bool port) {
+        auto* sub = rigs->add_subcommand(name, text);
+        if (port) sub->add_option("--rig", parsed.rig.port, "the port; without it the rig is looked for");
+        if (command == calibrate_rig) {
+            add_store(*sub, parsed.common);
+            sub->add_flag("--headless", parsed.common.headless, "without the loudspeaker");
+        }
+        if (command == watch_rig)
+            sub->add_option("--seconds", parsed.rig.seconds, "stop after so long")->check(number_within(0, a_day));
+        add_json(*sub, parsed.common);
+        sub->callback([&parsed, command] {
+            parsed.run = [&parsed, command] {
+                parsed.rig.common = parsed.common;
+                return command(parsed.rig);
+            };
+        });
+    };
+    add("list", "the ports a rig may be on", list_rigs, false);
+    add("check", "link, clock, channels and counters of a rig", check_rig, true);
+    add("watch", "every strike and step as it happens", watch_rig, true);
+    add("calibrate", "thresholds, gates and the loudspeaker's delay, by questions", calibrate_rig, true);
+
+    auto* night = app.add_subcommand("evening", "find and check the rig, then turn after turn");
+    night->add_option("--rig", parsed.rig.port, "the port; without it the rig is looked for");
+    night->add_flag("--headless", parsed.common.headless, "open no window and no sound device");
+    add_store(*night, parsed.common);
+    night->callback([&parsed] {
+        parsed.run = [&parsed] {
+            parsed.rig.common = parsed.common;
+            return run_evening(parsed.rig);
+        };
+    });
+
+    auto* simulated = app.add_subcommand("simulate-rig", "a rig with a simulated athlete on a pseudo-terminal");
+    SimulateRigArguments& given = parsed.simulated;
+    simulated->add_option("--athlete", given.athlete, "call-sign of a simulated athlete");
+    simulated->add_option("--seed", given.seed, "the same seed behaves alike");
+    simulated->add_option("--drift", given.drift_ppm, "how far its clock is off, in millionths")
+        ->check(number_within(-300, 300));
+    simulated->add_option("--damage", given.damage, "share of frames damaged, both ways")->check(number_within(0, 1));
+    simulated
+        ->add_option("--reset-after", given.reset_after_seconds,
+                     "reset the board after so many seconds, again and again")
+        ->check(number_within(0, a_day));
+    simulated->add_option("--minutes", given.minutes, "stop after so long")->check(number_within(0, a_day));
+    simulated->callback([&parsed] { parsed.run = [&parsed] { return simulate_rig(parsed.simulated); }; });
+}
+
+void add_records(CLI::App& app, Parsed& parsed) {
+    auto* again = app.add_subcommand("rescore", "score a kept session again from its journal, and compare");
+    again->add_option("session", parsed.session, "its number, its id, or `last`")->required();
+    add_json(*again, parsed.common);
+    add_store(*again, parsed.common);
+    again->callback([&parsed] { parsed.run = [&parsed] { return rescore(parsed.common, parsed.session); }; });
+
+    auto* played = app.add_subcommand("replay", "play a capture through the engine again, and compare with the store");
+    played->add_option("capture", parsed.capture, "a file that --capture wrote")->required();
+    add_json(*played, parsed.common);
+    add_store(*played, parsed.common);
+    played->callback([&parsed] { parsed.run = [&parsed] { return replay(parsed.common, parsed.capture); }; });
+
+    auto* pictures = app.add_subcommand("pictures", "draw the README's pictures from simulated athletes");
+    pictures->add_option("directory", parsed.directory, "where to put them")->required();
+    pictures->callback([&parsed] { parsed.run = [&parsed] { return make_pictures(parsed.directory); }; });
+}
+
+}  // namespace
+
+namespace {
+
+// Full, or gone: what was printed is not all there, and a script must see that.
+int with_output_written(int code) {
+    errno = 0;
+    if (std::cout.flush()) return code;
+    const Error error = files::system_error("standard output", "written", errno != 0 ? errno : EIO);
+    const int told = complain(error, exit_failed);
+    return code == exit_done ? told : code;
+}
+
+int parse_and_run(int argument_count, char** arguments);
+
+}  // namespace
+
+int run_command_line(int argument_count, char** arguments) {
+    return with_output_written(parse_and_run(argument_count, arguments));
+}
+
+namespace {
+
+int parse_and_run(int argument_count, char** arguments) {
+    // `timeable` and `tap` read their own arguments: they are the same programs a stranger would use to check us.
+    if (argument_count >= 2) {
+        const std::string first = arguments[1];
+        const std::vector<std::string> rest(arguments + 2, arguments + argument_count);
+        if (first == "timeable") return run_timeable(rest, std::cin, std::cout, std::cerr);
+        if (first == "tap") return run_tap(rest, std::cout, std::cerr);
+    }
+    CLI::App app(
+        "breakstep teaches athletes of kicking sparring to counter-attack, and tells them when their own rhythm\n"
+        "could be timed.",
+        "breakstep");
+    app.footer(footer);
+    app.require_subcommand(1);
+    app.set_version_flag("--version", "breakstep " BREAKSTEP_VERSION);
+    Parsed parsed;
+    add_drilling(app, parsed);
+    add_rigs(app, parsed);
+    add_records(app, parsed);
+    add_progress(app, parsed.run);
+    add_reports(app, parsed.run);
+    add_keeping_commands(app, parsed.keeping, parsed.run);
+    add_lists(app, parsed.run);
+    app.add_subcommand("timeable", "can a rhythm be timed? Reads a list of times, intervals or choices");
+    app.add_subcommand("tap", "tap the space bar along with a video to make such a list");
+    try {
+        app.parse(argument_count, arguments);
+    } catch (const CLI::ParseError& problem) {
+        std::ostringstream said;
+        const int code = app.exit(problem, std::cout, said);
+        // It repeats what was typed.
+        std::istringstream lines(said.str());
+        for (std::string line; std::getline(lines, line);) std::cerr << printable(line) << '\n';
+        return code == 0 ? exit_done : exit_bad_input;
+    }
+    return parsed.run ? parsed.run() : exit_bad_input;
+}
+
+}  // namespace
+
+}  // namespace breakstep

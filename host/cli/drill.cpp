@@ -1,0 +1,127 @@
+#include <fmt/format.h>
+
+#include <iostream>
+
+#include "cli/consent/tonight_store.hpp"
+#include "cli/listed_json.hpp"
+#include "cli/session_setup.hpp"
+#include "club/consent/consent_words.hpp"
+#include "club/term/known_prior.hpp"
+#include "core/printable.hpp"
+#include "settings/drill_file.hpp"
+
+namespace breakstep {
+namespace {
+
+// A simulated athlete is nobody: that counts as a yes, unless the store says otherwise of the call-sign.
+bool is_kept(const Athlete& athlete, bool simulated) {
+    const std::string today = today_here();
+    return may_keep(athlete, today) || (simulated && consent_state(athlete, today) == ConsentState::not_asked);
+}
+
+// From here on the evening's own file stands in the store's place. Fails where a capture was asked for: it would stay.
+Expected<std::unique_ptr<Store>> into_tonight(std::unique_ptr<Store> store, const Athlete& athlete,
+                                              CommonOptions& options) {
+    const std::string today = today_here();
+    if (!options.capture.empty())
+        return failure(ErrorKind::bad_input, "a capture would stay, and " + why_not_kept(athlete, today),
+                       "leave --capture away, or " + how_to_renew(athlete, today));
+    std::cerr << printable(why_not_kept(athlete, today)) << ": these results are for this evening only, and no page is "
+              << "made of them; " << printable(how_to_renew(athlete, today)) << '\n';
+    auto tonight = open_tonight(*store, athlete);
+    if (!tonight) return tonight;
+    options.store = (*tonight)->path().string();
+    options.tonight = true;
+    begin_day(**tonight, false);
+    return tonight;
+}
+
+}  // namespace
+
+int run_drill(const DrillOptions& given) {
+    CommonOptions options = given.common;
+    const auto settings = load_settings(options.settings);
+    if (!settings) return complain(settings.error());
+    const auto drill = load_drill(given.drill, *settings);
+    if (!drill) return complain(drill.error());
+    if (const auto may = capture_may_be_made(options); !may) return complain(may.error());
+    const bool simulated = given.rig == "simulated";
+    if (options.fast && !simulated)
+        return complain({ErrorKind::bad_input, "--fast needs a simulated rig", "add --rig simulated"});
+    const std::string call_sign = given.athlete.empty() ? (simulated ? "Heron" : "guest") : given.athlete;
+    const auto profile = find_athlete(call_sign);
+    if (simulated && !profile) {
+        std::string known;
+        for (const AthleteProfile& each : demo_club())
+            known += (known.empty() ? "" : ", ") + std::string(each.call_sign);
+        return complain({ErrorKind::not_found, "there is no simulated athlete \"" + call_sign + "\"",
+                         "take one of these: " + known});
+    }
+    IdSource ids(options.fast && options.has_seed ? std::optional(options.seed) : std::nullopt);
+    const std::uint64_t seed = options.has_seed ? options.seed : ids.next();
+
+    auto store = open_store(options, *settings, StoreMode::inline_writes);
+    if (!store) return complain(store.error(), exit_not_kept);
+    begin_day(**store, !options.fast);
+    const auto athlete = athlete_in(**store, call_sign, profile ? profile->lead : Side::right, ids);
+    if (!athlete) return complain(athlete.error(), exit_not_kept);
+    warn_if_too_much(*athlete, *drill);
+    if (!is_kept(*athlete, simulated)) {
+        store = into_tonight(std::move(*store), *athlete, options);
+        if (!store)
+            return store.error().kind == ErrorKind::bad_input ? complain(store.error())
+                                                              : complain(store.error(), exit_not_kept);
+    }
+    PlannedSession planned = plan_session(*drill, *settings, *athlete, seed, ids);
+    while ((*store)->find_session(id_text(planned.began.session))) planned.began.session = SessionId{ids.next()};
+    if (!simulated) planned.simulated.reset();
+    const auto prior = known_prior(**store, athlete->id);
+    if (!prior) return complain(prior.error(), exit_not_kept);
+    planned.began.prior = *prior;
+
+    if (options.fast) {
+        note_capture(**store, options);
+        const auto reports = run_fast({planned}, options, *settings, seed, **store);
+        if (!reports && (*store)->failure()) return complain(reports.error(), exit_not_kept);
+        if (!reports) return complain(reports.error());
+        if (auto closed = (*store)->close(); !closed) return complain(closed.error(), exit_not_kept);
+        print_reports(*reports, options.json);
+        return exit_done;
+    }
+    store->reset();
+    const LiveRun run = run_live({planned}, options, *settings, seed, given.rig);
+    if (!run.reports) return complain(run.reports.error(), run.code);
+    print_live_reports(*run.reports, options.json);
+    const std::optional<SessionEnd> how = run.reports->empty() ? SessionEnd::rig_gone : run.reports->front().how;
+    if (how == SessionEnd::rig_gone)
+        return complain({ErrorKind::device, "the rig was away for too long, and the session was ended",
+                         "what was recorded is kept; look at the rig's cable and supply, then run the drill again"},
+                        exit_no_rig);
+    if (how == SessionEnd::cannot_cue)
+        return complain({ErrorKind::device, "nothing can show an attack: neither lamps nor sound nor screen",
+                         "look at the rig's lamps, or run it with a loudspeaker or a window (without --headless)"},
+                        exit_no_rig);
+    return exit_done;
+}
+
+void tell_unusable(const DrillList& list) {
+    for (const Error& error : list.unusable) std::cerr << "left out: " << printable_text(error) << '\n';
+}
+
+int list_drills(const CommonOptions& options) {
+    const auto settings = load_settings(options.settings);
+    if (!settings) return complain(settings.error());
+    const auto drills = list_drills(*settings);
+    if (!drills) return complain(drills.error());
+    tell_unusable(*drills);
+    if (options.json) {
+        std::cout << drills_json(drills->drills);
+        return exit_done;
+    }
+    for (const Drill& drill : drills->drills)
+        std::cout << fmt::format("{:<26}{:<14}{:<9}{:>2} x {:<4}{}\n", drill.name, word(drill.level),
+                                 drill.test ? "test" : word(drill.start), drill.sets, drill.reps, drill.title);
+    return exit_done;
+}
+
+}  // namespace breakstep

@@ -1,0 +1,104 @@
+// Scoring a kept session again, and playing a capture again.
+#include <iostream>
+
+#include "cli/session_setup.hpp"
+#include "core/journal/codec.hpp"
+#include "store/memory_journal.hpp"
+
+namespace breakstep {
+namespace {
+
+// Byte by byte: two records are the same only if all that was written is.
+std::string bytes_of(const JournalRecord& record) {
+    std::string bytes;
+    ByteWriter writer(bytes);
+    writer(record.position, record.recorded);
+    encode(record.event, bytes);
+    return bytes;
+}
+
+Expected<SessionReport> rescored(const Store& store, const SessionSummary& session, bool& same) {
+    Score score;
+    std::vector<ScoreResult> results;
+    SessionReport report;
+    const auto read = store.read_records(session.id, [&](const JournalRecord& record) {
+        results.clear();
+        score.fold(record, results);
+        if (const auto* began = std::get_if<SessionBegan>(&record.event)) report.title = began->drill.title;
+    });
+    if (!read) return tl::make_unexpected(read.error());
+    report.id = session.id;
+    report.drill = session.drill;
+    report.seed = session.seed;
+    report.how = session.how;
+    if (const auto athletes = store.athletes())
+        for (const Athlete& athlete : *athletes)
+            if (athlete.id == session.athlete) report.athlete = athlete.call_sign;
+    report.reps = score.reps();
+    report.totals = score.totals();
+    const auto kept = store.reps(session.id);
+    if (!kept) return tl::make_unexpected(kept.error());
+    same = *kept == report.reps;
+    return report;
+}
+
+}  // namespace
+
+int rescore(const CommonOptions& options, const std::string& typed) {
+    const auto settings = load_settings(options.settings);
+    if (!settings) return complain(settings.error());
+    const auto store = open_store(options, *settings, StoreMode::read_only);
+    if (!store) return complain(store.error());
+    const auto session = (*store)->find_session(typed);
+    if (!session) return complain(session.error());
+    bool same = false;
+    const auto report = rescored(**store, *session, same);
+    if (!report) return complain(report.error());
+    print_reports({*report}, options.json);
+    if (same) return exit_done;
+    return complain(
+        {ErrorKind::damaged, "the kept reps of session " + id_text(session->id) + " differ from its journal",
+         session->how ? "keep the store as it is and report this with it"
+                      : "the session was cut off: the journal is what counts"},
+        exit_failed);
+}
+
+int replay(const CommonOptions& options, const std::string& path) {
+    std::optional<Engine> engine;
+    MemoryJournal journal;
+    EngineOutput out;
+    std::vector<SessionId> sessions;
+    const auto read = read_capture(
+        path, [&](const EngineSettings& settings) { engine.emplace(settings); },
+        [&](const EngineCall& call) {
+            apply(*engine, call);
+            out.clear();
+            engine->drain(out);
+            if (!out.session || out.records.empty()) return;
+            if (sessions.empty() || sessions.back() != *out.session) sessions.push_back(*out.session);
+            journal.append(*out.session, out.records);
+        });
+    if (!read) return complain(read.error());
+    const auto settings = load_settings(options.settings);
+    if (!settings) return complain(settings.error());
+    const auto store = open_store(options, *settings, StoreMode::read_only);
+    if (!store) return complain(store.error());
+    int code = exit_done;
+    for (const SessionId session : sessions) {
+        const auto& replayed = journal.sessions().at(session).records;
+        std::size_t at = 0, differing = 0;
+        const auto compared = (*store)->read_records(session, [&](const JournalRecord& record) {
+            if (at >= replayed.size() || bytes_of(replayed[at]) != bytes_of(record)) ++differing;
+            ++at;
+        });
+        if (!compared) return complain(compared.error());
+        if (at != replayed.size()) ++differing;
+        std::cout << "session " << id_text(session) << ": " << replayed.size() << " records replayed, "
+                  << (differing == 0 ? "identical" : std::to_string(differing) + " differ") << '\n';
+        if (differing != 0) code = exit_failed;
+    }
+    if (sessions.empty()) std::cout << "the capture holds no session\n";
+    return code;
+}
+
+}  // namespace breakstep

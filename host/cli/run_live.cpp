@@ -1,0 +1,118 @@
+#include <chrono>
+#include <iostream>
+#include <mutex>
+#include <thread>
+
+#include "cli/live_window.hpp"
+#include "cli/session_setup.hpp"
+#include "devices/serial/serial_port.hpp"
+#include "devices/simulated/simulate_rig.hpp"
+#include "hall/drivers/live_cues.hpp"
+#include "hall/drivers/live_driver.hpp"
+
+namespace breakstep {
+namespace {
+
+void tell_progress(LiveDriver& driver, bool json) {
+    driver.on_notice = [](const std::string& text) { std::cerr << "breakstep: " << shown_text(text) << '\n'; };
+    driver.on_ready = [](const Engine& engine, Duration since) {
+        std::cerr << "rig ready after " << std::chrono::duration_cast<std::chrono::milliseconds>(since).count()
+                  << " ms, clock good to "
+                  << std::chrono::duration_cast<std::chrono::microseconds>(engine.link().bound()).count() << " us\n";
+    };
+    if (json) return;
+    driver.on_result = [](const ScoreResult& result) {
+        if (const auto* rep = std::get_if<RepResult>(&result)) std::cerr << rep_line(*rep) << '\n';
+        if (const auto* sign = std::get_if<SignRaised>(&result))
+            std::cerr << "       " << word(sign->kind) << ": " << word(sign->sign) << " (" << sign->reason << ")\n";
+    };
+}
+
+LiveRun failed(Error error, ExitCode code) { return {tl::make_unexpected(std::move(error)), code}; }
+
+ExitCode code_of_rig_error(const Error& error) {
+    return error.kind == ErrorKind::bad_input ? exit_bad_input : exit_no_rig;
+}
+
+ExitCode code_of_capture_error(const Error& error) {
+    return error.kind == ErrorKind::bad_input || error.kind == ErrorKind::not_found ? exit_bad_input : exit_failed;
+}
+
+}  // namespace
+
+LiveRun run_live(const std::vector<PlannedSession>& sessions, const CommonOptions& options, const Settings& settings,
+                 std::uint64_t seed, const std::string& port) {
+    // The store's hint needs the driver, and the driver needs the store.
+    std::mutex driver_lock;
+    LiveDriver* hinted = nullptr;
+    auto store = open_store(options, settings, StoreMode::own_thread, [&] {
+        const std::lock_guard lock(driver_lock);
+        if (hinted != nullptr) hinted->journal_moved();
+    });
+    if (!store) return failed(store.error(), exit_not_kept);
+
+    std::optional<SimulatedRig> rig;
+    LiveSettings live{engine_settings(settings, seed), port.empty() ? settings.rig_port : port};
+    if (port == "simulated") {
+        SimulateRigOptions simulated;
+        simulated.seed = seed;
+        auto opened = SimulatedRig::open(simulated);
+        if (!opened) return failed(opened.error(), exit_failed);
+        rig.emplace(std::move(*opened));
+        live.port = rig->path();
+    }
+    // A pty has no wire: its bytes take no time.
+    if (leads_to_pty(live.port)) live.engine.link.byte_time = Duration{};
+
+    LiveCues cues(wanted_cues(options, settings));
+    for (const std::string& missing : cues.missing()) std::cerr << "breakstep: " << missing << '\n';
+    live.engine.devices.sound = cues.has_sound();
+    live.engine.devices.screen = cues.window() != nullptr;
+    use_calibrations(**store, cues.sound_name(), cues.screen_name(), live.engine);
+    std::optional<CaptureWriter> capture;
+    if (!options.capture.empty()) {
+        note_capture(**store, options);
+        auto created = CaptureWriter::create(options.capture, live.engine);
+        if (!created) return failed(created.error(), code_of_capture_error(created.error()));
+        capture.emplace(std::move(*created));
+    }
+
+    std::vector<SessionReport> reports;
+    std::optional<LiveDriver> driver(std::in_place, live, **store, cues, capture ? &*capture : nullptr);
+    tell_progress(*driver, options.json);
+    driver->on_session_end = [&](const LiveDriver::Session& session, const Engine& engine) {
+        for (const PlannedSession& planned : sessions)
+            if (planned.began.session == session.began.session) {
+                reports.push_back(report_of(planned, *engine.score(), engine.conduct()->how_it_ended()));
+                for (const HealthNotice& notice : driver->health_notices())
+                    reports.back().notices.push_back(notice.what + ": " + notice.to_do);
+                reports.back().line = driver->line_health();
+            }
+    };
+    std::vector<LiveDriver::Session> wanted;
+    for (const PlannedSession& planned : sessions) {
+        LiveDriver::Session session{planned.began, planned.names, {}};
+        if (rig && planned.simulated)
+            session.before = [&rig, athlete = *planned.simulated] { rig->set_athlete(athlete); };
+        wanted.push_back(std::move(session));
+    }
+    {
+        const std::lock_guard lock(driver_lock);
+        hinted = &*driver;
+    }
+    driver->start(std::move(wanted));
+    serve_window(cues, *driver, [&driver] { return driver->finished(); });
+    {
+        const std::lock_guard lock(driver_lock);
+        hinted = nullptr;
+    }
+    const Expected<void> outcome = driver->outcome();
+    driver.reset();
+    if (capture)
+        if (auto closed = capture->close(); !closed) return failed(closed.error(), exit_failed);
+    if (auto closed = (*store)->close(); !closed) return failed(closed.error(), exit_not_kept);
+    if (!outcome) return failed(outcome.error(), code_of_rig_error(outcome.error()));
+    return {std::move(reports), exit_done};
+}
+
+}  // namespace breakstep

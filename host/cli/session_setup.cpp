@@ -1,0 +1,225 @@
+#include "cli/session_setup.hpp"
+#include "club/athletes/naming.hpp"
+
+#include <unistd.h>
+
+#include <algorithm>
+#include <chrono>
+#include <iostream>
+#include <random>
+
+#include "cli/athletes/shared.hpp"
+#include "cli/consent/tonight_store.hpp"
+#include "core/printable.hpp"
+#include "core/trade/junior.hpp"
+#include "files/place.hpp"
+#include "store/daily_backup.hpp"
+#include "store/tonight.hpp"
+
+namespace breakstep {
+namespace {
+
+std::uint64_t system_number() {
+    std::random_device device;
+    return (static_cast<std::uint64_t>(device()) << 32U) ^ device();
+}
+
+}  // namespace
+
+IdSource::IdSource(std::optional<std::uint64_t> seed) : random_(seed ? *seed : system_number(), 0x1D) {}
+
+std::uint64_t IdSource::next() {
+    for (;;) {
+        const std::uint64_t id = (static_cast<std::uint64_t>(random_.next()) << 32U) | random_.next();
+        if (id != 0) return id;
+    }
+}
+
+PlannedSession plan_session(const Drill& drill, const Settings& settings, const Athlete& athlete, std::uint64_t seed,
+                            IdSource& ids) {
+    PlannedSession planned;
+    planned.began.session = SessionId{ids.next()};
+    planned.began.athlete = athlete.id;
+    planned.began.unix_seconds = unix_now();
+    planned.began.seed = seed;
+    planned.began.athlete_lead = athlete.lead;
+    planned.began.drill = drill;
+    planned.names.club = settings.club;
+    planned.names.athlete = athlete.call_sign;
+    planned.names.drill_title = drill.title;
+    planned.names.seed = seed;
+    planned.names.lift = drill.opponent.lift;
+    planned.names.spread = drill.opponent.spread;
+    planned.names.child = is_child(athlete);
+    if (const auto profile = find_athlete(athlete.call_sign))
+        planned.simulated = AthleteSettings{*profile, drill.attacks, seed};
+    return planned;
+}
+
+void warn_if_too_much(const Athlete& athlete, const Drill& drill) {
+    if (!athlete.birth_year) return;
+    const std::string too_much = too_much_for_a_junior(drill, age_this_year(athlete));
+    if (!too_much.empty())
+        std::cerr << "for a junior such as " << athlete.call_sign << " this drill is much: " << too_much
+                  << " (the drill's file sets them; the coach decides)\n";
+}
+
+Expected<Athlete> athlete_in(Store& store, const std::string& call_sign, Side lead, IdSource& ids) {
+    auto known = store.find_athlete(call_sign);
+    if (!known) return tl::make_unexpected(known.error());
+    if (*known) return **known;
+    const auto all = store.athletes();
+    if (!all) return tl::make_unexpected(all.error());
+    const auto is_taken = [&](AthleteId id) {
+        return std::any_of(all->begin(), all->end(), [id](const Athlete& other) { return other.id == id; });
+    };
+    Athlete athlete;
+    // A seed that was used before draws the same ids again.
+    do athlete.id = AthleteId{ids.next()};
+    while (is_taken(athlete.id));
+    athlete.call_sign = call_sign;
+    athlete.lead = lead;
+    athlete.added_unix_seconds = unix_now();
+    if (auto added = store.add_athlete(athlete); !added) return tl::make_unexpected(added.error());
+    return athlete;
+}
+
+EngineSettings engine_settings(const Settings& settings, std::uint64_t seed) {
+    EngineSettings engine;
+    engine.seed = seed;
+    if (!settings.rig_board.empty())
+        engine.link.board = BoardId{std::strtoull(settings.rig_board.c_str(), nullptr, 16)};
+    if (settings.sound_spread != unknown_uncertainty)
+        engine.sound_delay = CueDelay{settings.sound_delay, settings.sound_spread};
+    if (settings.screen_spread != unknown_uncertainty)
+        engine.screen_delay = CueDelay{settings.screen_delay, settings.screen_spread};
+    return engine;
+}
+
+std::filesystem::path store_path(const CommonOptions& options, const Settings& settings) {
+    if (options.store) return *options.store;
+    return settings.store.empty() ? default_store() : std::filesystem::path(settings.store);
+}
+
+Expected<std::unique_ptr<Store>> open_store(const CommonOptions& options, const Settings& settings, StoreMode mode,
+                                            std::function<void()> on_committed) {
+    StoreOptions wanted;
+    wanted.mode = mode;
+    wanted.create_folders = !options.store && settings.store.empty();
+    wanted.on_committed = std::move(on_committed);
+    if (mode == StoreMode::inline_writes) wanted.inline_commit_records = 64;
+    const std::filesystem::path path = store_path(options, settings);
+    clear_last_evening(path);
+    if (mode != StoreMode::read_only && !options.tonight)
+        if (const auto kept = may_be_copied(path); !kept) return tl::make_unexpected(kept.error());
+    auto opened = Store::open(path, wanted);
+    if (opened || mode != StoreMode::read_only || opened.error().kind != ErrorKind::incompatible) return opened;
+    // Of an older version, perhaps: opening it for writing brings it up to date, or says why that can't be.
+    StoreOptions once;
+    once.mode = StoreMode::inline_writes;
+    if (auto updated = Store::open(path, once); !updated) return updated;
+    return Store::open(path, wanted);
+}
+
+Expected<std::unique_ptr<Store>> open_whole_store(const CommonOptions& options, const Settings& settings) {
+    auto store = open_store(options, settings, StoreMode::read_only);
+    if (!store) return store;
+    if (const auto may = may_be_copied((*store)->path()); !may) return tl::make_unexpected(may.error());
+    if (const auto whole = (*store)->verify(cache_folder() / "found-whole"); !whole)
+        return tl::make_unexpected(whole.error());
+    return store;
+}
+
+void note_made_in(const Store& store, const std::filesystem::path& folder) {
+    const auto noted = store.note_made_in(folder);
+    if (noted && *noted) return;
+    std::cerr << "The store can't be written, so it could not note that files are put into "
+              << printable(folder.string()) << ": remember it when you erase an athlete.\n";
+}
+
+void note_capture(const Store& store, const CommonOptions& options) {
+    if (options.capture.empty()) return;
+    const std::filesystem::path folder = std::filesystem::path(options.capture).parent_path();
+    note_made_in(store, folder.empty() ? "." : folder);
+}
+
+Expected<void> capture_may_be_made(const CommonOptions& options) {
+    if (options.capture.empty() || !files::is_taken(options.capture)) return {};
+    return failure(ErrorKind::bad_input, options.capture + " is there already",
+                   "name a new file after --capture: none is overwritten");
+}
+
+namespace {
+
+void name_cut_off(Store& store) {
+    const auto cut = store.take_cut_off();
+    if (!cut) {
+        std::cerr << "breakstep: " << printable_text(cut.error()) << '\n';
+        return;
+    }
+    if (cut->empty()) return;
+    const auto athletes = store.athletes();
+    for (const SessionSummary& session : *cut) {
+        std::string whose = "nobody";
+        if (athletes)
+            for (const Athlete& athlete : *athletes)
+                if (session.athlete == athlete.id) whose = shown(athlete);
+        std::cerr << "session " << session.number << " of " << whose << " (" << session.drill << ", "
+                  << local_date(session.began_unix_seconds) << ") was cut off; its " << session.reps
+                  << (session.reps == 1 ? " rep is kept" : " reps are kept")
+                  << (is_tonight(store.path()) ? " until the evening ends\n" : "\n");
+    }
+}
+
+}  // namespace
+
+void begin_day(Store& store, bool with_backup) {
+    name_cut_off(store);
+    if (!with_backup) return;
+    const auto backup = back_up_daily(store, local_date(unix_now()));
+    if (!backup) std::cerr << "breakstep: today's backup was not made: " << printable_text(backup.error()) << '\n';
+}
+
+void begin_day(const CommonOptions& options, const Settings& settings) {
+    std::error_code problem;
+    if (!std::filesystem::exists(store_path(options, settings), problem)) return;
+    const auto store = open_store(options, settings, StoreMode::inline_writes);
+    if (store)
+        begin_day(**store, true);
+    else
+        std::cerr << "breakstep: " << printable_text(store.error()) << '\n';
+}
+
+SessionReport report_of(const PlannedSession& planned, const Score& score, std::optional<SessionEnd> how) {
+    SessionReport report;
+    report.id = planned.began.session;
+    report.athlete = planned.names.athlete;
+    report.drill = planned.began.drill.name;
+    report.title = planned.began.drill.title;
+    report.seed = planned.began.seed;
+    report.how = how;
+    report.reps = score.reps();
+    report.totals = score.totals();
+    return report;
+}
+
+namespace {
+
+void print_reports(const std::vector<SessionReport>& reports, bool json, bool reps) {
+    if (json) {
+        std::cout << sessions_json(reports);
+        return;
+    }
+    for (const SessionReport& report : reports) print_session(std::cout, report, reps);
+}
+
+}  // namespace
+
+void print_reports(const std::vector<SessionReport>& reports, bool json) { print_reports(reports, json, true); }
+
+void print_live_reports(const std::vector<SessionReport>& reports, bool json) {
+    const bool one_terminal = isatty(STDOUT_FILENO) == 1 && isatty(STDERR_FILENO) == 1;
+    print_reports(reports, json, !one_terminal);
+}
+
+}  // namespace breakstep

@@ -1,0 +1,23 @@
+// A whole drill without a rig: conduct and score, as they run a real one, against an invented athlete in virtual time.
+// For measuring what the reading tells of athletes whose law is known, through everything that lies before it: plans,
+// coins, guesses that are attacked, answers, gates, voids.
+//
+// The lamps answer each order to the tick; gates and pads are stamped true. The same seed gives the same drill. One
+// thread; pure but for memory; cannot fail.
+#pragma once
+
+#include <cstdint>
+
+#include "cli/timeable/floor_athlete.hpp"
+#include "core/reading/reading_method.hpp"
+#include "core/score/score.hpp"
+
+namespace breakstep::timeable {
+
+/// Two sets of attacks by one kick, any pad right.
+[[nodiscard]] Drill floor_drill(StartKind start, std::int32_t reps = 20);
+
+[[nodiscard]] SessionTotals play_on_the_floor(const Drill& drill, const FloorHabits& habits,
+                                              reading::ReadingMethod method, std::uint64_t seed, std::uint64_t number);
+
+}  // namespace breakstep::timeable

@@ -1,0 +1,78 @@
+#include "club/athletes/typed_athlete.hpp"
+
+#include <fmt/format.h>
+
+#include <charconv>
+
+#include "club/athletes/csv.hpp"
+
+namespace breakstep {
+namespace {
+
+Expected<std::optional<std::int32_t>> birth_year_from(const std::string& typed) {
+    const std::string text = trimmed(typed);
+    if (text.empty()) return std::optional<std::int32_t>();
+    std::int32_t year = 0;
+    const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), year);
+    if (error == std::errc() && end == text.data() + text.size()) return std::optional(year);
+    return failure(ErrorKind::bad_input, fmt::format("the birth year \"{}\" is not a year", text),
+                   "give it as four digits, or leave it away");
+}
+
+Expected<void> take_consent(const TypedAthlete& typed, Athlete& athlete) {
+    if (typed.consent_refused_on) athlete.consent_refused_on = trimmed(*typed.consent_refused_on);
+    if (typed.no_consent) {
+        if (typed.consent_on || typed.consent_by || typed.consent_until || typed.consent_share_on)
+            return failure(ErrorKind::bad_input, "consent was given and refused at once",
+                           "say --no-consent, or when and by whom it was given");
+        athlete.consent.reset();
+        athlete.consent_share_on.clear();
+        return {};
+    }
+    if (typed.consent_share_on) athlete.consent_share_on = trimmed(*typed.consent_share_on);
+    if (!typed.consent_on && !typed.consent_by && !typed.consent_until) return {};
+    // A yes after a no.
+    if (!typed.consent_refused_on) athlete.consent_refused_on.clear();
+    Consent consent = athlete.consent.value_or(Consent{});
+    if (typed.consent_on) consent.on = trimmed(*typed.consent_on);
+    if (typed.consent_by) consent.by = trimmed(*typed.consent_by);
+    if (typed.consent_until) consent.until = trimmed(*typed.consent_until);
+    if (consent == Consent{}) {
+        athlete.consent.reset();
+        if (!typed.consent_share_on) athlete.consent_share_on.clear();
+    } else {
+        athlete.consent = consent;
+    }
+    return {};
+}
+
+}  // namespace
+
+Expected<void> take_typed(const TypedAthlete& typed, Athlete& athlete) {
+    const auto take = [](const std::optional<std::string>& from, std::string& to) {
+        if (from) to = trimmed(*from);
+    };
+    take(typed.call_sign, athlete.call_sign);
+    if (typed.call_sign && athlete.call_sign.empty())
+        return failure(ErrorKind::bad_input, "the call-sign is empty", "give at least one character");
+    take(typed.real_name, athlete.real_name);
+    take(typed.grade, athlete.grade);
+    take(typed.height_band, athlete.height_band);
+    take(typed.group, athlete.group);
+    if (typed.notes) athlete.notes = *typed.notes;
+    if (typed.lead) {
+        const auto side = from_word<Side>(folded(trimmed(*typed.lead)));
+        if (!side)
+            return failure(ErrorKind::bad_input, fmt::format("the lead side \"{}\" is none", *typed.lead),
+                           "say left or right");
+        athlete.lead = *side;
+    }
+    if (typed.birth_year) {
+        const auto year = birth_year_from(*typed.birth_year);
+        if (!year) return tl::make_unexpected(year.error());
+        athlete.birth_year = *year;
+    }
+    return take_consent(typed, athlete);
+}
+
+}  // namespace breakstep

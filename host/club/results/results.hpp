@@ -1,0 +1,37 @@
+// What a command prints at its end: a page of results for people, and the same as JSON. Pure; any thread.
+#pragma once
+
+#include <iosfwd>
+#include <string>
+#include <vector>
+
+#include "core/journal/events.hpp"
+#include "core/score/score.hpp"
+
+namespace breakstep {
+
+/// One session as it is to be told. `how` is null for one that was cut off.
+struct SessionReport {
+    SessionId id{};
+    std::string athlete;  ///< call-sign
+    std::string drill, title;
+    std::uint64_t seed = 0;
+    std::optional<SessionEnd> how;
+    std::vector<RepResult> reps;
+    SessionTotals totals;
+    std::vector<std::string> notices;  ///< of the rig's health, while it ran; a rescored session has none
+    std::string line;                  ///< what the line was like; "" of a rescored session
+};
+
+/// "16 hexadecimal digits", as the store and `rescore` know a session.
+[[nodiscard]] std::string id_text(SessionId id);
+
+/// `reps` false leaves the lines of the reps out: who watched has read them one by one.
+void print_session(std::ostream& out, const SessionReport& session, bool reps);
+/// One line for a rep: "  3  drop   on time in the drop        312 ms, give or take 0.4".
+[[nodiscard]] std::string rep_line(const RepResult& rep);
+
+/// {"sessions": [...]} with a line end; one object, keys in the order documented in README.
+[[nodiscard]] std::string sessions_json(const std::vector<SessionReport>& sessions);
+
+}  // namespace breakstep

@@ -1,0 +1,128 @@
+// Kept apart: the one file here that includes the JSON library.
+#include <nlohmann/json.hpp>
+
+#include "club/results/results.hpp"
+
+namespace breakstep {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+Json ms(const std::optional<Duration>& duration) {
+    return duration ? Json(static_cast<double>(duration->count()) / 1e6) : Json(nullptr);
+}
+Json ms(Uncertainty uncertainty) {
+    return uncertainty == unknown_uncertainty ? Json(nullptr) : Json(static_cast<double>(uncertainty.count()) / 1e6);
+}
+template <class Enum>
+Json words(const std::optional<Enum>& value) {
+    return value ? Json(word(*value)) : Json(nullptr);
+}
+Json number(const std::optional<double>& value) { return value ? Json(*value) : Json(nullptr); }
+
+std::string_view end_word(const std::optional<SessionEnd>& how) { return how ? word(*how) : "cut off"; }
+
+Json rep_json(const RepResult& rep) {
+    Json json;
+    json["rep"] = static_cast<std::int32_t>(rep.rep);
+    json["set"] = rep.set + 1;
+    json["number"] = rep.number;
+    json["attack"] = rep.catch_trial ? "nothing" : word(rep.asked.kind);
+    json["moment"] = word(rep.asked.moment);
+    json["counter"] = word(rep.asked.counter);
+    json["start"] = word(rep.start);
+    json["phase"] = words(rep.phase);
+    json["pad"] = words(rep.pad);
+    json["verdict"] = word(rep.verdict);
+    json["void_reason"] = rep.verdict == Verdict::void_rep ? Json(word(rep.void_reason)) : Json(nullptr);
+    json["scored"] = rep.scored;
+    json["latency_ms"] = ms(rep.latency);
+    json["uncertainty_ms"] = rep.latency ? ms(rep.uncertainty) : Json(nullptr);
+    json["commit_ms"] = ms(rep.commit);
+    json["already_in"] = rep.already_in;
+    json["error_ms"] = ms(rep.error);
+    json["drawn"] = rep.drawn;
+    json["retreated"] = rep.retreated;
+    json["onset_source"] = rep.verdict == Verdict::void_rep ? Json(nullptr) : Json(word(rep.source));
+    Json later = Json::array();
+    const Duration zero = axis_zero(rep);
+    for (const Duration contact : rep.later_contacts) later.push_back(ms(std::optional(contact - zero)));
+    json["later_contacts_ms"] = later;
+    json["zero_ms"] = ms(std::optional(zero));
+    return json;
+}
+
+Json totals_json(const SessionTotals& totals) {
+    Json json;
+    json["reps"] = totals.reps;
+    json["scored"] = totals.scored;
+    json["on_time"] = totals.on_time;
+    json["around"] = totals.around;
+    json["clashes"] = totals.clashes;
+    json["voids"] = totals.voids;
+    json["on_time_rate"] = number(totals.on_time_rate);
+    json["median_latency_ms"] = number(totals.median_latency_ms);
+    json["constant_error_ms"] = number(totals.constant_error_ms);
+    json["variable_error_ms"] = number(totals.variable_error_ms);
+    json["absolute_error_ms"] = number(totals.absolute_error_ms);
+    json["attacks"] = totals.attacks;
+    json["attacks_contacted"] = totals.attacks_contacted;
+    json["feints"] = totals.feints;
+    json["feints_taken"] = totals.feints_taken;
+    json["catch_trials"] = totals.catch_trials;
+    json["catch_trials_struck"] = totals.catch_trials_struck;
+    json["d_prime"] = number(totals.d_prime);
+    json["d_prime_low"] = number(totals.d_prime_low);
+    json["d_prime_high"] = number(totals.d_prime_high);
+    json["d_prime_at_least_only"] = totals.d_prime_at_least_only;
+    json["reading_method"] = totals.two_signs ? "two signs" : "plain";
+    json["can_be_timed"] = word(totals.sign);
+    json["timed_reason"] = totals.sign_reason.empty() ? Json(nullptr) : Json(totals.sign_reason);
+    json["timed_wealth"] = totals.wealth;
+    json["can_be_read"] = word(totals.read_sign);
+    json["read_reason"] = totals.read_reason.empty() ? Json(nullptr) : Json(totals.read_reason);
+    json["read_wealth"] = totals.read_wealth;
+    // Their older names.
+    json["reason"] = json["timed_reason"];
+    json["wealth"] = json["timed_wealth"];
+    json["timeable"] = number(totals.timeable);
+    json["timeable_low"] = number(totals.timeable_low);
+    json["timeable_high"] = number(totals.timeable_high);
+    json["windows"] = totals.windows;
+    json["caught"] = totals.caught;
+    json["caught_by_chance"] = totals.caught_by_chance;
+    json["home_share"] = number(totals.home_share);
+    json["retreats"] = totals.retreats;
+    json["stray_contacts"] = totals.stray_contacts;
+    json["events_lost"] = totals.events_lost;
+    json["unknown_events"] = totals.unknown_events;
+    json["impossible_events"] = totals.impossible_events;
+    json["clock_rate_ppm"] = number(totals.clock_rate_ppm);
+    return json;
+}
+
+}  // namespace
+
+std::string sessions_json(const std::vector<SessionReport>& sessions) {
+    Json list = Json::array();
+    for (const SessionReport& session : sessions) {
+        Json json;
+        json["session"] = id_text(session.id);
+        json["athlete"] = session.athlete;
+        json["drill"] = session.drill;
+        json["seed"] = session.seed;
+        json["ended"] = end_word(session.how);
+        Json reps = Json::array();
+        for (const RepResult& rep : session.reps) reps.push_back(rep_json(rep));
+        json["reps"] = std::move(reps);
+        json["totals"] = totals_json(session.totals);
+        json["notices"] = session.notices;
+        json["line"] = session.line.empty() ? Json(nullptr) : Json(session.line);
+        list.push_back(std::move(json));
+    }
+    Json whole;
+    whole["sessions"] = std::move(list);
+    return whole.dump() + "\n";
+}
+
+}  // namespace breakstep

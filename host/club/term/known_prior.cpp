@@ -1,0 +1,43 @@
+#include "club/term/known_prior.hpp"
+
+#include <algorithm>
+
+#include "core/reading/drill_reading.hpp"
+#include "core/reading/known_athlete.hpp"
+
+namespace breakstep {
+namespace {
+
+// Older habits say little of today's.
+constexpr std::size_t sessions_read = 5;
+// The reading's shortest way out and in again, where the athlete's own is not known.
+constexpr Duration shortest_interval = 400ms;
+
+}  // namespace
+
+Expected<std::string> known_prior(const Store& store, AthleteId athlete) {
+    const auto sessions = store.sessions();
+    if (!sessions) return tl::make_unexpected(sessions.error());
+    std::vector<SessionId> own;
+    for (const SessionSummary& session : *sessions)
+        if (session.athlete == athlete && session.how) own.push_back(session.id);
+    if (own.size() > sessions_read) own.erase(own.begin(), own.end() - sessions_read);
+    std::vector<std::vector<Duration>> intervals;
+    for (const SessionId id : own) {
+        Score score;
+        std::vector<ScoreResult> results;
+        const auto read = store.read_records(id, [&](const JournalRecord& record) {
+            results.clear();
+            score.fold(record, results);
+        });
+        if (!read) return tl::make_unexpected(read.error());
+        std::vector<Duration>& undisturbed = intervals.emplace_back();
+        for (const IntervalRead& interval : score.intervals())
+            if (!interval.cut && !interval.voided) undisturbed.push_back(interval.length);
+    }
+    reading::KnownRhythms known;
+    known.clocks.front() = reading::learn_athlete(intervals, shortest_interval);
+    return reading::to_text(known);
+}
+
+}  // namespace breakstep

@@ -1,0 +1,279 @@
+#include "club/term/sentences.hpp"
+
+#include <algorithm>
+#include <cctype>
+#include <cmath>
+#include <cstdlib>
+#include <iterator>
+#include <optional>
+
+#include <fmt/format.h>
+
+#include "core/progress/next_drill.hpp"
+
+namespace breakstep {
+namespace {
+
+using progress::Better;
+using progress::Claim;
+using progress::Followed;
+
+std::string_view deed(Moment moment) {
+    switch (moment) {
+        case Moment::lift:
+            return "meets the lift";
+        case Moment::gap:
+            return "strikes in the gap";
+        case Moment::drop:
+            return "meets the drop";
+    }
+    return "";
+}
+
+int tenths(double rate) { return static_cast<int>(std::lround(10 * rate)); }
+int hundredths(double rate) { return static_cast<int>(std::lround(100 * rate)); }
+
+std::string in_ten(int count) {
+    return count == 0 ? "hardly ever" : count == 1 ? "once in 10" : fmt::format("{} times in 10", count);
+}
+
+/// "7 times in 10" and "4", or in hundredths where tenths would hide the difference.
+struct Times {
+    std::string now, then;
+};
+Times times(double now, double then) {
+    if (tenths(now) == tenths(then))
+        return {fmt::format("{} times in 100", hundredths(now)), fmt::format("{}", hundredths(then))};
+    const int before = tenths(then);
+    return {in_ten(tenths(now)), before == 0 ? "hardly ever" : fmt::format("{}", before)};
+}
+
+/// A value with as many digits as its line can tell: a tenth of the scatter, at least three figures.
+std::string figure(double value, double scatter) {
+    int digits = 0;
+    if (scatter > 0 && std::isfinite(scatter))
+        digits = std::clamp(1 - static_cast<int>(std::floor(std::log10(scatter))), 0, 6);
+    return fmt::format("{:.{}f}", value, digits);
+}
+
+std::string_view way(double change) { return change < 0 ? "down" : "up"; }
+
+constexpr const char* beyond = "That is more than the ups and downs from one evening to the next.";
+constexpr const char* beyond_without_cause = "More than the usual ups and downs. The figures can\u2019t say why.";
+constexpr const char* end_decides = "The end of the term decides.";
+
+/// "nine evenings", "13 evenings".
+std::string evenings_words(std::size_t count) {
+    static constexpr const char* names[] = {"no",    "one",   "two",  "three", "four",   "five",  "six",
+                                            "seven", "eight", "nine", "ten",   "eleven", "twelve"};
+    const std::string number = count < std::size(names) ? names[count] : std::to_string(count);
+    return number + (count == 1 ? " evening" : " evenings");
+}
+
+std::string capitalised(std::string text) {
+    if (!text.empty()) text[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(text[0])));
+    return text;
+}
+
+std::string no_clear_change(const Followed& followed) {
+    return fmt::format("No clear change {}; a small one would not show in {}.",
+                       followed.claim.provisional ? "so far" : "this term", evenings_words(followed.values.size()));
+}
+
+std::string joined(std::string first, const std::string& second) {
+    if (!first.empty() && !second.empty()) first += " ";
+    return first + second;
+}
+
+Headline of_rate(const Followed& followed, const std::string& name, Reader reader) {
+    const auto& both = *followed.baseline_and_now;
+    const Times said = times(both.now, both.baseline);
+    const std::string does{deed(followed.cell->moment)};
+    const std::string decides = followed.claim.provisional ? end_decides : "";
+    switch (followed.claim.claim) {
+        case Claim::improved:
+            if (followed.claim.provisional)
+                return {fmt::format("So far {} {} on time {}, {} at first.", name, does, said.now, said.then), decides};
+            return {
+                fmt::format("{} now {} on time {}, up from {} when the term began.", name, does, said.now, said.then),
+                beyond};
+        case Claim::worse:
+            // A child takes no falling number home; the coach says what it means.
+            if (reader == Reader::child)
+                return {fmt::format("We practise the {} again.", word(followed.cell->moment)), ""};
+            return {fmt::format("The {} needs practice again: {} is on time {} now, {} when the term began.",
+                                word(followed.cell->moment), name, said.now, said.then),
+                    joined(beyond_without_cause, decides.empty() ? "We start there." : decides)};
+        default:
+            return {fmt::format("{} {} on time {}.", name, does, in_ten(tenths(both.now))), no_clear_change(followed)};
+    }
+}
+
+Headline of_measure(const Followed& followed, const std::string& name, Reader reader) {
+    const auto& both = *followed.baseline_and_now;
+    const double scatter = followed.claim.line->scatter;
+    const std::string now = figure(both.now, scatter), then = figure(both.baseline, scatter);
+    const std::string decides = followed.claim.provisional ? end_decides : "";
+    switch (followed.claim.claim) {
+        case Claim::improved:
+            return {fmt::format("{}: {} is {} now, {} from {} when the term began, and that is better.", name,
+                                followed.measure, now, way(both.now - both.baseline), then),
+                    joined(beyond, decides)};
+        case Claim::worse:
+            if (reader == Reader::child) return {fmt::format("We practise {} again.", followed.measure), ""};
+            return {fmt::format("{} needs practice again: {} is at {} now, {} when the term began.", followed.measure,
+                                name, now, then),
+                    joined(beyond_without_cause, decides)};
+        default:
+            return {fmt::format("{}: {} is {}.", name, followed.measure, now), no_clear_change(followed)};
+    }
+}
+
+std::string counted(std::uint64_t count, std::string_view one) {
+    return fmt::format("{} {}{}", count, one, count == 1 ? "" : "s");
+}
+
+/// A measure of which nobody said which way is better: the coach can mend that, a reader at home can't.
+Headline unclaimed(const Followed& followed, const std::string& name, Reader reader) {
+    const std::string to_do =
+        reader == Reader::coach
+            ? fmt::format(
+                  "Nothing is claimed: the settings don't say which way of {} is better ([measures] in "
+                  "default.toml).",
+                  followed.measure)
+            : "";
+    if (!followed.baseline_and_now || !followed.claim.line)
+        return {fmt::format("{} has {} of {}.", name, counted(followed.values.size(), "result"), followed.measure),
+                to_do};
+    const double scatter = followed.claim.line->scatter;
+    return {fmt::format("{}: {} is {} now, {} at first.", name, followed.measure,
+                        figure(followed.baseline_and_now->now, scatter),
+                        figure(followed.baseline_and_now->baseline, scatter)),
+            to_do};
+}
+
+/// " Last time 9 of 20 on time."
+std::string last_time(const progress::AthleteTerm& term) {
+    if (!term.claimed.cell) return "";
+    for (const progress::CellTerm& one : term.cells)
+        if (one.cell == *term.claimed.cell && !one.evenings.empty())
+            return fmt::format(" Last time {} on time.", share_words(one.evenings.back().on_time));
+    return "";
+}
+
+Headline too_few(const progress::AthleteTerm& term, const std::string& name, Reader reader) {
+    const Followed& followed = term.claimed;
+    const std::size_t evenings = followed.values.size();
+    if (followed.measure.empty()) {
+        if (!term.others.empty()) return unclaimed(term.others.front(), name, reader);
+        return {fmt::format("{} has not run a test drill yet.", name),
+                "A test once a week shows after six weeks what has changed."};
+    }
+    const std::string from_on = reader == Reader::coach ? "there is more to say" : "this page can say more";
+    if (evenings < progress::fewest_evenings)
+        return {fmt::format("{} so far: too early to tell.{}", capitalised(evenings_words(evenings)), last_time(term)),
+                fmt::format("From {} on {}.", evenings_words(progress::fewest_evenings), from_on)};
+    return {fmt::format("Too few reps so far to tell.{}", last_time(term)),
+            fmt::format("{} in tests so far; from {} on {}.", counted(followed.reps, "scored rep"),
+                        progress::fewest_for_trend, from_on)};
+}
+
+}  // namespace
+
+Headline headline(const progress::AthleteTerm& term, const std::string& name, Reader reader) {
+    const Followed& followed = term.claimed;
+    if (followed.claim.claim == Claim::too_few || !followed.baseline_and_now || !followed.claim.line)
+        return too_few(term, name, reader);
+    return followed.cell ? of_rate(followed, name, reader) : of_measure(followed, name, reader);
+}
+
+bool has_fallen(const progress::AthleteTerm& term) {
+    const Followed& followed = term.claimed;
+    if (!followed.baseline_and_now) {
+        // Before there are enough evenings for both ends: the first against the last.
+        return followed.cell && followed.values.size() > 1 &&
+               followed.values.back().value < followed.values.front().value;
+    }
+    const double change = followed.baseline_and_now->now - followed.baseline_and_now->baseline;
+    return followed.better == progress::Better::lower ? change > 0 : change < 0;
+}
+
+GroupChanges group_changes(std::span<const progress::AthleteTerm> terms) {
+    GroupChanges changes;
+    double greatest = 0;
+    for (const progress::AthleteTerm& term : terms) {
+        const Claim claim = term.claimed.claim.claim;
+        if (claim != Claim::too_few) ++changes.told;
+        if (claim != Claim::improved && claim != Claim::worse) continue;
+        (claim == Claim::improved ? changes.improved : changes.worse).push_back(term.athlete);
+        // Of claims with these q values (Benjamini and Hochberg) the greatest holds for the whole list.
+        greatest = std::max(greatest, term.claimed.q.value_or(1));
+    }
+    changes.expected_wrong = greatest * static_cast<double>(changes.improved.size() + changes.worse.size());
+    return changes;
+}
+
+std::string group_words(const GroupChanges& changes) {
+    const std::size_t named = changes.improved.size() + changes.worse.size();
+    if (changes.told == 0)
+        return "Too little yet to name anybody: an athlete\u2019s change can be told from six evenings on.";
+    if (named == 0) return "Nobody is named as changed: what there is lies within everyone\u2019s own ups and downs.";
+    return fmt::format(
+        "{} improved, {} the other way, the others not clearly changed. Of {} about {:.1f} {} expected "
+        "to be wrong by chance.",
+        changes.improved.size(), changes.worse.size(),
+        named == 1 ? "this one name" : fmt::format("these {} names", named), changes.expected_wrong,
+        named == 1 ? "is" : "are");
+}
+
+std::string evidence(const Followed& followed) {
+    if (!followed.claim.line) return "";
+    const progress::StraightLine& line = *followed.claim.line;
+    const double days = line.last_day - line.first_day;
+    const double rise = line.rise(), low = line.slope_interval.low * days, high = line.slope_interval.high * days;
+    if (followed.cell)
+        return fmt::format("{}, {}: {:+d} of 100 over the term (95 in 100: {:+d} to {:+d}), evenings scatter by {}",
+                           counted(followed.values.size(), "evening"), counted(followed.reps, "rep"), hundredths(rise),
+                           hundredths(low), hundredths(high), hundredths(line.scatter));
+    return fmt::format("{}: {:+.4g} over the term (95 in 100: {:+.4g} to {:+.4g}), evenings scatter by {:.4g}",
+                       counted(followed.values.size(), "evening"), rise, low, high, line.scatter);
+}
+
+std::string cell_words(const progress::Cell& cell) {
+    return fmt::format("{}, {}, {}{}", word(cell.moment), word(cell.counter), word(cell.stance),
+                       cell.test ? ", test" : "");
+}
+
+std::string answers_words(const progress::AthleteTerm& term) {
+    // The four ways to answer; after giving ground, at once and leading cut the same reps another way.
+    constexpr std::size_t ways = 4;
+    constexpr std::uint64_t fewest = 10;
+    std::optional<std::size_t> best, worst;
+    bool any = false;
+    for (std::size_t i = 0; i < ways; ++i) {
+        const progress::Share& share = term.answers[i];
+        any = any || share.of > 0;
+        if (share.of < fewest) continue;
+        if (!best || share.interval().low > term.answers[*best].interval().low) best = i;
+        if (!worst || share.interval().high < term.answers[*worst].interval().high) worst = i;
+    }
+    if (!any) return "";
+    if (!best || term.answers[*best].interval().low <= term.answers[*worst].interval().high)
+        return "no answer stands out yet";
+    const auto said = [&](std::size_t i) {
+        return fmt::format("{} ({})", word(static_cast<progress::Answer>(i)), share_words(term.answers[i]));
+    };
+    return fmt::format("most often on time: {}; next to learn: {}", said(*best), said(*worst));
+}
+
+std::string plan_order_words() {
+    return fmt::format(
+        "Of gap and drop the one in which the group is on time least comes first; one with under {} reps in the last "
+        "four "
+        "weeks waits: too few to tell. The lift comes last: it needs drawn attacks.",
+        progress::fewest_for_plan);
+}
+
+std::string share_words(const progress::Share& share) { return fmt::format("{} of {}", share.hits, share.of); }
+
+}  // namespace breakstep

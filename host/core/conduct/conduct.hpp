@@ -1,0 +1,141 @@
+// The conduct fold: runs one session of a drill. It waits for the athlete to strike a pad, counts, opens reps at their
+// planned (or drawn, hunted, tapped) moments, orders every cue at least 80 ms ahead, closes reps once everything has
+// arrived, rests, adapts, and copes with a rig that goes away and comes back.
+//
+// Pure: events, results and times come in, commands go out; no clock, no device. One Conduct a session, owned by the
+// engine, on its thread. Everything it decides that score must know goes into the journal as a command Append. Plans
+// are in TargetTime; lamps carry them out to the tick, sound and screen follow by conversion.
+#pragma once
+
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <string_view>
+#include <variant>
+#include <vector>
+
+#include "core/journal/events.hpp"
+#include "core/score/score.hpp"
+#include "core/trade/cue_sound.hpp"
+#include "core/trade/lamp_code.hpp"
+
+namespace breakstep {
+
+/// The time now on both clocks; no rig time and no rate while its clock is not fitted.
+struct Now {
+    HostTime host;
+    std::optional<TargetTime> rig;
+    std::optional<ClockRate> rate{};
+};
+
+/// When conduct wants to be called again, by either clock.
+struct Due {
+    std::optional<HostTime> host;
+    std::optional<TargetTime> rig;
+};
+
+/// Which cue: a border of a rep's attack (index as in PhaseBegan), or rep none: everything else.
+struct CueRef {
+    static constexpr RepId none{-1};
+    RepId rep = none;
+    std::int32_t index = 0;
+};
+
+/// To be put into the journal (and folded into score, and into conduct itself as any other record).
+struct Append {
+    JournalEvent event;
+};
+/// The engine answers at once with lamps_ordered().
+struct OrderLamps {
+    CueRef cue;
+    TargetTime at;
+    LampSet affected = 0, lit = 0;
+};
+struct CancelLamps {};
+/// `at` none: as soon as it can be placed.
+struct PlaySound {
+    CueRef cue;
+    CueSound sound{};
+    std::optional<TargetTime> at;
+};
+struct CancelSounds {};
+/// scene() changed.
+struct ShowScene {};
+/// The session is over; nothing more will come.
+struct SessionDone {
+    SessionEnd how{};
+};
+using ConductCommand = std::variant<Append, OrderLamps, CancelLamps, PlaySound, CancelSounds, ShowScene, SessionDone>;
+
+enum class SceneKind : std::uint8_t { waiting_for_rig, awaiting_start, counting, running, resting, done };
+
+struct SceneAttack {
+    RepId rep{};
+    TargetTime toe_off;
+    AttackKind kind{};
+    Side lead{};
+    std::vector<AttackPhase> phases;
+};
+
+/// What a person should see, in the trade's words; the app turns it into pictures.
+struct Scene {
+    SceneKind kind = SceneKind::waiting_for_rig;
+    std::int32_t set = 0, sets = 0;     ///< set from 0
+    std::int32_t number = 0, reps = 0;  ///< rep number from 1; 0 before the first
+    Side lead = Side::right;
+    std::vector<SceneAttack> attacks;       ///< under way or ordered, oldest first
+    std::optional<TargetTime> count_begin;  ///< when the first of the three lamps is lit
+    Duration count_step{};
+    Zone zone = Zone::unknown;
+    std::optional<RepResult> verdict;
+    HostTime verdict_since;
+    std::optional<SignRaised> nudge;
+    HostTime nudge_since;
+    HostTime rest_begin, rest_end;
+    std::optional<VoidReason> trouble;  ///< the rig is gone, and why
+    bool paused = false;
+};
+
+/// Which devices can cue at all in this session; what the rig has is known from RigConnected.
+struct CueDevices {
+    bool sound = false, screen = false;
+};
+
+class Conduct {
+  public:
+    Conduct(const SessionBegan& session, CueDevices devices);
+    ~Conduct();
+    Conduct(Conduct&&) noexcept;
+    Conduct& operator=(Conduct&&) noexcept;
+
+    /// Every record of the journal, in order, also those it asked for itself.
+    void on_record(const JournalRecord& record, const Now& now);
+    /// What score made of that record.
+    void on_result(const ScoreResult& result, const Now& now);
+    /// The link's promise: everything stamped before `time` has been folded in (but see 20 ms in link.hpp).
+    void complete_until(TargetTime time, const Now& now);
+    /// The order id that the link gave to an OrderLamps; 0: it could not be ordered.
+    void lamps_ordered(CueRef cue, std::uint16_t order, const Now& now);
+    /// A sound or screen cue of a rep's border began at `at`.
+    void cue_began(CueRef cue, OnsetSource source, TargetTime at, Uncertainty uncertainty, std::int64_t frame,
+                   const Now& now);
+    /// The coach takes a rep back (or gives it back, if it was void by the coach).
+    void toggle_void(RepId rep, const Now& now);
+    /// Why the coach's input can't be taken now, in words; nullopt: it can. A refused one must not be recorded.
+    [[nodiscard]] std::optional<std::string_view> refusal(const CoachInput& input) const;
+    void due(const Now& now);
+    [[nodiscard]] Due next_due() const;
+
+    /// Moves what is to be done, in order, to the end of `out`.
+    void take(std::vector<ConductCommand>& out);
+    [[nodiscard]] const Scene& scene() const;
+    [[nodiscard]] bool done() const;
+    /// nullopt while the session runs.
+    [[nodiscard]] std::optional<SessionEnd> how_it_ended() const;
+
+  private:
+    struct State;
+    std::unique_ptr<State> state_;
+};
+
+}  // namespace breakstep

@@ -1,0 +1,43 @@
+#include "core/trade/drill.hpp"
+
+#include <algorithm>
+
+namespace breakstep {
+namespace {
+
+bool in_range(const LengthRange& length) {
+    return length.shortest > Duration{} && length.shortest <= length.mean && length.mean <= length.longest &&
+           length.longest <= 60s;
+}
+
+bool in_range(const OpponentSettings& opponent) {
+    for (const LengthRange* length : {&opponent.lift, &opponent.up, &opponent.pull_back, &opponent.drop, &opponent.gap,
+                                      &opponent.carry, &opponent.hands, &opponent.feint})
+        if (!in_range(*length)) return false;
+    return opponent.spread >= 0 && opponent.spread <= 1;
+}
+
+bool within(Duration value, Duration low, Duration high) { return value >= low && value <= high; }
+
+}  // namespace
+
+bool in_range(const Drill& drill) {
+    constexpr std::size_t most_attacks = 64, most_steps = 1000;
+    const auto attack_in_range = [](const AttackChoice& attack) {
+        return attack.rebounds >= 1 && attack.rebounds <= 4 && attack.share >= 1 && attack.share <= 20;
+    };
+    const auto step_in_range = [&](const PatternStep& step) {
+        return step.attack >= 0 && static_cast<std::size_t>(step.attack) < drill.attacks.size() &&
+               within(step.wait, 0s, 60s);
+    };
+    return !drill.attacks.empty() && drill.attacks.size() <= most_attacks && drill.pattern.size() <= most_steps &&
+           std::all_of(drill.attacks.begin(), drill.attacks.end(), attack_in_range) &&
+           std::all_of(drill.pattern.begin(), drill.pattern.end(), step_in_range) &&
+           (drill.start != StartKind::pattern || !drill.pattern.empty()) && drill.sets >= 1 && drill.sets <= 20 &&
+           drill.reps >= 1 && drill.reps <= 60 && within(drill.rest, 0s, 600s) && within(drill.wait_minimum, 0s, 60s) &&
+           within(drill.wait_extra, 0s, 60s) && within(drill.wait_cap, drill.wait_minimum, 60s) &&
+           drill.wait_extra <= 2 * (drill.wait_cap - drill.wait_minimum) && within(drill.lead, 0s, 300ms) &&
+           drill.withheld >= 0 && drill.withheld <= 1 && in_range(drill.opponent);
+}
+
+}  // namespace breakstep

@@ -1,0 +1,79 @@
+// A drill: what is practised, as read from a drill file and as written into the journal of each session that runs it.
+// A value; any thread. The settings reader checks ranges; the folds rely on them.
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <vector>
+
+#include "core/time.hpp"
+#include "core/trade/opponent.hpp"
+#include "core/trade/vocabulary.hpp"
+
+namespace breakstep {
+
+/// Bit i is PadRole i. 0 means any pad is right.
+using PadSet = std::uint8_t;
+[[nodiscard]] constexpr PadSet pad_bit(PadRole role) { return static_cast<PadSet>(1U << static_cast<unsigned>(role)); }
+
+/// One kind of attack in a drill, with the answer it asks for.
+struct AttackChoice {
+    AttackKind kind = AttackKind::single;
+    std::int32_t rebounds = 1;  ///< 1 .. 4, used by rebound
+    std::int32_t share = 1;     ///< how many of a block are of this kind, 1 .. 20
+    Moment moment = Moment::drop;
+    Counter counter = Counter::front_hand;
+    PadSet pads = 0;
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(kind, rebounds, share, moment, counter, pads);
+    }
+    bool operator==(const AttackChoice&) const = default;
+};
+
+/// A step of a coach's pattern: which of the drill's attacks, and how long after the end of the one before.
+struct PatternStep {
+    std::int32_t attack = 0;  ///< index into Drill::attacks
+    Duration wait{};
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(attack, wait);
+    }
+    bool operator==(const PatternStep&) const = default;
+};
+
+enum class LeadSides : std::uint8_t { left, right, both };
+
+struct Drill {
+    std::string name;   ///< lower case with hyphens: the file's name without .toml
+    std::string title;  ///< one line for a coach
+    bool test = false;  ///< a test freezes all but the order, with random waits; nothing adapts and no nudge is shown
+    StartKind start = StartKind::random;
+    Stance stance = Stance::closed;
+    LeadSides lead_sides = LeadSides::right;
+    std::vector<AttackChoice> attacks;  ///< at least one
+    std::vector<PatternStep> pattern;   ///< used by StartKind::pattern, repeated as needed
+    std::int32_t sets = 2;              ///< 1 .. 20
+    std::int32_t reps = 10;             ///< a set, 1 .. 60
+    Duration rest = 60s;                ///< between sets
+    Duration wait_minimum = 1200ms;
+    Duration wait_extra = 1500ms;  ///< mean of the exponential that is added: such waits do not age
+    Duration wait_cap = 5s;        ///< a longer draw becomes a catch trial that closes here
+    Duration lead = 100ms;         ///< how long before toe-off a strike already counts for lift, out of guard only
+    double withheld = 0.25;        ///< drawn: share of the athlete's acts that draw nothing
+    Level level = Level::intermediate;
+    OpponentSettings opponent = opponent_defaults(Level::intermediate);
+    bool lamps = true, sound = true, screen = true;  ///< the cues it may use
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(name, title, test, start, stance, lead_sides, attacks, pattern, sets, reps, rest, wait_minimum,
+                wait_extra, wait_cap, lead, withheld, level, opponent, lamps, sound, screen);
+    }
+    bool operator==(const Drill&) const = default;
+};
+
+/// Whether every number of it lies in a range that the folds can work with: somewhat wider than what a drill file may
+/// say. A drill out of a file of bytes (a capture) is asked before it is run.
+[[nodiscard]] bool in_range(const Drill& drill);
+
+}  // namespace breakstep

@@ -1,0 +1,38 @@
+// The plan of a set: which attacks come, from which side, after which waits. Seeded; the athlete can't guess it and no
+// contact or result moves it.
+//
+// Pure; owned by conduct. Waits are minimum + exponential, which do not age: having waited long says nothing about how
+// long it still takes. A draw beyond the cap becomes a catch trial (an extra rep in which nothing comes), never a
+// truncation, and the attack that was due comes after a fresh wait.
+#pragma once
+
+#include <cstdint>
+#include <vector>
+
+#include "core/random.hpp"
+#include "core/trade/drill.hpp"
+
+namespace breakstep {
+
+struct PlannedAttack {
+    bool catch_trial = false;  ///< no attack; `wait` is the drill's cap, `phases` is empty
+    std::int32_t attack = 0;   ///< index into Drill::attacks (of a catch trial: the one that was due)
+    Side lead = Side::right;
+    Duration wait{};  ///< from the scheduled end of the attack before (or the set's begin) to toe-off
+    std::vector<AttackPhase> phases;
+
+    [[nodiscard]] Duration length() const;
+};
+
+/// Attacks and sides balanced over a set. In training the order is shuffled in blocks of one or two rounds, at random,
+/// so that nobody can count out what is left; `untidy` opponents draw each attack on its own. A test's set always holds
+/// the same attacks, in one of eight fixed orders, at the mean lengths: only the waits and the order differ.
+/// `pace` scales every length (1: as the drill says). `attempt` gives another draw for the same set (after a void).
+/// Gives `reps` attacks and the catch trials between them.
+[[nodiscard]] std::vector<PlannedAttack> plan_set(const Drill& drill, std::uint64_t seed, std::int32_t set,
+                                                  std::int32_t reps, double pace, std::int32_t attempt);
+
+/// minimum + exponential of mean `extra`.
+[[nodiscard]] Duration draw_wait(Duration minimum, Duration extra, Random& random);
+
+}  // namespace breakstep

@@ -1,0 +1,87 @@
+#include "core/trade/vocabulary.hpp"
+
+#include <array>
+#include <cstddef>
+
+namespace breakstep {
+namespace {
+
+using namespace std::string_view_literals;
+
+// In the order of the enumerators; a missing word would leave an empty one, which the tests look for.
+template <class Enum>
+constexpr std::array<std::string_view, 0> words{};
+template <>
+constexpr std::array words<Phase>{"guard"sv, "lift"sv, "up"sv, "pull-back"sv, "drop"sv, "gap"sv, "hands"sv};
+template <>
+constexpr std::array words<Moment>{"lift"sv, "gap"sv, "drop"sv};
+template <>
+constexpr std::array words<AttackKind>{"single"sv, "rebound"sv, "carry"sv, "reset"sv, "leg-to-hands"sv, "feint"sv};
+template <>
+constexpr std::array words<StartKind>{"random"sv, "pattern"sv, "drawn"sv, "hunted"sv, "tapped"sv};
+template <>
+constexpr std::array words<Counter>{"front-hand"sv, "back-hand"sv, "front-leg"sv, "back-leg"sv, "spin"sv};
+template <>
+constexpr std::array words<Stance>{"closed"sv, "open"sv};
+template <>
+constexpr std::array words<Side>{"left"sv, "right"sv};
+template <>
+constexpr std::array words<Verdict>{"on time"sv, "around"sv,      "clash"sv,   "early"sv, "late"sv,
+                                    "missed"sv,  "wrong pad"sv,   "no step"sv, "held"sv,  "took the feint"sv,
+                                    "got hit"sv, "gave ground"sv, "void"sv};
+template <>
+constexpr std::array words<VoidReason>{
+    "none"sv,  "board_reset"sv,  "link_lost"sv, "clock_jump"sv,  "bound_too_wide"sv,   "impossible_gates"sv,
+    "coach"sv, "lamps_silent"sv, "cue_late"sv,  "cue_missing"sv, "impossible_stamps"sv};
+template <>
+constexpr std::array words<SessionEnd>{"finished"sv, "cancelled"sv, "rig gone"sv, "stopped"sv, "no cue"sv};
+template <>
+constexpr std::array words<PadRole>{"high left"sv, "high right"sv, "low left"sv, "low right"sv};
+template <>
+constexpr std::array words<GateRole>{"near"sv, "far"sv, "back"sv, "line"sv, "low"sv, "hip"sv};
+template <>
+constexpr std::array words<LampRole>{"foot"sv, "hip"sv, "head"sv, "ready"sv};
+template <>
+constexpr std::array words<OnsetSource>{"lamp"sv, "sound"sv, "screen"sv, "gate"sv, "tap"sv};
+template <>
+constexpr std::array words<Sign>{"no sign"sv, "maybe"sv, "yes"sv};
+template <>
+constexpr std::array words<SignKind>{"can be timed"sv, "can be read"sv};
+
+template <class Enum>
+std::string_view word_of(Enum value) {
+    const auto index = static_cast<std::size_t>(value);
+    return index < words<Enum>.size() ? words<Enum>[index] : "unknown"sv;
+}
+
+}  // namespace
+
+template <class Enum>
+std::optional<Enum> from_word(std::string_view text) {
+    for (std::size_t i = 0; i < words<Enum>.size(); ++i)
+        if (words<Enum>[i] == text) return static_cast<Enum>(i);
+    return std::nullopt;
+}
+
+#define BREAKSTEP_WORDS(Enum)                                    \
+    std::string_view word(Enum value) { return word_of(value); } \
+    template std::optional<Enum> from_word<Enum>(std::string_view);
+BREAKSTEP_WORDS(Phase)
+BREAKSTEP_WORDS(Moment)
+BREAKSTEP_WORDS(AttackKind)
+BREAKSTEP_WORDS(StartKind)
+BREAKSTEP_WORDS(Counter)
+BREAKSTEP_WORDS(Stance)
+BREAKSTEP_WORDS(Side)
+BREAKSTEP_WORDS(Verdict)
+BREAKSTEP_WORDS(VoidReason)
+BREAKSTEP_WORDS(SessionEnd)
+BREAKSTEP_WORDS(PadRole)
+BREAKSTEP_WORDS(GateRole)
+BREAKSTEP_WORDS(LampRole)
+BREAKSTEP_WORDS(OnsetSource)
+BREAKSTEP_WORDS(Sign)
+BREAKSTEP_WORDS(SignKind)
+#undef BREAKSTEP_WORDS
+
+}  // namespace breakstep

@@ -1,0 +1,170 @@
+#include "hall/drivers/driver_core.hpp"
+
+#include <utility>
+
+namespace breakstep {
+namespace {
+
+// Long enough to be read between two reps; ours.
+constexpr Duration notice_stands = 15s;
+
+}  // namespace
+
+DriverCore::DriverCore(const EngineSettings& settings, Journal& journal, CueOutput& cues, CaptureWriter* capture,
+                       std::function<void(const OutFrame&)> write)
+    : engine_(settings), journal_(journal), cues_(cues), capture_(capture), write_(std::move(write)) {}
+
+void DriverCore::call(const EngineCall& call, HostTime now) {
+    if (!refused_for_journal(call)) make(call, now);
+}
+
+// No rep begins while what it brings could not be kept. A coach who pauses meanwhile means it: then the drill goes on
+// only when told.
+bool DriverCore::refused_for_journal(const EngineCall& call) {
+    const auto* input = std::get_if<InputCall>(&call);
+    const auto* coach = input != nullptr ? std::get_if<Coach>(&input->input) : nullptr;
+    if (!journal_in_trouble_ || coach == nullptr) return false;
+    if (coach->input.act == CoachAct::pause) paused_for_journal_ = false;
+    if (coach->input.act != CoachAct::go_on) return false;
+    paused_for_journal_ = true;
+    if (on_refusal) on_refusal("the session can't be written just now: the drill goes on by itself once it can");
+    return true;
+}
+
+void DriverCore::pause_for_journal(HostTime now) {
+    if (engine_.conduct() == nullptr || engine_.conduct()->scene().paused) return;
+    paused_for_journal_ = true;
+    make(InputCall{Coach{{CoachAct::pause, 0}}, now}, now);
+}
+
+void DriverCore::make(const EngineCall& call, HostTime now) {
+    if (capture_ != nullptr) capture_->write(call);
+    apply(engine_, call);
+    deliver(now);
+}
+
+void DriverCore::sent(FrameId frame, HostTime at) {
+    const EngineCall call = SentCall{frame, at};
+    if (capture_ != nullptr) capture_->write(call);
+    apply(engine_, call);
+}
+
+void DriverCore::start(const SessionBegan& session, SceneNames names, HostTime now) {
+    names_ = std::move(names);
+    session_ = session.session;
+    committed_ = appended_ = -1;
+    session_end_.reset();
+    health_ = {};
+    line_before_ = engine_.link().counters();
+    noticed_.clear();
+    paused_for_journal_ = false;
+    call(InputCall{StartSession{session}, now}, now);
+    if (journal_in_trouble_) pause_for_journal(now);
+}
+
+void DriverCore::deliver(HostTime now) {
+    engine_.drain(out_);
+    frames_.insert(frames_.end(), out_.frames.begin(), out_.frames.end());
+    if (out_.session && !out_.records.empty()) {
+        journal_.append(*out_.session, out_.records);
+        appended_ = out_.records.back().position;
+    }
+    watch_health(now);
+    for (const ScoreResult& result : out_.results) {
+        if (const auto* rep = std::get_if<RepResult>(&result)) journal_.keep(*out_.session, *rep);
+        if (on_result) on_result(result);
+    }
+    for (const SoundCommand& sound : out_.sounds) cues_.play(sound);
+    for (const LinkEvent& answer : out_.rig_answers)
+        if (on_rig_answer) on_rig_answer(answer);
+    for (const std::string& refusal : out_.refusals)
+        if (on_refusal) on_refusal(refusal);
+    for (const TargetTime began : out_.test_sounds)
+        if (on_test_sound) on_test_sound(began);
+    for (const TargetTime flash : out_.flashes)
+        if (on_flash) on_flash(flash);
+    if (out_.scene_changed) scene_waits_ = true;
+    if (out_.session_done) {
+        session_end_ = out_.session_done;
+        journal_.keep_totals(*session_, engine_.score()->totals());
+    }
+    out_.clear();
+    // The port may answer at once (a fast run), so what is left to write is taken out first.
+    std::vector<OutFrame> frames = std::exchange(frames_, {});
+    for (const OutFrame& frame : frames) write_(frame);
+    frames.clear();
+    if (frames_.empty()) frames_ = std::move(frames);
+    if (scene_waits_) show_scene(now);
+}
+
+void DriverCore::watch_health(HostTime now) {
+    notices_.clear();
+    for (const JournalRecord& record : out_.records) health_.fold(record.event, notices_);
+    for (const ScoreResult& result : out_.results)
+        if (const auto* rep = std::get_if<RepResult>(&result)) health_.fold(*rep, notices_);
+    for (const LinkEvent& told : out_.rig_answers)
+        std::visit(
+            [this](const auto& known) {
+                // Whether its time is sure matters to a set that waits for it.
+                constexpr bool is_bound = std::is_same_v<std::remove_cvref_t<decltype(known)>, ClockBound>;
+                if constexpr (!is_bound && std::is_convertible_v<decltype(known), JournalEvent>)
+                    health_.fold(JournalEvent(known), notices_);
+            },
+            told);
+    health_.fold(engine_.link().counters(), notices_);
+    if (const auto rig = engine_.link().complete_until(); rig && session_ && !session_end_)
+        health_.time_is(*rig, notices_);
+    for (const HealthNotice& notice : notices_) {
+        noticed_.push_back(notice);
+        noticed_at_ = now;
+        scene_waits_ = true;
+        if (on_health) on_health(notice);
+    }
+}
+
+void DriverCore::show_scene(HostTime now) {
+    scene_waits_ = false;
+    if (engine_.conduct() == nullptr) return;
+    shown_as_saved_ = committed_ == appended_;
+    const Scene& scene = engine_.conduct()->scene();
+    StageView view = stage_view(scene, names_, *engine_.score(), engine_.link(), now, shown_as_saved_);
+    const bool resting = scene.kind == SceneKind::resting || scene.kind == SceneKind::done;
+    if (!noticed_.empty() && (resting || now - noticed_at_ < notice_stands))
+        view.notice = noticed_.back().what + ": " + noticed_.back().to_do;
+    cues_.show(view);
+}
+
+void DriverCore::follow_journal(HostTime now) {
+    if (!session_) return;
+    const std::int64_t committed = journal_.committed(*session_);
+    if (committed > committed_) {
+        committed_ = committed;
+        call(CommittedCall{*session_, committed, now}, now);
+    }
+    const std::optional<Error> trouble = journal_.failure();
+    if (trouble.has_value() != journal_in_trouble_) {
+        journal_in_trouble_ = trouble.has_value();
+        if (on_journal_trouble) on_journal_trouble(trouble);
+        if (trouble)
+            pause_for_journal(now);
+        else if (std::exchange(paused_for_journal_, false))
+            make(InputCall{Coach{{CoachAct::go_on, 0}}, now}, now);
+    }
+    const bool saved = committed_ == appended_;
+    if (saved != shown_as_saved_ && engine_.conduct() != nullptr) show_scene(now);
+}
+
+void DriverCore::poll(HostTime now) {
+    while (const auto block = cues_.next_block()) {
+        const EngineCall asked = AudioBlockCall{block->first, block->frames, block->asked_at, now};
+        if (capture_ != nullptr) capture_->write(asked);
+        apply(engine_, asked);
+    }
+    while (const auto started = cues_.next_started())
+        call(OnsetCall{started->id, started->started, started->late, now}, now);
+    while (const auto shown = cues_.next_shown())
+        call(ShownCall{shown->rep, shown->index, shown->at, shown->frame, now}, now);
+    follow_journal(now);
+}
+
+}  // namespace breakstep

@@ -1,0 +1,67 @@
+#include "hall/drivers/fast_driver.hpp"
+
+#include <algorithm>
+
+namespace breakstep {
+
+FastDriver::FastDriver(const EngineSettings& settings, SimulatedTarget& target, Journal& journal, VirtualCues& cues,
+                       CaptureWriter* capture, HostTime begin)
+    : target_(target),
+      cues_(cues),
+      now_(begin),
+      core_(settings, journal, cues, capture, [this](const OutFrame& frame) { write(frame); }) {
+    core_.call(PortCall{true, now_}, now_);
+}
+
+void FastDriver::write(const OutFrame& frame) {
+    if (!plugged_) return;
+    core_.sent(frame.id, now_);
+    target_.host_bytes(now_, {frame.bytes.data(), frame.size});
+}
+
+bool FastDriver::step(HostTime last) {
+    std::optional<HostTime> next = target_.next_due();
+    const auto earlier = [&next](std::optional<HostTime> other) {
+        if (other && (!next || *other < *next)) next = other;
+    };
+    earlier(core_.engine().next_due());
+    earlier(cues_.next_due());
+    if (!next || *next > last) return false;
+    now_ = std::max(now_, *next);
+
+    target_.due(now_);
+    if (target_.plugged() != plugged_) {
+        plugged_ = target_.plugged();
+        core_.call(PortCall{plugged_, now_}, now_);
+    }
+    chunk_.clear();
+    target_.drain(now_, chunk_);
+    if (!chunk_.empty()) core_.call(BytesCall{now_, std::string(chunk_.begin(), chunk_.end())}, now_);
+    if (const auto due = core_.engine().next_due(); due && *due <= now_) core_.call(DueCall{now_}, now_);
+    cues_.due(now_);
+    core_.poll(now_);
+    return true;
+}
+
+Expected<SessionEnd> FastDriver::run(const SessionBegan& session, const SceneNames& names, Duration longest) {
+    const HostTime last = now_ + longest;
+    core_.start(session, names, now_);
+    while (!core_.session_end() && step(last)) {
+    }
+    core_.poll(now_);
+    if (core_.session_end()) return *core_.session_end();
+    return failure(ErrorKind::device,
+                   "the drill " + session.drill.name + " did not end within " +
+                       std::to_string(std::chrono::duration_cast<std::chrono::minutes>(longest).count()) +
+                       " minutes of simulated time",
+                   "check that the simulated rig has pads and that its athlete starts sets");
+}
+
+void FastDriver::pass(Duration time) {
+    const HostTime last = now_ + time;
+    while (step(last)) {
+    }
+    now_ = last;
+}
+
+}  // namespace breakstep

@@ -1,0 +1,293 @@
+#include "hall/engine/capture.hpp"
+
+#include <unistd.h>
+
+#include <cerrno>
+#include <utility>
+
+#include "core/journal/codec.hpp"
+#include "core/journal/visiting.hpp"
+#include "files/new_file.hpp"
+#include "files/reading.hpp"
+
+namespace breakstep {
+namespace {
+
+constexpr std::string_view first_line = "breakstep capture 2\n";
+
+// Kind numbers of the file; an InputCall's own kinds follow from input_base on.
+constexpr std::uint16_t settings_kind = 100;
+constexpr std::uint16_t input_base = 50;
+
+// EngineSettings with its optionals laid flat.
+struct SettingsRecord {
+    EngineSettings settings;
+
+    template <class Archive>
+    void fields(Archive& archive) {
+        LinkSettings& link = settings.link;
+        archive(link.hello_period, link.burst_period, link.burst_pings, link.ping_period, link.byte_time, link.silence,
+                link.cue_bound, link.order_repeat, link.resend_repeat, link.slow_latency_timer, link.pads_needed);
+        bool has_board = link.board.has_value(), has_sound = settings.sound_delay.has_value(),
+             has_screen = settings.screen_delay.has_value();
+        BoardId board = link.board.value_or(BoardId{});
+        CueDelay sound = settings.sound_delay.value_or(CueDelay{}), screen = settings.screen_delay.value_or(CueDelay{});
+        archive(has_board, board, has_sound, sound.delay, sound.spread, has_screen, screen.delay, screen.spread);
+        if (has_board) link.board = board;
+        if (has_sound) settings.sound_delay = sound;
+        if (has_screen) settings.screen_delay = screen;
+        archive(settings.seed, settings.devices.sound, settings.devices.screen);
+    }
+};
+
+struct InputRecord {
+    EngineInput input;
+
+    template <class Archive>
+    void fields(Archive& archive) {
+        if (auto* start = std::get_if<StartSession>(&input)) archive(start->session);
+        if (auto* coach = std::get_if<Coach>(&input)) archive(coach->input);
+        if (auto* toggle = std::get_if<ToggleVoid>(&input)) archive(toggle->rep);
+        if (auto* levels = std::get_if<SwitchLevels>(&input)) archive(levels->on);
+        if (auto* change = std::get_if<ChangeSetting>(&input)) archive(change->key, change->index, change->value);
+        if (auto* ask = std::get_if<AskSetting>(&input)) archive(ask->key, ask->index);
+    }
+};
+
+struct TimedInput {
+    InputRecord record;
+    HostTime now;
+
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(record, now);
+    }
+};
+
+template <class Variant, std::size_t Index = 0>
+bool emplace_alternative(Variant& variant, std::size_t wanted) {
+    if constexpr (Index == std::variant_size_v<Variant>) {
+        return false;
+    } else {
+        if (Index != wanted) return emplace_alternative<Variant, Index + 1>(variant, wanted);
+        variant.template emplace<Index>();
+        return true;
+    }
+}
+
+bool read_call(std::uint16_t kind, std::string_view bytes, EngineCall& call) {
+    ByteReader reader(bytes);
+    if (kind >= input_base && kind < settings_kind) {
+        TimedInput timed;
+        if (!emplace_alternative(timed.record.input, kind - input_base)) return false;
+        reader(timed);
+        call = InputCall{timed.record.input, timed.now};
+        return reader.good();
+    }
+    if (kind >= std::variant_size_v<EngineCall> - 1 || !emplace_alternative(call, kind)) return false;
+    std::visit(
+        [&reader](auto& known) {
+            if constexpr (!std::is_same_v<std::remove_cvref_t<decltype(known)>, InputCall>) reader(known);
+        },
+        call);
+    return reader.good();
+}
+
+// Some 18 years from zero, either way: no clock of a driver goes so far, and sums of two still fit.
+constexpr std::int64_t farthest = std::int64_t{1} << 59U;
+bool possible(std::int64_t value) { return value <= farthest && value >= -farthest; }
+bool possible(HostTime time) { return possible(time.time_since_epoch().count()); }
+bool possible(Duration time) { return possible(time.count()); }
+bool possible(AudioFrame frame) { return possible(static_cast<std::int64_t>(frame)); }
+
+bool possible(const EngineInput& input) {
+    const auto* start = std::get_if<StartSession>(&input);
+    return start == nullptr || in_range(start->session.drill);
+}
+
+/// What a driver could have called.
+bool possible(const EngineCall& call) {
+    return std::visit(Overloaded{[](const OneOf<PortCall, DueCall> auto& known) { return possible(known.now); },
+                                 [](const BytesCall& bytes) { return possible(bytes.arrived); },
+                                 [](const SentCall& sent) { return possible(sent.at); },
+                                 [](const CommittedCall& safe) { return possible(safe.now); },
+                                 [](const OnsetCall& onset) { return possible(onset.now) && possible(onset.frame); },
+                                 [](const ShownCall& shown) { return possible(shown.now) && possible(shown.shown_at); },
+                                 [](const AudioBlockCall& block) {
+                                     return possible(block.now) && possible(block.asked_at) && possible(block.first);
+                                 },
+                                 [](const InputCall& input) { return possible(input.now) && possible(input.input); }},
+                      call);
+}
+
+bool usable(const EngineSettings& settings) {
+    const LinkSettings& link = settings.link;
+    constexpr Duration longest = std::chrono::hours(1);
+    for (const Duration period : {link.hello_period, link.burst_period, link.ping_period, link.silence, link.cue_bound,
+                                  link.order_repeat, link.resend_repeat})
+        if (period <= Duration{} || period > longest) return false;
+    for (const auto& delay : {settings.sound_delay, settings.screen_delay})
+        if (delay && (!possible(delay->delay) || !possible(delay->spread))) return false;
+    return link.byte_time >= Duration{} && link.byte_time <= longest && link.burst_pings >= 0;
+}
+
+}  // namespace
+
+void apply(Engine& engine, const EngineCall& call) {
+    std::visit(
+        Overloaded{[&](const BytesCall& bytes) {
+                       engine.bytes(bytes.arrived, {reinterpret_cast<const std::uint8_t*>(bytes.received.data()),
+                                                    bytes.received.size()});
+                   },
+                   [&](const DueCall& due) { engine.due(due.now); },
+                   [&](const SentCall& sent) { engine.sent(sent.frame, sent.at); },
+                   [&](const CommittedCall& safe) { engine.committed(safe.session, safe.position, safe.now); },
+                   [&](const OnsetCall& onset) { engine.onset(onset.sound, onset.frame, onset.late, onset.now); },
+                   [&](const ShownCall& shown) {
+                       engine.shown(shown.rep, shown.index, shown.shown_at, shown.frame, shown.now);
+                   },
+                   [&](const AudioBlockCall& block) {
+                       engine.audio_block(block.first, block.frames, block.asked_at, block.now);
+                   },
+                   [&](const PortCall& port) { engine.port(port.open, port.now); },
+                   [&](const InputCall& input) { engine.input(input.input, input.now); }},
+        call);
+}
+
+Expected<CaptureWriter> CaptureWriter::create(const std::filesystem::path& path, const EngineSettings& settings) {
+    const Expected<int> descriptor = files::open_growing(path);
+    if (!descriptor) {
+        Error error = descriptor.error();
+        error.what = "the capture " + error.what;
+        if (error.kind == ErrorKind::bad_input) error.to_do = "name a new file after --capture: none is overwritten";
+        return tl::make_unexpected(std::move(error));
+    }
+    CaptureWriter writer(path, *descriptor);
+    writer.waiting_ = first_line;
+    SettingsRecord record{settings};
+    writer.put_record(settings_kind, record);
+    return writer;
+}
+
+CaptureWriter::CaptureWriter(CaptureWriter&& other) noexcept
+    : path_(std::move(other.path_)),
+      descriptor_(std::exchange(other.descriptor_, -1)),
+      scratch_(std::move(other.scratch_)),
+      waiting_(std::move(other.waiting_)),
+      failed_(std::move(other.failed_)) {}
+
+CaptureWriter::~CaptureWriter() { (void)close(); }
+
+template <class Value>
+void CaptureWriter::put_record(std::uint16_t kind, Value& value) {
+    scratch_.clear();
+    ByteWriter body(scratch_);
+    body(value);
+    ByteWriter header(waiting_);
+    header(kind, static_cast<std::uint32_t>(scratch_.size()));
+    waiting_ += scratch_;
+    constexpr std::size_t enough = std::size_t{1} << 15U;
+    if (waiting_.size() >= enough) write_waiting();
+}
+
+// After a failure nothing more is written: what stands there is a beginning without holes.
+void CaptureWriter::write_waiting() {
+    if (!failed_ && descriptor_ >= 0)
+        if (const auto written = files::write_all(descriptor_, waiting_, path_); !written) failed_ = written.error();
+    waiting_.clear();
+}
+
+void CaptureWriter::write(const EngineCall& call) {
+    if (const auto* input = std::get_if<InputCall>(&call)) {
+        TimedInput timed{{input->input}, input->now};
+        const auto kind = static_cast<std::uint16_t>(input_base + input->input.index());
+        put_record(kind, timed);
+        return;
+    }
+    std::visit(
+        [&](const auto& known) {
+            if constexpr (!std::is_same_v<std::remove_cvref_t<decltype(known)>, InputCall>)
+                put_record(static_cast<std::uint16_t>(call.index()), known);
+        },
+        call);
+}
+
+Expected<void> CaptureWriter::close() {
+    if (descriptor_ < 0) return {};
+    write_waiting();
+    if (::close(std::exchange(descriptor_, -1)) != 0 && !failed_)
+        failed_ = files::system_error(path_, "written", errno);
+    if (!failed_) return {};
+    Error error = *failed_;
+    error.what = "not all of the capture could be written: " + error.what;
+    error.to_do = "make room on the disk; the session itself is in the store";
+    return tl::make_unexpected(std::move(error));
+}
+
+namespace {
+
+constexpr std::size_t header_size = sizeof(std::uint16_t) + sizeof(std::uint32_t);
+// The largest call holds the bytes that arrived at once.
+constexpr std::uint32_t record_bytes_max = std::uint32_t{16} << 20U;
+
+// The next record's kind and bytes; null at the end of the file, and where it is not whole.
+struct ReadRecord {
+    std::uint16_t kind = 0;
+    std::string bytes;
+    bool whole = false, at_end = false;
+};
+Expected<ReadRecord> next_record(files::OldFile& file) {
+    ReadRecord record;
+    const auto head = file.read(header_size);
+    if (!head) return tl::make_unexpected(head.error());
+    record.at_end = head->empty();
+    if (head->size() < header_size) return record;
+    std::uint32_t size = 0;
+    ByteReader header(*head);
+    header(record.kind, size);
+    if (!header.good() || size > record_bytes_max) return record;
+    auto bytes = file.read(size);
+    if (!bytes) return tl::make_unexpected(bytes.error());
+    record.whole = bytes->size() == size;
+    record.bytes = std::move(*bytes);
+    return record;
+}
+
+}  // namespace
+
+Expected<void> read_capture(const std::filesystem::path& path, const std::function<void(const EngineSettings&)>& begin,
+                            const std::function<void(const EngineCall&)>& each) {
+    Expected<files::OldFile> file = files::OldFile::open(path);
+    if (!file) {
+        if (file.error().kind != ErrorKind::not_found) return tl::make_unexpected(file.error());
+        return failure(ErrorKind::not_found, "there is no capture " + path.string(), "check its name");
+    }
+    const auto first = file->read(first_line.size());
+    if (!first) return tl::make_unexpected(first.error());
+    if (*first != first_line)
+        return failure(ErrorKind::incompatible, path.string() + " is no capture of this version",
+                       "take a file that drill --capture has written");
+    for (bool begun = false;; begun = true) {
+        const auto record = next_record(*file);
+        if (!record) return tl::make_unexpected(record.error());
+        if (record->at_end) return {};
+        const auto damaged = [&] {
+            return failure(ErrorKind::damaged, "the capture " + path.string() + " is damaged or cut off",
+                           "everything before the damage was played");
+        };
+        if (!record->whole) return damaged();
+        if (!begun) {
+            SettingsRecord settings;
+            ByteReader reader(record->bytes);
+            reader(settings);
+            if (record->kind != settings_kind || !reader.good() || !usable(settings.settings)) return damaged();
+            begin(settings.settings);
+            continue;
+        }
+        EngineCall call;
+        if (!read_call(record->kind, record->bytes, call) || !possible(call)) return damaged();
+        each(call);
+    }
+}
+
+}  // namespace breakstep

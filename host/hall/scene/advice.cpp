@@ -1,0 +1,113 @@
+#include "hall/scene/advice.hpp"
+
+#include <fmt/format.h>
+
+namespace breakstep {
+namespace {
+
+std::string counted(int count, const char* one, const char* many) {
+    return fmt::format("{} {}", count, count == 1 ? one : many);
+}
+
+double seconds(Duration duration) { return static_cast<double>(duration.count()) * 1e-9; }
+
+/// Where the clashes fell: while the leg went up, or how long before the hip line.
+std::string where_clashed(const SetAdvice& advice) {
+    const std::string what = counted(advice.count, "clash", "clashes");
+    if (2 * advice.rising > advice.count) return fmt::format("{}, {} while it went up.", what, advice.rising);
+    if (!advice.least_before_line || !advice.most_before_line) return what + ".";
+    const std::string least = fmt::format("{:.2f}", seconds(*advice.least_before_line));
+    const std::string most = fmt::format("{:.2f}", seconds(*advice.most_before_line));
+    return fmt::format("{}, {} s before the hip line.", what, least == most ? most : least + " to " + most);
+}
+
+std::string_view line_of(AdviceKind kind) {
+    switch (kind) {
+        case AdviceKind::none:
+            return "";
+        case AdviceKind::stay_outside:
+            return "Stay one step outside until you strike.";
+        case AdviceKind::arrive_in_the_drop:
+            return "Start while it is up, arrive as it drops.";
+        case AdviceKind::before_the_hands:
+            return "Arrive as the foot lands, before the hands.";
+        case AdviceKind::take_the_drop:
+            return "Too late for the lift: take the drop.";
+        case AdviceKind::as_it_lifts:
+            return "You know when it comes: strike as it lifts.";
+        case AdviceKind::start_once_up:
+            return "Start only once the leg is up.";
+        case AdviceKind::until_it_moves:
+            return "Hold until it moves.";
+        case AdviceKind::as_the_foot_lands:
+            return "A little later: arrive as the foot lands.";
+        case AdviceKind::start_sooner:
+            return "Start sooner, while it is up.";
+        case AdviceKind::before_it_goes_on:
+            return "Start sooner: arrive as the foot lands.";
+        case AdviceKind::stay_in_reach:
+            return "Stay before the far mark, and answer.";
+        case AdviceKind::step_in:
+            return "Step in with the hand.";
+        case AdviceKind::choose_the_pad:
+            return "Choose the pad first.";
+        case AdviceKind::answer_each:
+            return "Answer every attack.";
+        case AdviceKind::change_pace:
+            return "Good. Now step in sooner, then later.";
+        case AdviceKind::same_again:
+            return "Good. The same again.";
+        case AdviceKind::keep_at_it:
+            return "The same again.";
+    }
+    return "";
+}
+
+std::string reason_of(const SetAdvice& advice) {
+    switch (advice.kind) {
+        case AdviceKind::none:
+            return "";
+        case AdviceKind::stay_outside:
+            return counted(advice.count, "time", "times") + " inside the near mark while the leg was up.";
+        case AdviceKind::arrive_in_the_drop:
+            return where_clashed(advice);
+        case AdviceKind::before_the_hands:
+            return counted(advice.count, "clash", "clashes") + " with the hands.";
+        case AdviceKind::take_the_drop:
+        case AdviceKind::as_it_lifts:
+            return counted(advice.count, "strike", "strikes") + " after the lift.";
+        case AdviceKind::start_once_up:
+            return counted(advice.count, "feint", "feints") + " taken.";
+        case AdviceKind::until_it_moves:
+            return counted(advice.count, "strike", "strikes") + " before anything came.";
+        case AdviceKind::as_the_foot_lands:
+            return counted(advice.count, "strike", "strikes") + " before the foot was down.";
+        case AdviceKind::start_sooner:
+            return counted(advice.count, "strike", "strikes") + " after the drop.";
+        case AdviceKind::before_it_goes_on:
+            return counted(advice.count, "strike", "strikes") + " after the gap.";
+        case AdviceKind::stay_in_reach:
+            return counted(advice.count, "time", "times") + " beyond the far mark as the foot landed.";
+        case AdviceKind::step_in:
+            return counted(advice.count, "time", "times") + " no step inside the near mark.";
+        case AdviceKind::choose_the_pad:
+            return counted(advice.count, "strike", "strikes") + " on another pad.";
+        case AdviceKind::answer_each:
+            return counted(advice.count, "attack", "attacks") + " without an answer.";
+        case AdviceKind::change_pace:
+        case AdviceKind::same_again:
+        case AdviceKind::keep_at_it:
+            return fmt::format("{} of {} on time.", advice.count, advice.of);
+    }
+    return "";
+}
+
+}  // namespace
+
+Advice words_of(const SetAdvice& advice, bool child) {
+    std::string reason = reason_of(advice);
+    if (child) reason = advice.best_run >= 2 ? fmt::format("Best run: {} good ones in a row.", advice.best_run) : "";
+    return {std::string(line_of(advice.kind)), std::move(reason)};
+}
+
+}  // namespace breakstep
