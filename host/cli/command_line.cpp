@@ -18,6 +18,7 @@
 #include "cli/timeable/timeable.hpp"
 #include "core/printable.hpp"
 #include "files/place.hpp"
+#include "places.hpp"
 
 namespace breakstep {
 namespace {

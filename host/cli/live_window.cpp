@@ -1,4 +1,5 @@
 #include "cli/live_window.hpp"
+#include "places.hpp"
 
 #include <chrono>
 #include <thread>

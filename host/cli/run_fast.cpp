@@ -2,6 +2,7 @@
 
 #include "cli/session_setup.hpp"
 #include "hall/drivers/fast_driver.hpp"
+#include "places.hpp"
 
 namespace breakstep {
 namespace {

@@ -3,6 +3,7 @@
 #include <cstdlib>
 
 #include "core/iso_date.hpp"
+#include "places.hpp"
 #include "settings/opponent_keys.hpp"
 #include "settings/table_reader.hpp"
 #include "settings/words_of.hpp"

@@ -10,6 +10,7 @@
 #include <set>
 #include <sstream>
 
+#include "places.hpp"
 #include "store/store.hpp"
 
 namespace breakstep::harm {

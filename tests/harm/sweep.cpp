@@ -13,6 +13,7 @@
 #include "harm/scenarios.hpp"
 #include "harm/state.hpp"
 #include "harm/tracer.hpp"
+#include "places.hpp"
 
 using namespace breakstep::harm;
 namespace fs = std::filesystem;

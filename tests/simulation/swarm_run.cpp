@@ -2,6 +2,7 @@
 
 #include "devices/audio/sound_set.hpp"
 #include "devices/simulated/athlete_profile.hpp"
+#include "places.hpp"
 
 namespace breakstep::swarm {
 namespace {

@@ -10,6 +10,7 @@
 #include "devices/audio/sound_set.hpp"
 #include "devices/simulated/simulated_target.hpp"
 #include "hall/drivers/fast_driver.hpp"
+#include "places.hpp"
 #include "store/memory_journal.hpp"
 
 namespace breakstep {

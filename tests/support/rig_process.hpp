@@ -8,6 +8,8 @@
 #include <cstdlib>
 #include <string>
 
+#include "places.hpp"
+
 namespace breakstep::testing {
 
 class SimulatedRigProcess {

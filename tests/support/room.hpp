@@ -11,6 +11,8 @@
 #include <iterator>
 #include <string>
 
+#include "places.hpp"
+
 namespace breakstep::testing {
 
 struct Said {

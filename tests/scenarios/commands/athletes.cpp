@@ -10,6 +10,7 @@
 #include <nlohmann/json.hpp>
 #include <string>
 
+#include "places.hpp"
 #include "stored.hpp"
 
 using namespace breakstep::testing;

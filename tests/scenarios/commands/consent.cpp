@@ -13,6 +13,7 @@
 #include <nlohmann/json.hpp>
 #include <string>
 
+#include "places.hpp"
 #include "store/store.hpp"
 #include "stored.hpp"
 #include "support/rig_process.hpp"

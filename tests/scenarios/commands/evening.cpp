@@ -10,6 +10,7 @@
 #include <nlohmann/json.hpp>
 #include <string>
 
+#include "places.hpp"
 #include "store/store.hpp"
 #include "support/rig_process.hpp"
 #include "support/room.hpp"

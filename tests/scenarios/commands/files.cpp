@@ -7,6 +7,7 @@
 #include <nlohmann/json.hpp>
 #include <string>
 
+#include "places.hpp"
 #include "store/store.hpp"
 #include "stored.hpp"
 

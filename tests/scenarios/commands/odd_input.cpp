@@ -4,6 +4,7 @@
 
 #include <string>
 
+#include "places.hpp"
 #include "store/store.hpp"
 #include "support/room.hpp"
 

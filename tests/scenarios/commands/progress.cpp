@@ -7,6 +7,7 @@
 #include <string>
 
 #include "core/iso_date.hpp"
+#include "places.hpp"
 #include "support/planted_term.hpp"
 #include "support/room.hpp"
 

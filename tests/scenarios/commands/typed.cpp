@@ -16,6 +16,7 @@
 #include <nlohmann/json.hpp>
 #include <string>
 
+#include "places.hpp"
 #include "store/store.hpp"
 #include "support/room.hpp"
 

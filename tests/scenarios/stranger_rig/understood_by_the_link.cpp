@@ -25,6 +25,7 @@
 
 #include "core/random.hpp"
 #include "link/link.hpp"
+#include "places.hpp"
 
 using namespace breakstep;
 

@@ -12,6 +12,7 @@
 
 #include "core/random.hpp"
 #include "devices/audio/audio_device.hpp"
+#include "places.hpp"
 
 using namespace breakstep;
 

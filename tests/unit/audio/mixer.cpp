@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "core/random.hpp"
+#include "places.hpp"
 
 using namespace breakstep;
 

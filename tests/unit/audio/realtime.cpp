@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "devices/audio/audio_stream.hpp"
+#include "places.hpp"
 
 namespace {
 

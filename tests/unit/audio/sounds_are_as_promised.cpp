@@ -9,6 +9,7 @@
 #include <string>
 
 #include "devices/audio/sound_set.hpp"
+#include "places.hpp"
 #include "sounds/recipes.hpp"
 #include "unit/audio/loudness.hpp"
 

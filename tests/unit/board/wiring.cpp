@@ -9,6 +9,8 @@
 #include <string>
 #include <vector>
 
+#include "places.hpp"
+
 namespace {
 
 std::string text_of(const std::string& path) {

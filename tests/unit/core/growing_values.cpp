@@ -10,6 +10,7 @@
 
 #include "core/journal/codec.hpp"
 #include "core/journal/events.hpp"
+#include "places.hpp"
 #include "unit/core/journal_samples.hpp"
 
 using namespace breakstep;

@@ -8,6 +8,8 @@
 #include <string>
 #include <vector>
 
+#include "places.hpp"
+
 namespace fs = std::filesystem;
 
 namespace {

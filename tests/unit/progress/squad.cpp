@@ -9,6 +9,7 @@
 #include <doctest/doctest.h>
 
 #include "core/random.hpp"
+#include "places.hpp"
 #include "unit/progress/near.hpp"
 
 using namespace breakstep::progress;

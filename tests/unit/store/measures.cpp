@@ -8,6 +8,7 @@
 #include <limits>
 
 #include "core/iso_date.hpp"
+#include "places.hpp"
 #include "store/restore.hpp"
 #include "store/text_rules.hpp"
 #include "store_tests.hpp"

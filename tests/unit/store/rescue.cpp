@@ -8,6 +8,7 @@
 #include <iterator>
 #include <map>
 
+#include "places.hpp"
 #include "store/schema.hpp"
 #include "store_tests.hpp"
 

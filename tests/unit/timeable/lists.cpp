@@ -11,6 +11,7 @@
 
 #include "cli/timeable/timeable.hpp"
 #include "core/random.hpp"
+#include "places.hpp"
 
 using namespace breakstep;
 

@@ -8,6 +8,7 @@
 #include <stdexcept>
 
 #include "message_text.hpp"
+#include "places.hpp"
 
 using namespace breakstep::wire_test;
 
