@@ -51,6 +51,7 @@ PlannedSession plan_session(const Drill& drill, const Settings& settings, const 
     planned.names.lift = drill.opponent.lift;
     planned.names.spread = drill.opponent.spread;
     planned.names.child = is_child(athlete);
+    planned.names.nudged = is_nudged(athlete);
     if (const auto profile = find_athlete(athlete.call_sign))
         planned.simulated = AthleteSettings{*profile, drill.attacks, seed};
     return planned;

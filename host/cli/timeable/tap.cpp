@@ -105,7 +105,7 @@ Taps take_taps(std::ostream& err) {
         if (taps.moments.empty()) first = now;
         last = now;
         taps.moments.push_back(std::chrono::duration_cast<Duration>(now - first));
-        err << "\r" << taps.moments.size() << " entries   " << std::flush;
+        err << "\r" << taps.moments.size() << " step-ins   " << std::flush;
     }
     err << '\n';
     return taps;
@@ -141,7 +141,7 @@ int run_tap(std::span<const std::string> arguments, std::ostream& out, std::ostr
             err << "breakstep tap: the terminal gives no single keys; try another terminal window\n";
             return 1;
         }
-        err << "Space at each entry, Backspace takes one back, q when done.\n";
+        err << "Space at each step-in, Backspace takes one back, q when done.\n";
         taps = take_taps(err);
     }
     Expected<void> written;
@@ -163,7 +163,7 @@ int run_tap(std::span<const std::string> arguments, std::ostream& out, std::ostr
     if (taps.too_fast > 0)
         err << taps.too_fast << " keys within 60 ms of the one before were left out: a key held down repeats.\n";
     if (taps.moments.size() < 2)
-        err << "An interval needs two entries.\n";
+        err << "An interval needs two step-ins.\n";
     else if (!options->file.empty())
         err << "Now: breakstep timeable " << options->file << '\n';
     return 0;
