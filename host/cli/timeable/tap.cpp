@@ -13,7 +13,7 @@
 
 #include "cli/timeable/options.hpp"
 #include "cli/timeable/timeable.hpp"
-#include "core/printable.hpp"
+#include "core/error.hpp"
 #include "core/reading/seconds.hpp"
 #include "core/reading/words.hpp"
 #include "files/new_file.hpp"
@@ -131,7 +131,7 @@ int run_tap(std::span<const std::string> arguments, std::ostream& out, std::ostr
         return 2;
     }
     if (!options->file.empty() && files::is_taken(options->file)) {
-        err << "breakstep tap: " << printable(options->file) << " is there already; name a new file\n";
+        err << "breakstep tap: " << shown_text(options->file) << " is there already; name a new file\n";
         return 2;
     }
     Taps taps;
@@ -155,7 +155,7 @@ int run_tap(std::span<const std::string> arguments, std::ostream& out, std::ostr
         });
     }
     if (!written) {
-        err << "breakstep tap: " << printable_text(written.error()) << '\n';
+        err << "breakstep tap: " << written.error().text() << '\n';
         // What was tapped is not lost with the file.
         if (!options->file.empty()) write_list(out, taps);
         return 1;
