@@ -9,8 +9,8 @@
 #include <iostream>
 
 #include "cli/commands.hpp"
+#include "core/error.hpp"
 #include "core/evening/dose.hpp"
-#include "core/printable.hpp"
 #include "core/trade/junior.hpp"
 #include "settings/drill_file.hpp"
 
@@ -90,7 +90,7 @@ int check_drill(const CommonOptions& options, const std::string& file) {
     std::cout << fmt::format(
         "{}: {}\n  nothing is wrong with the file\n  {} sets of {}: about {:.1f} minutes alone, {:.1f} of them at the "
         "rig; in an evening the rests are others' sets\n",
-        drill->name, printable(drill->title), drill->sets, drill->reps, minutes(alone(*drill)),
+        drill->name, shown_text(drill->title), drill->sets, drill->reps, minutes(alone(*drill)),
         minutes(at_the_rig(*drill)));
     for (const AgeGroup& group : groups)
         if (const std::string said = too_much(*drill, group.oldest); !said.empty())

@@ -208,6 +208,11 @@ EveningClub DemoEvening::club() {
         names.seed = began.seed;
         names.lift = began.drill.opponent.lift;
         names.spread = began.drill.opponent.spread;
+        for (const AthleteProfile& profile : profiles_)
+            if (profile.call_sign == names.athlete) {
+                names.child = is_child(static_cast<std::int32_t>(profile.age));
+                names.nudged = profile.age >= nudge_from_years;
+            }
         return names;
     };
     return club;

@@ -10,7 +10,7 @@
 #include "cli/session_setup.hpp"
 #include "club/athletes/naming.hpp"
 #include "club/term/term.hpp"
-#include "core/printable.hpp"
+#include "core/error.hpp"
 #include "files/place.hpp"
 #include "store/text_rules.hpp"
 #include "store/tonight.hpp"
@@ -27,7 +27,7 @@ fs::path settled(const fs::path& path) {
     return problem ? path : place;
 }
 
-void say(const Error& error) { std::cerr << "breakstep: " << printable_text(error) << '\n'; }
+void say(const Error& error) { std::cerr << "breakstep: " << error.text() << '\n'; }
 
 // Only what a session needs: no real name, no notes, nothing of the consent.
 Athlete needed_of(const Athlete& athlete) {
@@ -97,7 +97,7 @@ void clear_last_evening(const fs::path& store) {
     else
         std::cerr << fmt::format(
             "the results of the evening of {} that were not to be kept for want of consent are gone ({})\n",
-            day_text(evening_of(*recorded)), printable(tonight.string()));
+            day_text(evening_of(*recorded)), shown_text(tonight.string()));
 }
 
 Expected<std::unique_ptr<Store>> open_tonight(const Store& store, const Athlete& athlete) {
@@ -125,7 +125,7 @@ void end_tonight(const fs::path& store) {
         say(removed.error());
     else if (!names.empty())
         std::cout << fmt::format("Not kept, for want of consent, and gone now: tonight's results of {}.\n",
-                                 printable(names));
+                                 shown_text(names));
 }
 
 Expected<void> may_be_copied(const fs::path& store) {

@@ -1,7 +1,9 @@
 #include <algorithm>
 #include <cctype>
 #include <chrono>
+#include <initializer_list>
 #include <set>
+#include <string_view>
 
 #include <fmt/format.h>
 
@@ -24,12 +26,11 @@ using progress::AthleteTerm;
 using Sessions = std::vector<const ShelvedSession*>;
 constexpr std::size_t compared_evenings = 3;
 
-/// "7 times in 10" stays on one line.
-std::string kept_together(std::string text) {
-    static const std::string apart[] = {" times in ", " once in "};
-    for (const std::string& words : apart)
+/// What these words join stays on one line: "7 times in 10".
+std::string kept_together(std::string text, std::initializer_list<std::string_view> joining) {
+    for (const std::string_view words : joining)
         for (std::size_t at = text.find(words); at != std::string::npos; at = text.find(words, at + 1)) {
-            std::string joined = words;
+            std::string joined(words);
             for (std::size_t space = joined.find(' '); space != std::string::npos; space = joined.find(' ', space + 1))
                 joined.replace(space, 1, "\u00a0");
             text.replace(at, words.size(), joined);
@@ -217,6 +218,37 @@ Expected<void> add_rhythm(AthletePage& page, const Shelf& shelf, const Sessions&
     return add("Last three evenings", *std::prev(days.end(), compared_evenings), *days.rbegin(), term.hits_now);
 }
 
+/// What the choices gave away, over the last three evenings in which any drill could tell. A promise of its own, with
+/// its own count: a child's page has the word alone.
+Expected<void> add_read(AthletePage& page, const Shelf& shelf, const Sessions& sessions, bool child) {
+    std::set<std::int32_t> evenings;
+    int drills = 0, raised = 0;
+    Sign sign = Sign::none;
+    std::string reason;
+    for (auto session = sessions.rbegin(); session != sessions.rend(); ++session) {
+        const auto totals = shelf.totals(**session);
+        if (!totals) return tl::make_unexpected(totals.error());
+        // Nothing was bet where the drill leaves no choice.
+        if (!totals->two_signs || totals->read_wealth == 1) continue;
+        evenings.insert((*session)->day);
+        if (evenings.size() > compared_evenings) break;
+        ++drills;
+        if (totals->read_sign > sign) {
+            sign = totals->read_sign;
+            reason = totals->read_reason;
+            raised = 0;
+        }
+        raised += totals->read_sign == sign ? 1 : 0;
+    }
+    if (drills == 0) return {};
+    const std::string plural = drills == 1 ? "drill" : "drills";
+    page.read_words = sign == Sign::none
+                          ? fmt::format("Can you be read? No sign in the last {} {} with a choice.", drills, plural)
+                          : fmt::format("Can you be read? {}, in {} of {} {}{}.", sign == Sign::tell ? "Yes" : "Maybe",
+                                        raised, drills, plural, child || reason.empty() ? "" : ": " + reason);
+    return {};
+}
+
 void add_answers(AthletePage& page, const AthleteTerm& term) {
     for (std::size_t i = 0; i < term.answers.size(); ++i)
         if (term.answers[i].of > 0)
@@ -224,7 +256,7 @@ void add_answers(AthletePage& page, const AthleteTerm& term) {
     page.answers_words = answers_words(term);
     if (page.answers_words.empty()) return;
     page.answers_words[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(page.answers_words[0])));
-    page.answers_words += ".";
+    page.answers_words = kept_together(page.answers_words + ".", {" of "});
 }
 
 /// "2 sets of 10, front hand, closed stance, advanced opponent".
@@ -244,10 +276,11 @@ std::string drill_words(const Drill& drill, const std::optional<Level>& level) {
     return fmt::format("{}.", fmt::join(words, ", "));
 }
 
-void add_next(AthletePage& page, const Shelf& shelf, const NextRules& rules, const AthleteTerm& term) {
+/// A rung's counts are the coach's to tell a child; the offer of a rung below always is.
+void add_next(AthletePage& page, const Shelf& shelf, const NextRules& rules, const AthleteTerm& term, bool child) {
     const auto next = progress::next_drill(term, rules.rules);
     if (!next) return;
-    page.next = {shelf.title_of(next->drill), "", next->because, {}};
+    page.next = {shelf.title_of(next->drill), "", child ? next->without_counts : next->because, {}};
     if (const auto& drill = shelf.drill(next->drill)) page.next.detail = drill_words(*drill, term.level);
     // A share that lies beyond a rule's border is worth seeing; that something was hardly practised is said in words.
     const auto rule = std::find_if(rules.rules.begin(), rules.rules.end(),
@@ -268,11 +301,11 @@ std::string footer_for(const Athlete& athlete) {
         return "Consent to keep these results ends on " +
                day_words(static_cast<std::int32_t>(last_day->time_since_epoch().count())) +
                ": the coach asks for it again. Bars hold the true value 95 times in 100.";
-    constexpr double widest = 110;
+    constexpr double widest = 60;
     const bool fits = text_width(name, pages::small_text, Weight::regular) <= widest;
     const std::string who = fits ? isolated(name) : "Everyone";
     return "Bars hold the true value 95 times in 100. " + who + " is compared with " +
-           (fits ? isolated(name) : "themselves") + " only. Kept on the club\u2019s own computer.";
+           (fits ? isolated(name) : "themselves") + " only. Kept on the club\u2019s computer.";
 }
 
 /// What each part says while there is nothing to show.
@@ -312,14 +345,15 @@ Expected<AthletePage> athlete_page_of(const Shelf& shelf, const Settings& settin
     page.term = span_of_days(term->first_day, term->last_day);
     if (term->evenings > 0) page.term += fmt::format(", {} evening{}", term->evenings, term->evenings == 1 ? "" : "s");
     const Headline said = headline(*term, isolated(page.call_sign), child ? Reader::child : Reader::home);
-    page.headline = kept_together(said.claim);
+    page.headline = kept_together(said.claim, {" times in ", " once in "});
     page.beyond = said.beside;
     const Sessions sessions = shelf.sessions_of(athlete.id, term->first_day, term->last_day);
     if (const auto tests = add_tests(page, shelf, sessions, *term); !tests) return tl::make_unexpected(tests.error());
     add_plot(page, *term);
     if (const auto read = add_rhythm(page, shelf, sessions, *term); !read) return tl::make_unexpected(read.error());
+    if (const auto read = add_read(page, shelf, sessions, child); !read) return tl::make_unexpected(read.error());
     add_answers(page, *term);
-    add_next(page, shelf, rules, *term);
+    add_next(page, shelf, rules, *term, child);
     if (child) keep_from_falling(page, *term);
     return page;
 }

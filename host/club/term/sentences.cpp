@@ -9,6 +9,7 @@
 
 #include <fmt/format.h>
 
+#include "club/term/term.hpp"
 #include "core/progress/next_drill.hpp"
 
 namespace breakstep {
@@ -169,11 +170,14 @@ Headline too_few(const progress::AthleteTerm& term, const std::string& name, Rea
         return {fmt::format("{} has not run a test drill yet.", name),
                 "A test once a week shows after six weeks what has changed."};
     }
+    // On an athlete's own page the name stands above.
+    const std::string who = reader == Reader::coach ? name + ": " : "";
+    const auto begun = [&](std::string words) { return who.empty() ? capitalised(std::move(words)) : who + words; };
     const std::string from_on = reader == Reader::coach ? "there is more to say" : "this page can say more";
     if (evenings < progress::fewest_evenings)
-        return {fmt::format("{} so far: too early to tell.{}", capitalised(evenings_words(evenings)), last_time(term)),
+        return {fmt::format("{} so far: too early to tell.{}", begun(evenings_words(evenings)), last_time(term)),
                 fmt::format("From {} on {}.", evenings_words(progress::fewest_evenings), from_on)};
-    return {fmt::format("Too few reps so far to tell.{}", last_time(term)),
+    return {fmt::format("{} so far to tell.{}", begun("too few reps"), last_time(term)),
             fmt::format("{} in tests so far; from {} on {}.", counted(followed.reps, "scored rep"),
                         progress::fewest_for_trend, from_on)};
 }
@@ -219,9 +223,9 @@ std::string group_words(const GroupChanges& changes) {
         return "Too little yet to name anybody: an athlete\u2019s change can be told from six evenings on.";
     if (named == 0) return "Nobody is named as changed: what there is lies within everyone\u2019s own ups and downs.";
     return fmt::format(
-        "{} improved, {} the other way, the others not clearly changed. Of {} about {:.1f} {} expected "
+        "{} improved, {} {} practice again, the others not clearly changed. Of {} about {:.1f} {} expected "
         "to be wrong by chance.",
-        changes.improved.size(), changes.worse.size(),
+        changes.improved.size(), changes.worse.size(), changes.worse.size() == 1 ? "needs" : "need",
         named == 1 ? "this one name" : fmt::format("these {} names", named), changes.expected_wrong,
         named == 1 ? "is" : "are");
 }
@@ -255,10 +259,12 @@ std::string answers_words(const progress::AthleteTerm& term) {
         any = any || share.of > 0;
         if (share.of < fewest) continue;
         if (!best || share.interval().low > term.answers[*best].interval().low) best = i;
+        // The lift is learned late, and without a warning nobody meets it.
+        if (i == static_cast<std::size_t>(progress::Answer::meeting_the_lift)) continue;
         if (!worst || share.interval().high < term.answers[*worst].interval().high) worst = i;
     }
     if (!any) return "";
-    if (!best || term.answers[*best].interval().low <= term.answers[*worst].interval().high)
+    if (!best || !worst || best == worst || term.answers[*best].interval().low <= term.answers[*worst].interval().high)
         return "no answer stands out yet";
     const auto said = [&](std::size_t i) {
         return fmt::format("{} ({})", word(static_cast<progress::Answer>(i)), share_words(term.answers[i]));
@@ -272,6 +278,19 @@ std::string plan_order_words() {
         "four "
         "weeks waits: too few to tell. The lift comes last: it needs drawn attacks.",
         progress::fewest_for_plan);
+}
+
+std::string rung_words(const progress::RungStanding& rung) {
+    std::string said = fmt::format("on time {} of {} over {}; the mark is {} of 100", rung.on_time, rung.reps,
+                                   evenings_words(rung.evenings), hundredths(rung.mark));
+    if (rung.has_feints)
+        said += fmt::format(", held {} of {} feints, mark {} of 100", rung.held, rung.feints,
+                            hundredths(ladder::held_mark));
+    if (rung.passed_day) said = fmt::format("passed on {}: {}", day_words(*rung.passed_day), said);
+    if (rung.step_down) said += "; hard just now";
+    if (rung.voided_by_coach > 0) said += fmt::format("; {} taken out by the coach", rung.voided_by_coach);
+    if (!rung.promise_holds()) said += ", more than one in ten, so a pass promises nothing";
+    return said;
 }
 
 std::string share_words(const progress::Share& share) { return fmt::format("{} of {}", share.hits, share.of); }

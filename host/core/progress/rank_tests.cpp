@@ -1,11 +1,14 @@
 #include "core/progress/rank_tests.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <cstddef>
+#include <cstdint>
 #include <vector>
 
 #include "core/progress/distributions.hpp"
+#include "core/random.hpp"
 
 namespace breakstep::progress {
 namespace {
@@ -121,6 +124,83 @@ double score_variance(std::span<const double> x, std::span<const double> y) {
     return variance;
 }
 
+/// The slopes of all pairs of different x, of which there are `count`.
+struct Slopes {
+    std::span<const double> x, y;
+    std::size_t count;
+
+    template <class Each>
+    void each(Each take) const {
+        for (std::size_t i = 0; i < x.size(); ++i)
+            for (std::size_t j = i + 1; j < x.size(); ++j)
+                if (x[i] != x[j]) take((y[j] - y[i]) / (x[j] - x[i]));
+    }
+    [[nodiscard]] std::vector<double> all() const {
+        std::vector<double> slopes;
+        slopes.reserve(count);
+        each([&](double slope) { slopes.push_back(slope); });
+        return slopes;
+    }
+    /// Of pairs drawn by chance, always the same ones; ordered.
+    [[nodiscard]] std::vector<double> some(std::size_t wanted) const {
+        Random random(x.size(), 0x736c6f7065);
+        std::vector<double> slopes;
+        const auto size = static_cast<std::uint32_t>(x.size());
+        for (std::size_t tried = 0; tried < 2 * wanted && slopes.size() < wanted; ++tried) {
+            const std::size_t i = random.below(size), j = random.below(size);
+            if (x[i] != x[j]) slopes.push_back((y[j] - y[i]) / (x[j] - x[i]));
+        }
+        std::sort(slopes.begin(), slopes.end());
+        return slopes;
+    }
+};
+
+constexpr std::size_t slope_places = 4;
+
+/// The slopes at these places in their order. Years of an athlete's days are millions of pairs: a sample says between
+/// which two slopes a place must lie, so that all are looked at once and only few are ordered; the numbers are those of
+/// the whole order, to the bit.
+std::array<double, slope_places> slopes_at(const Slopes& slopes, const std::array<std::size_t, slope_places>& places) {
+    constexpr std::size_t few = 200'000, sampled = 32'768;
+    struct Bracket {
+        double from = -HUGE_VAL, to = HUGE_VAL;
+        std::size_t below = 0;
+        std::vector<double> inside{};
+    };
+    std::array<Bracket, slope_places> brackets;
+    if (slopes.count > few) {
+        const std::vector<double> sample = slopes.some(sampled);
+        const auto size = static_cast<double>(sample.size());
+        for (std::size_t i = 0; i < slope_places && !sample.empty(); ++i) {
+            const double share = static_cast<double>(places[i]) / static_cast<double>(slopes.count);
+            const double off = 6 * std::sqrt(size * share * (1 - share)) + 6;  // six standard deviations
+            if (share * size - off > 0) brackets[i].from = sample[static_cast<std::size_t>(share * size - off)];
+            if (share * size + off < size - 1) brackets[i].to = sample[static_cast<std::size_t>(share * size + off)];
+        }
+        slopes.each([&](double slope) {
+            for (Bracket& bracket : brackets) {
+                if (slope < bracket.from)
+                    ++bracket.below;
+                else if (slope <= bracket.to)
+                    bracket.inside.push_back(slope);
+            }
+        });
+    }
+    std::array<double, slope_places> found{};
+    for (std::size_t i = 0; i < slope_places; ++i) {
+        auto& [from, to, below, inside] = brackets[i];
+        // Few of them, or a sample that misled.
+        if (places[i] < below || places[i] - below >= inside.size()) {
+            inside = slopes.all();
+            below = 0;
+        }
+        const auto place = inside.begin() + static_cast<std::ptrdiff_t>(places[i] - below);
+        std::nth_element(inside.begin(), place, inside.end());
+        found[i] = *place;
+    }
+    return found;
+}
+
 double sign(double value) { return value > 0 ? 1 : value < 0 ? -1 : 0; }
 
 }  // namespace
@@ -170,18 +250,16 @@ std::optional<MannKendall> mann_kendall(std::span<const double> x, std::span<con
 
 std::optional<TheilSen> theil_sen(std::span<const double> x, std::span<const double> y) {
     if (x.size() < 3 || x.size() != y.size()) return std::nullopt;
-    std::vector<double> slopes;
-    slopes.reserve(x.size() * (x.size() - 1) / 2);
-    for (std::size_t i = 0; i < x.size(); ++i)
-        for (std::size_t j = i + 1; j < x.size(); ++j)
-            if (x[i] != x[j]) slopes.push_back((y[j] - y[i]) / (x[j] - x[i]));
-    if (slopes.empty()) return std::nullopt;
-    std::sort(slopes.begin(), slopes.end());
-    const auto pairs = static_cast<double>(slopes.size());
+    std::size_t count = x.size() * (x.size() - 1) / 2;
+    for (const double tied : ties_of(x)) count -= static_cast<std::size_t>(tied * (tied - 1) / 2);
+    if (count == 0) return std::nullopt;
+    const auto pairs = static_cast<double>(count);
     const double reach = -normal_quantile(tail) * std::sqrt(std::max(0.0, score_variance(x, y)));
     const double low = std::max(std::nearbyint((pairs - reach) / 2) - 1, 0.0);
     const double high = std::min(std::nearbyint((pairs + reach) / 2), pairs - 1);
-    return TheilSen{middle_of(slopes), {slopes[static_cast<std::size_t>(low)], slopes[static_cast<std::size_t>(high)]}};
+    const auto at = slopes_at(
+        {x, y, count}, {static_cast<std::size_t>(low), (count - 1) / 2, count / 2, static_cast<std::size_t>(high)});
+    return TheilSen{count % 2 == 1 ? at[1] : (at[1] + at[2]) / 2, {at[0], at[3]}};
 }
 
 }  // namespace breakstep::progress

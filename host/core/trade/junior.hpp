@@ -14,6 +14,8 @@ namespace breakstep {
 
 /// Younger than this (ours).
 inline constexpr std::int32_t junior_under_years = 15;
+/// A nudge is never shown, while a drill runs, to who is younger than this (ours).
+inline constexpr std::int32_t nudge_from_years = 12;
 inline constexpr std::int32_t junior_reps_max = 10, junior_sets_max = 4, junior_rest_to_work = 4;
 
 /// About how long a set lasts: waits, and attacks at their mean lengths.

@@ -1,11 +1,13 @@
 #include "core/progress/rank_tests.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <numeric>
 #include <vector>
 
 #include <doctest/doctest.h>
 
+#include "core/random.hpp"
 #include "unit/progress/near.hpp"
 
 using namespace breakstep::progress;
@@ -47,6 +49,36 @@ TEST_CASE("a falling series mirrors a rising one, and no trend is told from noth
     CHECK_FALSE(mann_kendall(counted(4), std::vector<double>(4, 2.0)));
     CHECK_FALSE(theil_sen(std::vector<double>(4, 2.0), counted(4)));
     CHECK(theil_sen(counted(4), std::vector<double>(4, 2.0))->slope == 0);
+}
+
+TEST_CASE("Theil-Sen over years of days is that of all slopes in their order, to the bit") {
+    breakstep::Random random(20261126, 1);
+    for (const std::size_t size : {700U, 900U}) {
+        for (const std::uint32_t values : {3U, 1'000'000U}) {  // mostly ties, and hardly any
+            std::vector<double> x, y;
+            for (std::size_t i = 0; i < size; ++i) {
+                x.push_back(static_cast<double>(i / 2 * 3));
+                y.push_back(static_cast<double>(random.below(values)) / 7 + 0.01 * static_cast<double>(i));
+            }
+            std::vector<double> slopes;
+            for (std::size_t i = 0; i < size; ++i)
+                for (std::size_t j = i + 1; j < size; ++j)
+                    if (x[i] != x[j]) slopes.push_back((y[j] - y[i]) / (x[j] - x[i]));
+            std::sort(slopes.begin(), slopes.end());
+            REQUIRE(slopes.size() > 200'000);
+            const auto trend = *theil_sen(x, y);
+            const std::size_t half = slopes.size() / 2;
+            CHECK(trend.slope == (slopes.size() % 2 == 1 ? slopes[half] : (slopes[half - 1] + slopes[half]) / 2));
+            const auto low = std::lower_bound(slopes.begin(), slopes.end(), trend.interval.low) - slopes.begin();
+            const auto high = std::upper_bound(slopes.begin(), slopes.end(), trend.interval.high) - slopes.begin();
+            // Sen's interval: 1.96 standard deviations of Kendall's score about the middle, one variance for both ends.
+            const double reach = 1.959963984540054 * std::sqrt(mann_kendall(x, y)->variance);
+            const auto pairs = static_cast<double>(slopes.size());
+            CHECK(slopes[static_cast<std::size_t>(std::nearbyint((pairs - reach) / 2) - 1)] == trend.interval.low);
+            CHECK(slopes[static_cast<std::size_t>(std::nearbyint((pairs + reach) / 2))] == trend.interval.high);
+            CHECK(low < high);
+        }
+    }
 }
 
 TEST_CASE("ties in both lists: Kendall's variance as R has it") {
