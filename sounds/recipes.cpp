@@ -115,6 +115,12 @@ std::vector<Recipe> make_recipes() {
          0.485,
          250,
          {{0, 50, 1175, 1175, 40, bell}, {50, 50, 880, 880, 40, bell}, {100, 150, 587, 587, 60, bell}}},
+        {"click",
+         "click.wav",
+         "one short dry tap, the same for every contact",
+         0.75,
+         62,
+         {{0, 62, 2093, 2093, 20, bell}}},
     };
 }
 

@@ -19,6 +19,7 @@
 #include "core/error.hpp"
 #include "files/place.hpp"
 #include "places.hpp"
+#include "tools/demo_evening.hpp"
 
 namespace breakstep {
 namespace {
@@ -37,7 +38,8 @@ struct Parsed {
     SimulateRigArguments simulated;
     KeepingOptions keeping;
     std::string session, capture, directory;
-    bool term = false;
+    bool term = false, whole_evening = false;
+    EveningDemo evening;
     int weeks = 10;
     std::function<int()> run;
 };
@@ -65,8 +67,18 @@ void add_drilling(CLI::App& app, Parsed& parsed) {
     demo->add_option("--weeks", parsed.weeks, "of the term, only the first so many")
         ->check(CLI::Range(1, 10))
         ->needs(term);
+    auto* whole = demo->add_flag("--evening", parsed.whole_evening,
+                                 "a whole evening of sixteen invented athletes instead, held against what they did")
+                      ->excludes(term);
+    demo->add_option("--minutes", parsed.evening.minutes, "of the evening (the plan is of 90 and is scaled)")
+        ->check(number_within(1, 240))
+        ->needs(whole);
+    demo->add_option("--cuts", parsed.evening.cuts, "so often the program is cut off in the evening, and goes on")
+        ->check(CLI::Range(0, 1000))
+        ->needs(whole);
     demo->callback([&parsed] {
         parsed.run = [&parsed] {
+            if (parsed.whole_evening) return run_demo_evening(parsed.common, parsed.evening);
             return parsed.term ? run_demo_term(parsed.common, parsed.weeks) : run_demo(parsed.common);
         };
     });
@@ -86,7 +98,16 @@ void add_drilling(CLI::App& app, Parsed& parsed) {
     auto* drills = app.add_subcommand("drills", "list the drills");
     add_json(*drills, parsed.common);
     drills->add_option("--settings", parsed.common.settings, "a settings file read after the usual ones");
-    drills->callback([&parsed] { parsed.run = [&parsed] { return list_drills(parsed.common); }; });
+    auto* check =
+        drills->add_subcommand("check", "a drill's file: what is wrong, its minutes, for whom it is too much");
+    check->add_option("drill", parsed.drill.drill, "a file, or a drill's name")->required();
+    add_json(*check, parsed.common);
+    drills->callback([&parsed, drills] {
+        const bool checks = !drills->get_subcommands().empty();
+        parsed.run = [&parsed, checks] {
+            return checks ? check_drill(parsed.common, parsed.drill.drill) : list_drills(parsed.common);
+        };
+    });
 }
 
 void add_rigs(CLI::App& app, Parsed& parsed) {

@@ -66,6 +66,8 @@ int run_demo_term(const CommonOptions& options, int weeks);
 [[nodiscard]] Expected<void> make_term_store(const std::filesystem::path& file);
 int run_drill(const DrillOptions& options);
 int list_drills(const CommonOptions& options);
+/// What is wrong with a drill's file, the minutes it takes, for whom it is too much.
+int check_drill(const CommonOptions& options, const std::string& file);
 int list_rigs(const RigOptions& options);
 int check_rig(const RigOptions& options);
 int watch_rig(const RigOptions& options);

@@ -1,4 +1,5 @@
 // Scoring a kept session again, and playing a capture again.
+#include <algorithm>
 #include <iostream>
 
 #include "cli/session_setup.hpp"
@@ -71,11 +72,19 @@ int replay(const CommonOptions& options, const std::string& path) {
     const auto read = read_capture(
         path, [&](const EngineSettings& settings) { engine.emplace(settings); },
         [&](const EngineCall& call) {
+            if (const auto* input = std::get_if<InputCall>(&call))
+                if (const auto* restored = std::get_if<RestoreSession>(&input->input))
+                    if (const auto* began = restored->records.empty()
+                                                ? nullptr
+                                                : std::get_if<SessionBegan>(&restored->records.front().event))
+                        journal.append(began->session, restored->records);
             apply(*engine, call);
             out.clear();
             engine->drain(out);
+            for (const AsideRecord& aside : out.aside_records) journal.append(aside.session, {&aside.record, 1});
             if (!out.session || out.records.empty()) return;
-            if (sessions.empty() || sessions.back() != *out.session) sessions.push_back(*out.session);
+            if (std::find(sessions.begin(), sessions.end(), *out.session) == sessions.end())
+                sessions.push_back(*out.session);
             journal.append(*out.session, out.records);
         });
     if (!read) return complain(read.error());

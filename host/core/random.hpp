@@ -9,10 +9,29 @@
 
 namespace breakstep {
 
+/// Where a generator stands, so that its draws can go on in another process.
+struct RandomState {
+    std::uint64_t state = 0, increment = 1;
+    double kept_normal = 0;
+    bool has_kept_normal = false;
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(state, increment, kept_normal, has_kept_normal);
+    }
+    bool operator==(const RandomState&) const = default;
+};
+
 class Random {
   public:
     /// `stream` separates generators that share a seed (0 .. 2^63 - 1).
     explicit Random(std::uint64_t seed, std::uint64_t stream = 0);
+    /// Goes on where another one stood.
+    explicit Random(const RandomState& at)
+        : state_(at.state),
+          increment_(at.increment),
+          kept_normal_(at.kept_normal),
+          has_kept_normal_(at.has_kept_normal) {}
+    [[nodiscard]] RandomState state() const { return {state_, increment_, kept_normal_, has_kept_normal_}; }
 
     [[nodiscard]] std::uint32_t next();
     /// Uniform in [0, bound), without bias; bound at least 1.

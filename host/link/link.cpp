@@ -117,6 +117,8 @@ void Link::drain(std::vector<OutFrame>& out) {
     state_->counters.dropped = state_->outbox.dropped();
 }
 
+void Link::ask_ping(HostTime at) { state_->pings.ask(at); }
+
 void Link::sent(FrameId frame, HostTime at) { state_->pings.sent(frame, at); }
 
 void Link::take(std::vector<LinkEvent>& out) {

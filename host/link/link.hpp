@@ -31,6 +31,13 @@
 
 namespace breakstep {
 
+/// A rig as an earlier run of the program left it: everything of that boot up to `through` is on the disk.
+struct KnownRig {
+    BoardId board{};
+    BootId boot{};
+    std::uint16_t through = 0;
+};
+
 struct LinkSettings {
     Duration hello_period = 250ms;  ///< hello_request until a hello comes
     Duration burst_period = 20ms;   ///< the first pings after connecting, and all while the clock is not good
@@ -44,6 +51,7 @@ struct LinkSettings {
     bool slow_latency_timer = false;  ///< the adapter hands bytes over every 16 ms (also found by the replies): ping
                                       ///< every 40 ms, repeat later
     std::optional<BoardId> board;     ///< the rig that is wanted; another one is refused
+    std::optional<KnownRig> known;    ///< its later events are asked for; without it they are left to the rig
     std::uint8_t pads_needed = 1;     ///< a rig with fewer is refused; 0 lets gates alone be watched
 };
 
@@ -118,6 +126,8 @@ class Link {
     std::uint16_t order_lamps(HostTime now, TargetTime at, std::uint8_t affected, std::uint8_t lit);
     /// Takes back every order not yet carried out; LampsRefused with reason 0 tells of each that had reached the rig.
     void cancel_lamps(HostTime now);
+    /// One more ping at `at`: its reply proves what the rig stamped before.
+    void ask_ping(HostTime at);
     void request_counters(HostTime now);
     void set_levels(HostTime now, bool on);
     void set_setting(HostTime now, std::uint8_t key, std::uint8_t index, std::uint16_t value);

@@ -94,6 +94,11 @@ void Link::State::connect(const wire_message& snapshot, HostTime now, HostTime l
         promise.reset();
         bound_was_good = false;
         acknowledged = first_ever ? newest : static_cast<std::uint16_t>(0);
+        // Unless it is this program's own, from before a power cut.
+        const auto& known = settings.known;
+        const bool is_known = known && known->board == BoardId{hello.board} && known->boot == BootId{hello.boot} &&
+                              sequence_distance(newest, known->through) >= 0;
+        if (first_ever && is_known) acknowledged = known->through;
         told = acknowledged;
         sequence.begin(acknowledged);
     }

@@ -22,6 +22,7 @@ void Pings::begin(HostTime now) {
 
 void Pings::stop() {
     next_.reset();
+    asked_.reset();
     for (Flight& flight : flights_) flight.is_open = false;
 }
 
@@ -34,6 +35,7 @@ void Pings::made(FrameId frame, HostTime now, bool clock_is_good) {
     flights_[last_id_ % flights_.size()] = {last_id_, frame, std::nullopt, true};
     if (burst_left_ > 0) --burst_left_;
     if (quiet_) ++quiet_pings_;
+    if (asked_ && now >= *asked_) asked_.reset();
     const bool is_close = burst_left_ > 0 || !clock_is_good;
     next_ = now + jittered(quiet_ ? plan_.quiet_period : is_close ? plan_.burst_period : plan_.period);
 }

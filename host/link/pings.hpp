@@ -28,11 +28,17 @@ class Pings {
     /// After the burst.
     void set_period(Duration period) { plan_.period = period; }
     void stop();
-    [[nodiscard]] std::optional<HostTime> next_due() const { return next_; }
+    [[nodiscard]] std::optional<HostTime> next_due() const {
+        return next_ && asked_ && *asked_ < *next_ ? asked_ : next_;
+    }
     /// True if a ping is due: then made() follows, with the frame that carries next_id(). The next one is as close as
     /// in the burst unless the clock is good.
-    [[nodiscard]] bool is_due(HostTime now) const { return next_ && now >= *next_; }
+    [[nodiscard]] bool is_due(HostTime now) const { return next_ && now >= *next_due(); }
     [[nodiscard]] std::uint16_t next_id() const { return static_cast<std::uint16_t>(last_id_ + 1); }
+    /// One more comes at `at`, whatever comes before it.
+    void ask(HostTime at) {
+        if (next_ && (!asked_ || at < *asked_)) asked_ = at;
+    }
     void made(FrameId frame, HostTime now, bool clock_is_good);
     void sent(FrameId frame, HostTime at);
     /// When the ping of this id was sent; nullopt if it is not known (any more), or was answered before.
@@ -53,7 +59,7 @@ class Pings {
 
     PingPlan plan_;
     Random random_;
-    std::optional<HostTime> next_;
+    std::optional<HostTime> next_, asked_;
     std::int32_t burst_left_ = 0;
     bool quiet_ = false;
     std::int32_t quiet_pings_ = 0;

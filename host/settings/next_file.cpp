@@ -27,10 +27,11 @@ void share(TableReader& table, std::string_view key, std::optional<double>& targ
 
 void check_rule(TableReader& table, const NextRule& rule) {
     const int reasons = (rule.above || rule.below ? 1 : 0) + (rule.fewer_than ? 1 : 0) + (rule.can_be_timed ? 1 : 0) +
-                        (rule.rung ? 1 : 0);
+                        (rule.rung ? 1 : 0) + (rule.needs_practice ? 1 : 0);
     if (reasons > 1)
         table.refuse("drill", "has more than one reason",
-                     "keep one of: above and below; fewer_than; can_be_timed; rung. A rule with none always holds");
+                     "keep one of: above and below; fewer_than; can_be_timed; needs_practice; rung. A rule with none "
+                     "always holds");
     if (rule.rung)
         for (const char* key : {"kind", "moment", "counter", "stance", "start", "verdicts", "over", "answer"})
             if (table.has(key))
@@ -71,6 +72,7 @@ NextRule read_rule(TableReader& table, std::size_t number) {
     table.integer("reps_min", 1, 10'000, reps_min);
     rule.reps_min = static_cast<std::uint32_t>(reps_min);
     table.boolean("can_be_timed", rule.can_be_timed);
+    table.boolean("needs_practice", rule.needs_practice);
     std::int32_t rung = 0;
     table.integer("rung", 1, steps_on_ladder, rung);
     if (rung > 0) rule.rung = rung;

@@ -248,6 +248,12 @@ Expected<void> Store::erase_athlete(AthleteId id) {
         SQLite::Statement query(database, "SELECT id FROM sessions WHERE athlete = ?");
         Binder(query).put(id);
         while (query.executeStep()) columns::RowReader(query).get(sessions.emplace_back());
+        // An evening's journal can't be read with a hole; it has served.
+        SQLite::Statement nights(database,
+                                 "DELETE FROM evenings WHERE number IN (SELECT evening FROM evening_events WHERE "
+                                 "athlete = ?)");
+        Binder(nights).put(id);
+        nights.exec();
         SQLite::Statement erase(database, "DELETE FROM athletes WHERE id = ?");
         Binder(erase).put(id);
         erase.exec();

@@ -15,18 +15,22 @@ namespace breakstep {
 
 /// Records of one append(), encoded. `ends[i]` is where record i's bytes end in `bytes`.
 struct RecordBatch {
-    SessionId session{};
+    SessionId session{};  ///< or the evening, which has a number of the same kind
+    bool of_evening = false;
     std::int64_t first_position = 0;
     struct Entry {
         std::uint16_t kind = 0;
         HostTime recorded;
         std::size_t end = 0;
+        AthleteId athlete{};  ///< of_evening: whom the event names
     };
     std::vector<Entry> entries;
     std::string bytes;
     /// The session's first and last event in full, if they are among these: the sessions table is made of them.
     std::unique_ptr<SessionBegan> began;
     std::optional<SessionEnd> ended;
+    std::int64_t evening_began_unix_seconds = 0;  ///< of_evening: if it began among these
+    bool evening_ended = false;
 };
 struct KeptRep {
     SessionId session{};

@@ -113,7 +113,40 @@ void Ledger::write(const Job& job) {
     std::visit([this](const auto& kept) { write(kept); }, job);
 }
 
+// Seldom: some hundred rows an evening, so that its statements are made anew.
+void Ledger::write_evening(const RecordBatch& batch) {
+    SQLite::Statement make(database_, "INSERT OR IGNORE INTO evenings (id) VALUES (?)");
+    Binder(make).put(batch.session);
+    make.exec();
+    SQLite::Statement change(database_,
+                             "UPDATE evenings SET began_unix_s = CASE WHEN ?1 <> 0 THEN ?1 ELSE began_unix_s END, "
+                             "ended = max(ended, ?2) WHERE id = ?3");
+    Binder changed(change);
+    changed.put(batch.evening_began_unix_seconds);
+    changed.put(batch.evening_ended);
+    changed.put(batch.session);
+    change.exec();
+    SQLite::Statement add(database_,
+                          "INSERT INTO evening_events (evening, position, kind, at_ns, athlete, bytes) VALUES ((SELECT "
+                          "number FROM evenings WHERE id = ?), ?, ?, ?, ?, ?)");
+    std::size_t begin = 0;
+    for (std::size_t i = 0; i < batch.entries.size(); ++i) {
+        const RecordBatch::Entry& entry = batch.entries[i];
+        Binder binder(add);
+        binder.put(batch.session);
+        binder.put(batch.first_position + static_cast<std::int64_t>(i));
+        binder.put(entry.kind);
+        binder.put(entry.recorded.time_since_epoch());
+        binder.put(entry.athlete);
+        binder.put_blob(std::string_view(batch.bytes).substr(begin, entry.end - begin));
+        add.exec();
+        add.reset();
+        begin = entry.end;
+    }
+}
+
 void Ledger::write(const RecordBatch& batch) {
+    if (batch.of_evening) return write_evening(batch);
     const std::int64_t session = number_of(batch.session);
     if (batch.began) write_began(*batch.began);
     std::size_t begin = 0;

@@ -32,6 +32,7 @@ class Ledger {
 
   private:
     void write(const RecordBatch& batch);
+    void write_evening(const RecordBatch& batch);
     void write(const KeptRep& kept);
     void write(const KeptTotals& kept);
     void write_began(const SessionBegan& began);

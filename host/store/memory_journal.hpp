@@ -8,6 +8,7 @@
 #include <utility>
 #include <vector>
 
+#include "core/evening/evening_events.hpp"
 #include "core/journal/journal.hpp"
 
 namespace breakstep {
@@ -36,11 +37,17 @@ class MemoryJournal final : public Journal {
         }
         if (!commit_by_hand_) commit();
     }
+    void append_evening(EveningId evening, std::span<const evening::EveningRecord> records) override {
+        std::vector<evening::EveningRecord>& kept = evenings_[evening];
+        kept.insert(kept.end(), records.begin(), records.end());
+    }
     void keep(SessionId session, const RepResult& result) override {
         sessions_[session].reps.insert_or_assign(static_cast<std::int32_t>(result.rep), result);
     }
     void keep_totals(SessionId session, const SessionTotals& totals) override { sessions_[session].totals = totals; }
     [[nodiscard]] std::int64_t committed(SessionId session) const override {
+        if (const auto night = evenings_.find(static_cast<EveningId>(session)); night != evenings_.end())
+            return static_cast<std::int64_t>(night->second.size()) - 1;
         const auto found = sessions_.find(session);
         return found == sessions_.end() ? -1 : found->second.committed;
     }
@@ -57,11 +64,13 @@ class MemoryJournal final : public Journal {
         failure_ = std::move(why);
     }
     [[nodiscard]] const std::map<SessionId, Session>& sessions() const { return sessions_; }
+    [[nodiscard]] const std::map<EveningId, std::vector<evening::EveningRecord>>& evenings() const { return evenings_; }
 
   private:
     bool commit_by_hand_ = false;
     bool failing_ = false;
     std::map<SessionId, Session> sessions_;
+    std::map<EveningId, std::vector<evening::EveningRecord>> evenings_;
     std::optional<Error> failure_;
 };
 

@@ -62,7 +62,13 @@ Expected<std::int64_t> Reader::last_position(SessionId session) {
             "SELECT max(position) FROM events WHERE session = (SELECT number FROM sessions WHERE id "
             "= ?)");
         Binder(query).put(session);
-        return query.executeStep() && !query.isColumnNull(0) ? query.getColumn(0).getInt64() : -1;
+        if (query.executeStep() && !query.isColumnNull(0)) return query.getColumn(0).getInt64();
+        // Evenings have numbers of the same kind.
+        SQLite::Statement night(*database_,
+                                "SELECT max(position) FROM evening_events WHERE evening = (SELECT number FROM evenings "
+                                "WHERE id = ?)");
+        Binder(night).put(session);
+        return night.executeStep() && !night.isColumnNull(0) ? night.getColumn(0).getInt64() : -1;
     });
 }
 

@@ -31,6 +31,9 @@ class Reader {
                                                      const std::function<void(const Store::RawRecord&)>& each);
     [[nodiscard]] Expected<std::int64_t> records(SessionId session,
                                                  const std::function<void(const JournalRecord&)>& each);
+    [[nodiscard]] Expected<std::optional<EveningSummary>> last_evening();
+    [[nodiscard]] Expected<std::int64_t> evening_records(
+        EveningId evening, const std::function<void(const evening::EveningRecord&)>& each);
     [[nodiscard]] Expected<std::vector<RepResult>> reps(SessionId session);
     [[nodiscard]] Expected<std::int64_t> all_reps(const std::function<void(SessionId, const RepResult&)>& each);
     [[nodiscard]] Expected<std::optional<SessionTotals>> totals(SessionId session);

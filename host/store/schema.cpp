@@ -159,9 +159,9 @@ ALTER TABLE reps ADD COLUMN retreated INTEGER NOT NULL DEFAULT 0;
 
 // Sums over what a session holds, and over tables that are read as a whole (sums.hpp). Sessions and tables that were
 // kept before this step have none. A no to keeping and a yes to sharing, which no athlete said before this step; their
-// default is written out, because rescue takes rows without a column only where it knows what stands in its place. What the
-// totals had no column for: sessions kept before tell none of it until they
-// are scored again. And the folders that reports and captures were put into, so that erasing finds them.
+// default is written out, because rescue takes rows without a column only where it knows what stands in its place. What
+// the totals had no column for: sessions kept before tell none of it until they are scored again. And the folders that
+// reports and captures were put into, so that erasing finds them.
 constexpr std::string_view fourth = R"sql(
 ALTER TABLE totals ADD COLUMN misplaced_events INTEGER NOT NULL DEFAULT 0;
 ALTER TABLE totals ADD COLUMN impossible_events INTEGER NOT NULL DEFAULT 0;
@@ -200,7 +200,28 @@ CREATE TABLE made_in (
 ) STRICT;
 )sql";
 
-constexpr std::array<std::string_view, 4> all_steps{first, second, third, fourth};
+// The journals of evenings (core/evening). They serve the evening itself: whose turn it is, after a power cut. Nobody's
+// results stand there; `athlete` is whom an event names, 0 for nobody, so that erasing an athlete finds it.
+constexpr std::string_view of_evenings = R"sql(
+CREATE TABLE evenings (
+    number       INTEGER PRIMARY KEY,
+    id           INTEGER NOT NULL UNIQUE,
+    began_unix_s INTEGER NOT NULL DEFAULT 0,
+    ended        INTEGER NOT NULL DEFAULT 0
+) STRICT;
+
+CREATE TABLE evening_events (
+    evening  INTEGER NOT NULL REFERENCES evenings (number) ON DELETE CASCADE,
+    position INTEGER NOT NULL CHECK (position >= 0),
+    kind     INTEGER NOT NULL,
+    at_ns    INTEGER NOT NULL,
+    athlete  INTEGER NOT NULL,
+    bytes    BLOB NOT NULL,
+    PRIMARY KEY (evening, position)
+) STRICT, WITHOUT ROWID;
+)sql";
+
+constexpr std::array<std::string_view, 5> all_steps{first, second, third, fourth, of_evenings};
 
 }  // namespace
 

@@ -83,6 +83,13 @@ void Store::append(SessionId session, std::span<const JournalRecord> records) {
         state_->counters_of_reader.records_refused += static_cast<std::int64_t>(records.size());
 }
 
+void Store::append_evening(EveningId evening, std::span<const evening::EveningRecord> records) {
+    if (state_->writer)
+        state_->writer->append_evening(evening, records);
+    else
+        state_->counters_of_reader.records_refused += static_cast<std::int64_t>(records.size());
+}
+
 void Store::keep(SessionId session, const RepResult& result) {
     if (state_->writer)
         state_->writer->keep(session, result);
@@ -166,6 +173,11 @@ Expected<std::int64_t> Store::read_rep_facts(
     return state_->reader.rep_facts(each);
 }
 Expected<std::vector<Athlete>> Store::athletes() const { return state_->reader.athletes(); }
+Expected<std::optional<EveningSummary>> Store::last_evening() const { return state_->reader.last_evening(); }
+Expected<std::int64_t> Store::read_evening(EveningId evening,
+                                           const std::function<void(const evening::EveningRecord&)>& each) const {
+    return state_->reader.evening_records(evening, each);
+}
 Expected<std::vector<Measure>> Store::measures() const { return state_->reader.measures(); }
 Expected<std::vector<BackupNote>> Store::backups() const { return state_->reader.backups(); }
 Expected<std::vector<Calibration>> Store::calibrations() const { return state_->reader.calibrations(); }

@@ -95,6 +95,7 @@ class Store final : public Journal {
     Store& operator=(const Store&) = delete;
 
     void append(SessionId session, std::span<const JournalRecord> records) override;
+    void append_evening(EveningId evening, std::span<const evening::EveningRecord> records) override;
     void keep(SessionId session, const RepResult& result) override;
     void keep_totals(SessionId session, const SessionTotals& totals) override;
     [[nodiscard]] std::int64_t committed(SessionId session) const override;
@@ -156,6 +157,12 @@ class Store final : public Journal {
     /// this computer, remembers which stores were found whole; one that has not changed since (size, times, inode, and
     /// its write-ahead log's) is not read again. Without one it is read. Fails (damaged) naming what changed.
     [[nodiscard]] Expected<Verified> verify(const std::filesystem::path& memory = {}) const;
+
+    /// The evening that began last; null before the first.
+    [[nodiscard]] Expected<std::optional<EveningSummary>> last_evening() const;
+    /// Its journal in order. Returns how many records. Fails (damaged) as read_records() does.
+    [[nodiscard]] Expected<std::int64_t> read_evening(
+        EveningId evening, const std::function<void(const evening::EveningRecord&)>& each) const;
 
     // ---- writing by the coach: committed when it returns ------------------------------------------------------------
 

@@ -70,6 +70,15 @@ struct SessionSummary {
     bool operator==(const SessionSummary&) const = default;
 };
 
+/// An evening as the list of evenings shows it.
+struct EveningSummary {
+    EveningId id{};
+    std::int64_t began_unix_seconds = 0;
+    bool ended = false;
+    std::int64_t events = 0;
+    bool operator==(const EveningSummary&) const = default;
+};
+
 /// A session as a term sees it. `hits` and `wealth` are null for one without totals: it was cut off.
 struct TermSession {
     std::int64_t number = 0;

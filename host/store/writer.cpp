@@ -7,6 +7,7 @@
 #include <string>
 #include <utility>
 
+#include "core/evening/evening_events.hpp"
 #include "store/database.hpp"
 
 namespace breakstep {
@@ -25,6 +26,44 @@ Writer::~Writer() {
         std::fprintf(stderr, "breakstep: %s\n", closed.error().text().c_str());
 }
 
+template <class Record, class Put>
+void Writer::take_records(SessionId session, Progress& progress, std::span<const Record> records, Put put) {
+    const auto count = static_cast<std::int64_t>(records.size());
+    for (std::int64_t i = 0; i < count && !progress.refused; ++i) {
+        const std::int64_t position = records[static_cast<std::size_t>(i)].position;
+        if (position != progress.next + i) {
+            progress.refused = Error{ErrorKind::system,
+                                     "a session's record " + std::to_string(position) + " came where record " +
+                                         std::to_string(progress.next + i) + " belongs: this is a fault of the program",
+                                     "report it together with the store; what came before is kept"};
+        }
+    }
+    if (progress.refused) {
+        refusal_ = progress.refused;
+        counters_.records_refused += count;
+        return;
+    }
+    const std::size_t jobs_before = queue_.size();
+    RecordBatch& batch = batch_for(session, records.front().position);
+    const std::size_t bytes_before = batch.bytes.size(), entries_before = batch.entries.size();
+    // What a batch that can't be taken says of its session's begin and end is said again by nobody: only its rows
+    // count.
+    for (const Record& record : records) put(record, batch);
+    const std::size_t cost = batch.bytes.size() - bytes_before + records.size() * sizeof(RecordBatch::Entry) +
+                             (queue_.size() - jobs_before) * sizeof(Job);
+    if (!take_room(cost, count)) {
+        batch.bytes.resize(bytes_before);
+        batch.entries.resize(entries_before);
+        queue_.resize(jobs_before);
+        progress.refused = refusal_;
+        counters_.records_refused += count;
+        return;
+    }
+    progress.next += count;
+    waiting_records_ += count;
+    wake_writer();
+}
+
 // ---- the callers' side ----------------------------------------------------------------------------------------------
 
 void Writer::append(SessionId session, std::span<const JournalRecord> records) {
@@ -32,7 +71,32 @@ void Writer::append(SessionId session, std::span<const JournalRecord> records) {
     {
         const std::lock_guard lock(mutex_);
         Progress& progress = progress_of(session, records.front().position);
-        take_records(session, progress, records);
+        take_records(session, progress, records, [](const JournalRecord& record, RecordBatch& batch) {
+            encode(record.event, batch.bytes);
+            batch.entries.push_back({kind_of(record.event), record.recorded, batch.bytes.size(), {}});
+            if (const auto* began = std::get_if<SessionBegan>(&record.event))
+                batch.began = std::make_unique<SessionBegan>(*began);
+            if (const auto* ended = std::get_if<SessionEnded>(&record.event)) batch.ended = ended->how;
+        });
+    }
+    after_append();
+}
+
+void Writer::append_evening(EveningId night, std::span<const evening::EveningRecord> records) {
+    if (records.empty()) return;
+    const auto number = static_cast<SessionId>(night);
+    {
+        const std::lock_guard lock(mutex_);
+        Progress& progress = progress_of(number, records.front().position);
+        take_records(number, progress, records, [](const evening::EveningRecord& record, RecordBatch& batch) {
+            batch.of_evening = true;
+            encode(record.event, batch.bytes);
+            batch.entries.push_back(
+                {kind_of(record.event), HostTime(record.at), batch.bytes.size(), athlete_of(record.event)});
+            if (const auto* began = std::get_if<evening::EveningBegan>(&record.event))
+                batch.evening_began_unix_seconds = began->unix_seconds;
+            if (std::holds_alternative<evening::EveningEnded>(record.event)) batch.evening_ended = true;
+        });
     }
     after_append();
 }
@@ -99,49 +163,6 @@ Writer::Progress& Writer::progress_of(SessionId session, std::int64_t first_posi
     progress.committed = *last;
     progress.next = *last + 1;
     return progress;
-}
-
-void Writer::take_records(SessionId session, Progress& progress, std::span<const JournalRecord> records) {
-    const auto count = static_cast<std::int64_t>(records.size());
-    for (std::int64_t i = 0; i < count && !progress.refused; ++i) {
-        const std::int64_t position = records[static_cast<std::size_t>(i)].position;
-        if (position != progress.next + i) {
-            progress.refused = Error{ErrorKind::system,
-                                     "a session's record " + std::to_string(position) + " came where record " +
-                                         std::to_string(progress.next + i) + " belongs: this is a fault of the program",
-                                     "report it together with the store; what came before is kept"};
-        }
-    }
-    if (progress.refused) {
-        refusal_ = progress.refused;
-        counters_.records_refused += count;
-        return;
-    }
-    const std::size_t jobs_before = queue_.size();
-    RecordBatch& batch = batch_for(session, records.front().position);
-    const std::size_t bytes_before = batch.bytes.size(), entries_before = batch.entries.size();
-    for (const JournalRecord& record : records) {
-        encode(record.event, batch.bytes);
-        batch.entries.push_back({kind_of(record.event), record.recorded, batch.bytes.size()});
-    }
-    const std::size_t cost = batch.bytes.size() - bytes_before + records.size() * sizeof(RecordBatch::Entry) +
-                             (queue_.size() - jobs_before) * sizeof(Job);
-    if (!take_room(cost, count)) {
-        batch.bytes.resize(bytes_before);
-        batch.entries.resize(entries_before);
-        queue_.resize(jobs_before);
-        progress.refused = refusal_;
-        counters_.records_refused += count;
-        return;
-    }
-    for (const JournalRecord& record : records) {
-        if (const auto* began = std::get_if<SessionBegan>(&record.event))
-            batch.began = std::make_unique<SessionBegan>(*began);
-        if (const auto* ended = std::get_if<SessionEnded>(&record.event)) batch.ended = ended->how;
-    }
-    progress.next += count;
-    waiting_records_ += count;
-    wake_writer();
 }
 
 RecordBatch& Writer::batch_for(SessionId session, std::int64_t first_position) {

@@ -31,6 +31,7 @@ class Writer {
     ~Writer();
 
     void append(SessionId session, std::span<const JournalRecord> records);
+    void append_evening(EveningId evening, std::span<const evening::EveningRecord> records);
     void keep(SessionId session, const RepResult& result);
     void keep_totals(SessionId session, const SessionTotals& totals);
     /// Null for a session this writer has not seen.
@@ -59,7 +60,8 @@ class Writer {
 
     // With mutex_ held.
     Progress& progress_of(SessionId session, std::int64_t first_position);
-    void take_records(SessionId session, Progress& progress, std::span<const JournalRecord> records);
+    template <class Record, class Put>
+    void take_records(SessionId session, Progress& progress, std::span<const Record> records, Put put);
     [[nodiscard]] RecordBatch& batch_for(SessionId session, std::int64_t first_position);
     [[nodiscard]] bool take_room(std::size_t bytes, std::int64_t items);
     void wake_writer();

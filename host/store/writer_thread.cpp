@@ -85,6 +85,8 @@ void Writer::hold(Job job) {
     }
     if (batch->began) last->began = std::move(batch->began);
     if (batch->ended) last->ended = batch->ended;
+    if (batch->evening_began_unix_seconds != 0) last->evening_began_unix_seconds = batch->evening_began_unix_seconds;
+    last->evening_ended = last->evening_ended || batch->evening_ended;
     waiting_bytes_ -= sizeof(Job);
 }
 

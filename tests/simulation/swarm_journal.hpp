@@ -59,6 +59,7 @@ class SwarmJournal final : public Journal {
             kept.appended.push_back(now_);
         }
     }
+    void append_evening(EveningId, std::span<const evening::EveningRecord>) override {}
     void keep(SessionId session, const RepResult& result) override {
         count_call();
         of(session).reps.insert_or_assign(static_cast<std::int32_t>(result.rep), result);

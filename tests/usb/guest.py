@@ -116,7 +116,8 @@ def whole_drill(driver):
     check(len(reps) >= 3 and set(others) <= {"bound_too_wide"}, f"{len(reps)} latencies, others: {others}")
     worst = max(min(abs(rep["latency_ms"] - blow) for blow in blows) for rep in reps)
     # The rig's stamp of the lamp and of the blow: no link delay is in it.
-    check(worst < 0.5, f"off by {worst:.3f} ms")
+    check(worst < 0.5, f"off by {worst:.3f} ms: {[rep['latency_ms'] for rep in session['reps']]}; {others}; {driver.truth()}; "
+          + program.said()[:600])
     return f"ok, {len(reps)} of 5 scored, at most {worst:.3f} ms off"
 
 

@@ -1,7 +1,9 @@
 #include <algorithm>
 #include <cctype>
 #include <chrono>
+#include <initializer_list>
 #include <set>
+#include <string_view>
 
 #include <fmt/format.h>
 
@@ -24,12 +26,11 @@ using progress::AthleteTerm;
 using Sessions = std::vector<const ShelvedSession*>;
 constexpr std::size_t compared_evenings = 3;
 
-/// "7 times in 10" stays on one line.
-std::string kept_together(std::string text) {
-    static const std::string apart[] = {" times in ", " once in "};
-    for (const std::string& words : apart)
+/// What these words join stays on one line: "7 times in 10".
+std::string kept_together(std::string text, std::initializer_list<std::string_view> joining) {
+    for (const std::string_view words : joining)
         for (std::size_t at = text.find(words); at != std::string::npos; at = text.find(words, at + 1)) {
-            std::string joined = words;
+            std::string joined(words);
             for (std::size_t space = joined.find(' '); space != std::string::npos; space = joined.find(' ', space + 1))
                 joined.replace(space, 1, "\u00a0");
             text.replace(at, words.size(), joined);
@@ -255,7 +256,7 @@ void add_answers(AthletePage& page, const AthleteTerm& term) {
     page.answers_words = answers_words(term);
     if (page.answers_words.empty()) return;
     page.answers_words[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(page.answers_words[0])));
-    page.answers_words += ".";
+    page.answers_words = kept_together(page.answers_words + ".", {" of "});
 }
 
 /// "2 sets of 10, front hand, closed stance, advanced opponent".
@@ -300,11 +301,11 @@ std::string footer_for(const Athlete& athlete) {
         return "Consent to keep these results ends on " +
                day_words(static_cast<std::int32_t>(last_day->time_since_epoch().count())) +
                ": the coach asks for it again. Bars hold the true value 95 times in 100.";
-    constexpr double widest = 110;
+    constexpr double widest = 60;
     const bool fits = text_width(name, pages::small_text, Weight::regular) <= widest;
     const std::string who = fits ? isolated(name) : "Everyone";
     return "Bars hold the true value 95 times in 100. " + who + " is compared with " +
-           (fits ? isolated(name) : "themselves") + " only. Kept on the club\u2019s own computer.";
+           (fits ? isolated(name) : "themselves") + " only. Kept on the club\u2019s computer.";
 }
 
 /// What each part says while there is nothing to show.
@@ -344,7 +345,7 @@ Expected<AthletePage> athlete_page_of(const Shelf& shelf, const Settings& settin
     page.term = span_of_days(term->first_day, term->last_day);
     if (term->evenings > 0) page.term += fmt::format(", {} evening{}", term->evenings, term->evenings == 1 ? "" : "s");
     const Headline said = headline(*term, isolated(page.call_sign), child ? Reader::child : Reader::home);
-    page.headline = kept_together(said.claim);
+    page.headline = kept_together(said.claim, {" times in ", " once in "});
     page.beyond = said.beside;
     const Sessions sessions = shelf.sessions_of(athlete.id, term->first_day, term->last_day);
     if (const auto tests = add_tests(page, shelf, sessions, *term); !tests) return tl::make_unexpected(tests.error());

@@ -170,11 +170,14 @@ Headline too_few(const progress::AthleteTerm& term, const std::string& name, Rea
         return {fmt::format("{} has not run a test drill yet.", name),
                 "A test once a week shows after six weeks what has changed."};
     }
+    // On an athlete's own page the name stands above.
+    const std::string who = reader == Reader::coach ? name + ": " : "";
+    const auto begun = [&](std::string words) { return who.empty() ? capitalised(std::move(words)) : who + words; };
     const std::string from_on = reader == Reader::coach ? "there is more to say" : "this page can say more";
     if (evenings < progress::fewest_evenings)
-        return {fmt::format("{} so far: too early to tell.{}", capitalised(evenings_words(evenings)), last_time(term)),
+        return {fmt::format("{} so far: too early to tell.{}", begun(evenings_words(evenings)), last_time(term)),
                 fmt::format("From {} on {}.", evenings_words(progress::fewest_evenings), from_on)};
-    return {fmt::format("Too few reps so far to tell.{}", last_time(term)),
+    return {fmt::format("{} so far to tell.{}", begun("too few reps"), last_time(term)),
             fmt::format("{} in tests so far; from {} on {}.", counted(followed.reps, "scored rep"),
                         progress::fewest_for_trend, from_on)};
 }
@@ -256,10 +259,12 @@ std::string answers_words(const progress::AthleteTerm& term) {
         any = any || share.of > 0;
         if (share.of < fewest) continue;
         if (!best || share.interval().low > term.answers[*best].interval().low) best = i;
+        // The lift is learned late, and without a warning nobody meets it.
+        if (i == static_cast<std::size_t>(progress::Answer::meeting_the_lift)) continue;
         if (!worst || share.interval().high < term.answers[*worst].interval().high) worst = i;
     }
     if (!any) return "";
-    if (!best || term.answers[*best].interval().low <= term.answers[*worst].interval().high)
+    if (!best || !worst || best == worst || term.answers[*best].interval().low <= term.answers[*worst].interval().high)
         return "no answer stands out yet";
     const auto said = [&](std::size_t i) {
         return fmt::format("{} ({})", word(static_cast<progress::Answer>(i)), share_words(term.answers[i]));

@@ -174,6 +174,7 @@ void Conduct::State::close_front(const Now& now) {
     open_reps.pop_front();
     const RepClosed closed{rep.opened.rep, rep.opened.close};
     std::erase_if(scene.attacks, [&](const SceneAttack& attack) { return attack.rep == closed.rep; });
+    last_close = closed.end;
     judge_cues(rep);
     if (now.rate && now.rate->boot == closed.end.boot()) append(*now.rate);
     append(closed);
@@ -196,6 +197,7 @@ void Conduct::State::close_as_void(VoidReason reason) {
     for (OpenRep& rep : open_reps) {
         make_void(rep, reason);
         append(RepClosed{rep.opened.rep, rep.opened.close});
+        last_close = rep.opened.close;
     }
     open_reps.clear();
     scene.attacks.clear();
@@ -218,6 +220,13 @@ void Conduct::State::show_result(const RepResult& result, const Now& now) {
     }
     // A catch trial that was waited out is not shown: nothing happened that the athlete could have seen.
     if (result.catch_trial && result.verdict == Verdict::held) return;
+    if (worded_reps.contains(static_cast<std::int32_t>(result.rep))) {
+        // The first word stands until this one: what it says now holds, without a second sound.
+        if (scene.verdict && scene.verdict->rep == result.rep) scene.verdict = result;
+        show();
+        return;
+    }
+    if (is_silent() && result.verdict != Verdict::void_rep) return;
     scene.verdict = result;
     scene.verdict_since = now.host;
     show();

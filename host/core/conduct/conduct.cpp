@@ -34,22 +34,27 @@ void Conduct::State::on_coach(const CoachInput& input, const Now& now) {
 void Conduct::on_record(const JournalRecord& record, const Now& now) {
     State& s = *state_;
     if (s.done) return;
-    std::visit(Overloaded{[&](const PadHit& hit) { s.on_pad(hit, now); },
-                          [&](const GateEdge& edge) {
-                              if (edge.broken && edge.gate == GateRole::back_mark) s.cancel_count(now);
-                          },
-                          [&](const LampsSet& set) { s.on_lamps(set.order, set.at); },
-                          [&](const LampsRefused& refused) { s.on_refused(refused.order, now); },
-                          [&](const RigConnected& rig) { s.on_rig(rig, now); },
-                          [&](const RigLost& lost) { s.on_lost(lost, now); },
-                          [&](const ClockBound& bound) { s.on_bound(bound.bound, now); },
-                          [&](const CoachInput& input) { s.on_coach(input, now); },
-                          // Its own words, which it knows; what it gave away before; and what only score reads.
-                          [](const OneOf<SessionBegan, SessionEnded, SetPlanned, SetEnded, RepOpened, PhaseBegan,
-                                         RepClosed, RepVoided, StartStruck, IntervalCoin, CueOnset, NudgeShown,
-                                         CueSourceChanged, ClockRate, CalibrationUsed> auto&) {},
-                          [](const OneOf<UnknownEvent, EventsLost, SyncEdge, EventSkipped> auto&) {}},
-               record.event);
+    std::visit(
+        Overloaded{[&](const PadHit& hit) {
+                       s.on_contact(hit);
+                       s.on_pad(hit, now);
+                   },
+                   [&](const SessionResumed&) { s.go_on_from_aside(); },
+                   [&](const GateEdge& edge) {
+                       if (edge.broken && edge.gate == GateRole::back_mark) s.cancel_count(now);
+                   },
+                   [&](const LampsSet& set) { s.on_lamps(set.order, set.at); },
+                   [&](const LampsRefused& refused) { s.on_refused(refused.order, now); },
+                   [&](const RigConnected& rig) { s.on_rig(rig, now); },
+                   [&](const RigLost& lost) { s.on_lost(lost, now); },
+                   [&](const ClockBound& bound) { s.on_bound(bound.bound, now); },
+                   [&](const CoachInput& input) { s.on_coach(input, now); },
+                   // Its own words, which it knows; what it gave away before; and what only score reads.
+                   [](const OneOf<SessionBegan, SessionEnded, SetPlanned, SetEnded, RepOpened, PhaseBegan, RepClosed,
+                                  RepVoided, StartStruck, IntervalCoin, CueOnset, NudgeShown, CueSourceChanged,
+                                  ClockRate, CalibrationUsed, SessionSuspended, ContactSettled> auto&) {},
+                   [](const OneOf<UnknownEvent, EventsLost, SyncEdge, EventSkipped> auto&) {}},
+        record.event);
 }
 
 void Conduct::State::on_sign(const SignRaised& sign, const Now& now) {
@@ -73,12 +78,18 @@ void Conduct::on_result(const ScoreResult& result, const Now& now) {
                               s.show();
                           },
                           [&](const ActSeen& act) { s.on_act(act, now); },
-                          [&](const SignRaised& sign) { s.on_sign(sign, now); }, [](const IntervalRead&) {}},
+                          [&](const SignRaised& sign) { s.on_sign(sign, now); }, [](const IntervalRead&) {},
+                          [&](const FirstWord& word) { s.show_word(word.rep, now); }},
                result);
 }
 
 void Conduct::complete_until(TargetTime time, const Now& now) {
-    if (!state_->done) state_->close_ready(time, now);
+    State& s = *state_;
+    if (s.done || s.aside) return;
+    s.promised = time;
+    s.give_words(now);
+    s.close_ready(time, now);
+    s.stand_aside_if_possible(time, now);
 }
 
 void Conduct::lamps_ordered(CueRef cue, std::uint16_t order, const Now&) {
@@ -117,9 +128,10 @@ std::optional<std::string_view> Conduct::refusal(const CoachInput& input) const 
 
 void Conduct::due(const Now& now) {
     State& s = *state_;
-    if (s.done) return;
+    if (s.done || s.aside) return;
     const auto& waits_since = s.lost_since ? s.lost_since : s.unsure_since;
-    if (waits_since && now.host - *waits_since >= rig_patience) {
+    const bool alone = s.session.evening == EveningId{};
+    if (alone && waits_since && now.host - *waits_since >= rig_patience) {
         s.end_session(SessionEnd::rig_gone, now);
         return;
     }
@@ -127,15 +139,19 @@ void Conduct::due(const Now& now) {
         *now.rig >= s.set_begin - open_ahead)
         s.begin_running(now);
     if (s.scene.kind == SceneKind::running) s.open_due(now);
-    if (s.scene.kind == SceneKind::resting && now.host >= s.rest_end) s.await_start(now);
+    s.give_words(now);
+    if (alone && s.scene.kind == SceneKind::resting && now.host >= s.rest_end) s.await_start(now);
+    s.stand_aside_if_possible(s.promised, now);
 }
 
 Due Conduct::next_due() const {
     const State& s = *state_;
     Due due;
-    if (s.done) return due;
-    if (const auto& waits_since = s.lost_since ? s.lost_since : s.unsure_since) due.host = *waits_since + rig_patience;
-    if (s.scene.kind == SceneKind::resting && (!due.host || s.rest_end < *due.host)) due.host = s.rest_end;
+    if (s.done || s.aside) return due;
+    if (s.session.evening == EveningId{}) {
+        if (const auto& since = s.lost_since ? s.lost_since : s.unsure_since) due.host = *since + rig_patience;
+        if (s.scene.kind == SceneKind::resting && (!due.host || s.rest_end < *due.host)) due.host = s.rest_end;
+    }
     if (s.lost || s.scene.paused) return due;
     if (s.scene.kind == SceneKind::counting) due.rig = s.set_begin - open_ahead;
     if (s.scene.kind == SceneKind::running && s.bound_good) {
@@ -146,8 +162,19 @@ Due Conduct::next_due() const {
             due.rig = s.fallback_due();
         }
     }
+    if (const auto word = s.next_word(); word && (!due.rig || !due.rig->same_boot(*word) || *word < *due.rig))
+        due.rig = word;
     return due;
 }
+
+void Conduct::suspend(const Now& now) {
+    State& s = *state_;
+    if (s.done || s.aside) return;
+    s.suspend_wanted = true;
+    s.stand_aside_if_possible(s.promised, now);
+}
+
+bool Conduct::suspending() const { return state_->suspend_wanted || state_->aside; }
 
 void Conduct::take(std::vector<ConductCommand>& out) {
     for (ConductCommand& command : state_->commands) out.push_back(std::move(command));

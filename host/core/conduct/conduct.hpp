@@ -65,7 +65,14 @@ struct ShowScene {};
 struct SessionDone {
     SessionEnd how{};
 };
-using ConductCommand = std::variant<Append, OrderLamps, CancelLamps, PlaySound, CancelSounds, ShowScene, SessionDone>;
+/// The session stands aside until SessionResumed.
+struct SessionAside {};
+/// A ping at `at`: its reply proves what came before.
+struct AskPing {
+    TargetTime at;
+};
+using ConductCommand = std::variant<Append, OrderLamps, CancelLamps, PlaySound, CancelSounds, ShowScene, SessionDone,
+                                    SessionAside, AskPing>;
 
 enum class SceneKind : std::uint8_t { waiting_for_rig, awaiting_start, counting, running, resting, done };
 
@@ -125,6 +132,16 @@ class Conduct {
     [[nodiscard]] std::optional<std::string_view> refusal(const CoachInput& input) const;
     void due(const Now& now);
     [[nodiscard]] Due next_due() const;
+
+    /// Stands aside as soon as what belongs to its last rep has arrived, 320 ms after the close: SessionSuspended, then
+    /// SessionAside. A set under way is cut: what is open is void, what was closed counts, and the rest is drawn again
+    /// once it is resumed. A SessionResumed record lets it go on, with a strike.
+    void suspend(const Now& now);
+    /// Another process suspended it so, or was cut off; `given` are the numbers of a cut set's reps that count.
+    void restore(const SessionSuspended& at, const std::vector<std::int32_t>& given,
+                 const std::vector<RepResult>& results);
+    /// Waits for suspend()'s moment, or stands aside.
+    [[nodiscard]] bool suspending() const;
 
     /// Moves what is to be done, in order, to the end of `out`.
     void take(std::vector<ConductCommand>& out);

@@ -21,6 +21,9 @@ void Conduct::State::on_rig(const RigConnected& connected, const Now& now) {
         close_as_void(VoidReason::board_reset);
         lamp_orders.clear();
         last_end.reset();
+        last_close.reset();
+        promised.reset();
+        last_contact.reset();
         bound_good = false;
     }
     if (!can_cue()) {

@@ -1,5 +1,6 @@
 // A set from the strike that starts it to the rest after it.
 #include <algorithm>
+#include <utility>
 
 #include "core/conduct/state.hpp"
 
@@ -12,7 +13,7 @@ void Conduct::State::await_start(const Now& now) {
     scene.attacks.clear();
     scene.count_begin.reset();
     if (!lost && now.rig) {
-        start_allowed = *now.rig;
+        start_allowed = session.evening == EveningId{} ? *now.rig : *now.rig + task_stands;
         ready_tries = 0;
         light_ready(cue_ahead, now);
     }
@@ -56,15 +57,17 @@ void Conduct::State::cancel_count(const Now& now) {
 void Conduct::State::begin_running(const Now&) {
     scene.kind = SceneKind::running;
     scene.count_begin.reset();
-    numbers_given.clear();
     given_again = 0;
     again_reason = RedrawReason::none;
     void_until.reset();
-    attempt = 0;
-    set_scored = set_on_time = 0;
     last_end.reset();
     interval_may_be_cued.reset();
-    plan(set_begin, RedrawReason::none);
+    if (!cut) {
+        numbers_given.clear();
+        attempt = 0;
+        set_scored = set_on_time = 0;
+    }
+    plan(set_begin, std::exchange(cut, false) ? RedrawReason::cut_set : RedrawReason::none);
     show();
 }
 

@@ -25,6 +25,13 @@ inline constexpr Duration count_step = 700ms;
 inline constexpr std::int32_t count_lamps_total = 3;
 inline constexpr Duration nudge_gap = 5s;
 inline constexpr Duration rig_patience = 60s;
+// A strike that brings a task on the stage must not start it as well.
+inline constexpr Duration task_stands = 1500ms;
+// A session stands aside only once the blows of the 300 ms after its last close have arrived.
+inline constexpr Duration aside_after_close = 320ms;
+// Blows so close together are one (score/rig_log.hpp); until then, and until a pad may hold back no more, no word.
+inline constexpr Duration contact_merge = 10ms;
+inline constexpr Duration settled_after = contact_merge + arrival_slack;
 // A session's clock must be this good before cues start.
 inline constexpr Uncertainty bound_for_cues = 500us;
 // A lamp that lit so far from its plan showed another attack than the one that was planned.
@@ -50,9 +57,11 @@ struct OpenRep {
     OnsetSource source{};             ///< which cue its phases are known from
     std::vector<TargetTime> borders;  ///< planned: one per phase, and the attack's end
     std::vector<bool> confirmed;
-    bool refused = false;   ///< a border can't be cued: void once closed
-    bool was_away = false;  ///< the rig was lost while it was open
-    bool voided = false;    ///< said already
+    bool refused = false;               ///< a border can't be cued: void once closed
+    bool was_away = false;              ///< the rig was lost while it was open
+    bool voided = false;                ///< said already
+    std::optional<TargetTime> contact;  ///< the first blow at it, as far as it is known
+    bool worded = false;                ///< its first word was given
 };
 
 struct Conduct::State {
@@ -110,6 +119,19 @@ struct Conduct::State {
 
     // conduct.cpp
     void on_coach(const CoachInput& input, const Now& now);
+
+    // aside.cpp
+    void stand_aside_if_possible(std::optional<TargetTime> complete, const Now& now);
+    void go_on_from_aside();
+    void on_contact(const PadHit& hit);
+    void give_words(const Now& now);
+    [[nodiscard]] bool drill_feints() const;
+    [[nodiscard]] std::optional<TargetTime> next_word() const;
+    void show_word(const RepResult& result, const Now& now);
+    [[nodiscard]] bool is_silent() const { return session.feedback == Feedback::silent_first && set == 0; }
+    [[nodiscard]] bool tells_at_once() const {
+        return session.feedback == Feedback::at_once || (session.feedback == Feedback::silent_first && set > 0);
+    }
     void on_sign(const SignRaised& sign, const Now& now);
 
     void append(JournalEvent event) { commands.push_back(Append{std::move(event)}); }
@@ -161,7 +183,14 @@ struct Conduct::State {
     std::optional<HostTime> last_nudge;
     /// Drawn, hunted: what the coin said of the interval that runs; nothing before the first entry of a set.
     std::optional<bool> interval_may_be_cued;
-    std::set<std::int32_t> shown_reps;  ///< a result may come again, with a late contact or a void: it is shown once
+    std::set<std::int32_t> shown_reps;   ///< a result may come again, with a late contact or a void: it is shown once
+    std::set<std::int32_t> worded_reps;  ///< had their first word before their close
+    std::optional<TargetTime> last_contact;  ///< that was clicked
+
+    // standing aside
+    bool suspend_wanted = false, aside = false;
+    bool cut = false;  ///< the set that comes next was cut in its middle
+    std::optional<TargetTime> last_close, promised;
 };
 
 }  // namespace breakstep

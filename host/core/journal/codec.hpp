@@ -44,7 +44,7 @@ inline constexpr std::uint8_t last_of<Side> = static_cast<std::uint8_t>(Side::ri
 template <>
 inline constexpr std::uint8_t last_of<VoidReason> = static_cast<std::uint8_t>(VoidReason::impossible_stamps);
 template <>
-inline constexpr std::uint8_t last_of<RedrawReason> = static_cast<std::uint8_t>(RedrawReason::going_on);
+inline constexpr std::uint8_t last_of<RedrawReason> = static_cast<std::uint8_t>(RedrawReason::cut_set);
 template <>
 inline constexpr std::uint8_t last_of<SkipReason> = static_cast<std::uint8_t>(SkipReason::out_of_range);
 template <>
@@ -65,6 +65,8 @@ template <>
 inline constexpr std::uint8_t last_of<SessionEnd> = static_cast<std::uint8_t>(SessionEnd::cannot_cue);
 template <>
 inline constexpr std::uint8_t last_of<CoachAct> = static_cast<std::uint8_t>(CoachAct::stop);
+template <>
+inline constexpr std::uint8_t last_of<Feedback> = static_cast<std::uint8_t>(Feedback::silent_first);
 template <>
 inline constexpr std::uint8_t last_of<ChannelKind> = static_cast<std::uint8_t>(ChannelKind::sync);
 

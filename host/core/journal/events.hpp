@@ -11,6 +11,7 @@
 #include <variant>
 #include <vector>
 
+#include "core/random.hpp"
 #include "core/time.hpp"
 #include "core/trade/drill.hpp"
 #include "core/trade/vocabulary.hpp"
@@ -20,6 +21,8 @@ namespace breakstep {
 enum class SessionId : std::uint64_t {};
 enum class AthleteId : std::uint64_t {};
 enum class BoardId : std::uint64_t {};
+/// 0: none.
+enum class EveningId : std::uint64_t {};
 /// Counts from 0 through the whole session, over sets and voids.
 enum class RepId : std::int32_t {};
 
@@ -55,6 +58,13 @@ struct Participant {
 
 // ---- the session ----------------------------------------------------------------------------------------------------
 
+/// When an athlete is told what a rep was worth. Every contact has its neutral click all the same.
+enum class Feedback : std::uint8_t {
+    at_close,  ///< once the rep has closed: the first way, and that of a drill which says nothing else
+    at_once,  ///< 250 ms after contact at most; a strike before toe-off - lead at toe-off, a catch trial's at its close
+    silent_first  ///< the first set has the click alone, and counts; those after it are told at once
+};
+
 /// First event of a session. The wall clock is kept for people (evenings, terms), never for scoring.
 struct SessionBegan {
     static constexpr std::uint16_t kind = 1;
@@ -71,10 +81,13 @@ struct SessionBegan {
     /// Which rules of the score hold, so that an older journal scores as it did. 0: the first. 1: a blow at a void
     /// attack stays with it, and stamps that run backwards void their rep.
     std::int32_t rules = 0;
+    EveningId evening{};  ///< which evening runs it: rests and patience are the evening's then; 0: it runs alone
+    Feedback feedback{};
     template <class Archive>
     void fields(Archive& archive) {
         archive(session, athlete, unix_seconds, seed, athlete_lead, drill, prior);
         archive.added(participants, devices, reading_method, rules);
+        archive.added(evening, feedback);
     }
 };
 
@@ -275,7 +288,8 @@ enum class RedrawReason : std::uint8_t {
     bound_wide,    ///< a rep could not be placed well enough
     host_late,     ///< this computer was away until a cue could not be placed any more
     lamps_silent,  ///< the rig's lamps did not answer
-    going_on       ///< after a pause
+    going_on,      ///< after a pause
+    cut_set        ///< the set was suspended in its middle, and goes on
 };
 
 struct SetPlanned {
@@ -432,6 +446,44 @@ struct CueSourceChanged {
     }
 };
 
+/// The session stands aside for others' sets; its journal goes on with SessionResumed. What conduct knows and no other
+/// record tells, so that another process can go on too.
+struct SessionSuspended {
+    static constexpr std::uint16_t kind = 42;
+    std::int32_t set = 0;      ///< the set that comes next, or was cut
+    double pace = 1;           ///< of that set
+    std::int32_t attempt = 0;  ///< plans drawn for it so far; 0: it has not begun
+    std::int32_t next_rep = 0;
+    RandomState random;
+    bool lamps_left = false;  ///< attacks are not cued by lamps any more
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(set, pace, attempt, next_rep, random, lamps_left);
+    }
+};
+
+/// It goes on. RigConnected and ClockBound follow, if the rig is there.
+struct SessionResumed {
+    static constexpr std::uint16_t kind = 43;
+    bool other_process = false;  ///< this program was not the one that suspended it
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(other_process);
+    }
+};
+
+/// Everything up to `through` that belongs to the first contact of an open rep has arrived: its word may be given by
+/// the borders confirmed so far. The rep's close decides as ever.
+struct ContactSettled {
+    static constexpr std::uint16_t kind = 44;
+    RepId rep{};
+    TargetTime through;
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(rep, through);
+    }
+};
+
 /// A kind this version does not know: kept as it was, skipped by score.
 struct UnknownEvent {
     static constexpr std::uint16_t kind = 0;
@@ -439,10 +491,11 @@ struct UnknownEvent {
     std::string bytes;
 };
 
-using JournalEvent = std::variant<UnknownEvent, SessionBegan, SessionEnded, CalibrationUsed, RigConnected, RigLost,
-                                  EventsLost, PadHit, GateEdge, SyncEdge, LampsSet, LampsRefused, ClockBound, ClockRate,
-                                  SetPlanned, SetEnded, RepOpened, PhaseBegan, RepClosed, RepVoided, StartStruck,
-                                  IntervalCoin, CoachInput, CueOnset, NudgeShown, EventSkipped, CueSourceChanged>;
+using JournalEvent =
+    std::variant<UnknownEvent, SessionBegan, SessionEnded, CalibrationUsed, RigConnected, RigLost, EventsLost, PadHit,
+                 GateEdge, SyncEdge, LampsSet, LampsRefused, ClockBound, ClockRate, SetPlanned, SetEnded, RepOpened,
+                 PhaseBegan, RepClosed, RepVoided, StartStruck, IntervalCoin, CoachInput, CueOnset, NudgeShown,
+                 EventSkipped, CueSourceChanged, SessionSuspended, SessionResumed, ContactSettled>;
 
 /// One line of the journal. `position` counts from 0 in the session without holes; `recorded` is the host's time at
 /// which it came in (for a rig event: the arrival), for people and for captures, never for scores.

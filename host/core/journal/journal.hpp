@@ -11,6 +11,10 @@
 
 namespace breakstep {
 
+namespace evening {
+struct EveningRecord;
+}
+
 class Journal {
   public:
     virtual ~Journal() = default;
@@ -18,6 +22,8 @@ class Journal {
     /// Takes records of the session, in order of position. Called by the engine's thread; may only queue. Records are
     /// copied. What is taken and then can't be written is said by failure(), and the caller keeps running.
     virtual void append(SessionId session, std::span<const JournalRecord> records) = 0;
+    /// The same for the journal of an evening. committed() tells of it under the same number as of a session.
+    virtual void append_evening(EveningId evening, std::span<const evening::EveningRecord> records) = 0;
     /// A rep's result as it is now; a later one of the same rep replaces it.
     virtual void keep(SessionId session, const RepResult& result) = 0;
     virtual void keep_totals(SessionId session, const SessionTotals& totals) = 0;

@@ -122,6 +122,10 @@ std::optional<NextDrill> chosen_by(const NextRule& rule, const AthleteTerm& term
             counted = so_far(*rung);
             next.offer = offer_of(*rung);
         }
+    } else if (rule.needs_practice) {
+        const Followed& claimed = term.claimed;
+        const bool of_it = claimed.cell && fits(rule.moment, claimed.cell->moment);
+        if (!of_it || claimed.claim.claim != Claim::worse) return std::nullopt;
     } else if (rule.can_be_timed) {
         if (!can_be_timed(term)) return std::nullopt;
     } else if (rule.fewer_than) {

@@ -35,6 +35,7 @@ struct NextRule {
     std::optional<double> above, below;       ///< 0 .. 1
     std::optional<std::uint32_t> fewer_than;  ///< so few reps fit in the whole term: not practised yet
     bool can_be_timed = false;                ///< told over the term's drills, and still so on the last evenings
+    bool needs_practice = false;              ///< the athlete's own claim, of `moment`, is "worse"
     std::optional<std::int32_t> rung;         ///< its number: not passed yet, nor a higher one
     std::uint32_t reps_min = 20;              ///< for above and below
     std::string drill;                        ///< a drill's name

@@ -19,6 +19,17 @@ std::optional<Attack> OpenRep::confirmed(Duration lead) const {
     return attack;
 }
 
+Attack OpenRep::so_far(Duration lead) const {
+    Attack attack{opened.phases, {}, lead};
+    Duration planned = opened.onset.since_boot();
+    for (std::size_t i = 0; i < onsets.size(); ++i) {
+        if (onsets[i]) planned = onsets[i]->at;
+        attack.onsets.push_back(onsets[i].value_or(Onset{planned, unknown_uncertainty, OnsetSource::lamp}));
+        if (i < opened.phases.size()) planned += opened.phases[i].length;
+    }
+    return attack;
+}
+
 RepResult asked_of(const RepOpened& opened) {
     RepResult result;
     result.rep = opened.rep;

@@ -25,6 +25,8 @@ struct OpenRep {
 
     /// The attack with every border confirmed, or nothing.
     [[nodiscard]] std::optional<Attack> confirmed(Duration lead) const;
+    /// The attack as far as it is known: borders that are not confirmed yet by their planned lengths.
+    [[nodiscard]] Attack so_far(Duration lead) const;
 };
 
 class RepBook {

@@ -102,7 +102,8 @@ void RigLog::add(const Item& item) {
     insert_by_stamp(items_, item);
 }
 
-void RigLog::take_contacts(Duration limit, std::vector<Contact>& out) {
+// How many hits they were.
+std::size_t RigLog::merge_contacts(Duration limit, std::vector<Contact>& out) const {
     std::size_t next = 0;
     while (next < hits_.size() && hits_[next].at < limit) {
         Contact merged = hits_[next];
@@ -118,8 +119,15 @@ void RigLog::take_contacts(Duration limit, std::vector<Contact>& out) {
         }
         out.push_back(merged);
     }
-    hits_.erase(hits_.begin(), hits_.begin() + static_cast<std::ptrdiff_t>(next));
+    return next;
 }
+
+void RigLog::take_contacts(Duration limit, std::vector<Contact>& out) {
+    const std::size_t taken = merge_contacts(limit, out);
+    hits_.erase(hits_.begin(), hits_.begin() + static_cast<std::ptrdiff_t>(taken));
+}
+
+void RigLog::see_contacts(Duration limit, std::vector<Contact>& out) const { (void)merge_contacts(limit, out); }
 
 void RigLog::advance(Duration end) {
     std::size_t next = 0;

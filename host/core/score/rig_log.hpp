@@ -71,6 +71,8 @@ class RigLog {
 
     /// Takes the contacts before `limit` out, merged, in order. A strike felt on both sides of it goes by its first.
     void take_contacts(Duration limit, std::vector<Contact>& out);
+    /// The same contacts, which stay.
+    void see_contacts(Duration limit, std::vector<Contact>& out) const;
     /// Follows the gates to `end` and returns what they told from `begin`. The next stretch can't begin before `end`.
     /// Valid until the next call.
     [[nodiscard]] const Stretch& close(Duration begin, Duration end);
@@ -87,6 +89,7 @@ class RigLog {
         What what{};
         GateRole gate{};
     };
+    std::size_t merge_contacts(Duration limit, std::vector<Contact>& out) const;
     void add(const Item& item);
     void advance(Duration end);
     void follow(const Item& item);

@@ -174,6 +174,40 @@ void Score::State::on(const ClockRate& known, Results&) {
         rate = known;
 }
 
+// What belongs to the last rep has all come: the athlete stands aside.
+void Score::State::on(const SessionSuspended&, Results& out) {
+    settle_later_contacts(out);
+    take_strays(std::nullopt);
+    rhythm.set_ended(true);
+}
+
+// The verdict alone: what the gates told is read at the close.
+void Score::State::on(const ContactSettled& settled, Results& out) {
+    const OpenRep* rep = book.find_open(settled.rep);
+    const bool here = boot && settled.through.boot() == *boot && plausible(settled.through);
+    if (rep == nullptr || !here || rep->opened.catch_trial || rep->opened.phases.empty() ||
+        rep->opened.onset.boot() != *boot) {
+        book.count_misplaced();
+        return;
+    }
+    const Attack attack = rep->so_far(lead);
+    const Duration end = settled.through.since_boot() + 1ns;
+    const Duration begin = begin_of(attack.toe_off(), end);
+    taken.clear();
+    log.see_contacts(end, taken);
+    // A follow-up of the rep before is no contact of this one.
+    const Duration from = previous && !previous->settled ? std::max(begin, previous->end + later_window) : begin;
+    std::erase_if(taken, [from](const Contact& contact) { return contact.at < from; });
+    if (taken.empty()) return;
+    Stretch stretch;
+    stretch.begin = begin;
+    stretch.end = end;
+    RepResult result = asked_of(rep->opened);
+    judge(attack, {taken, stretch, log.gates(), pad_bounds, attack.toe_off()}, result);
+    scale(result);
+    out.emplace_back(FirstWord{std::move(result)});
+}
+
 void Score::State::on(const EventSkipped& skipped, Results&) {
     ++(skipped.reason == SkipReason::unknown_type ? unknown_events : impossible_events);
 }

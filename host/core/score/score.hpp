@@ -93,7 +93,13 @@ struct ActSeen {
     std::optional<Duration> window_begin, window_end;
 };
 
-using ScoreResult = std::variant<RepResult, SignRaised, IntervalRead, ZoneChanged, ActSeen>;
+/// What a rep looks to be worth by its first contact and the borders confirmed so far. Its RepResult, which always
+/// follows, replaces it everywhere.
+struct FirstWord {
+    RepResult rep;
+};
+
+using ScoreResult = std::variant<RepResult, SignRaised, IntervalRead, ZoneChanged, ActSeen, FirstWord>;
 
 /// Totals of a session, over its reps so far (a rep that was voided or restored afterwards counts as it is now).
 struct SessionTotals {

@@ -71,6 +71,9 @@ struct Score::State {
     void on(const CueOnset&, Results&) {}
     void on(const NudgeShown&, Results&) {}
     void on(const CueSourceChanged&, Results&) {}
+    void on(const SessionSuspended& suspended, Results& out);
+    void on(const SessionResumed&, Results&) {}
+    void on(const ContactSettled& settled, Results& out);
 
     void begin_boot(BootId now, scoring::GateSet gates, Duration at, Results& out);
     /// Whether a stamp is of this boot and can be; notes it.

@@ -11,8 +11,8 @@
 namespace breakstep {
 namespace {
 
-constexpr std::array<std::string_view, cue_sound_count> words{"toe_off", "hip_crossing", "touchdown", "good",
-                                                              "bad",     "held_back",    "count",     "set_end"};
+constexpr std::array<std::string_view, cue_sound_count> words{"toe_off",   "hip_crossing", "touchdown", "good", "bad",
+                                                              "held_back", "count",        "set_end",   "click"};
 constexpr int samples_per_second = 48'000;
 /// Silence before a sound is delay that nobody sees: at most a tenth of a millisecond of it.
 constexpr double onset_ms_max = 0.1;

@@ -18,7 +18,7 @@
 
 namespace breakstep {
 
-inline constexpr std::size_t cue_sound_count = 8;
+inline constexpr std::size_t cue_sound_count = 9;
 
 [[nodiscard]] std::string_view word(CueSound sound);
 [[nodiscard]] std::optional<CueSound> cue_sound_from_word(std::string_view text);

@@ -8,7 +8,9 @@
 namespace breakstep {
 namespace {
 
-constexpr double axis_left = 13;       // units
+constexpr double axis_left = 13;  // units
+// Baselines of the advice: in one line, or in two so close that the strip below keeps its words.
+constexpr double advice_line = 12.6, first_of_two = 11.4, second_of_two = 15;
 constexpr double right_column = 55;    // from the axis' right end to the screen's right edge, margin included
 constexpr double strip_bottom = 45.6;  // axis words included, where the rhythm follows
 constexpr double page_bottom = 67.5;
@@ -21,18 +23,19 @@ double draw_advice(const Canvas& canvas, const StageRest& rest) {
     const double size = fitting_size(rest.advice, room, canvas.u(6.1 * 0.72), canvas.u(3), Weight::bold);
     const double reason_size = canvas.u(5.0 * 0.72);
     const std::string advice = shortened(rest.advice, room, size, Weight::bold);
-    const double used =
-        draw_text(canvas.cairo, advice, canvas.left(), canvas.u(12.6), {size, Weight::bold, canvas.colours.text});
-    const double gap = used > 0 ? canvas.u(2.2) : 0;
-    const TextStyle quiet{reason_size, Weight::regular, canvas.colours.quiet};
-    if (used + gap + text_width(rest.reason, reason_size, Weight::regular) <= room) {
-        draw_text(canvas.cairo, rest.reason, canvas.left() + used + gap, canvas.u(12.6), quiet);
-        return 12.6;
+    const double used = text_width(advice, size, Weight::bold), gap = used > 0 ? canvas.u(2.2) : 0;
+    const bool beside = used + gap + text_width(rest.reason, reason_size, Weight::regular) <= room;
+    const double first = beside ? advice_line : first_of_two;
+    draw_text(canvas.cairo, advice, canvas.left(), canvas.u(first), {size, Weight::bold, canvas.colours.text});
+    if (beside) {
+        draw_text(canvas.cairo, rest.reason, canvas.left() + used + gap, canvas.u(first),
+                  {reason_size, Weight::regular, canvas.colours.quiet});
+        return first;
     }
     const double fitted = fitting_size(rest.reason, room, reason_size, canvas.u(2.4), Weight::regular);
-    draw_text(canvas.cairo, shortened(rest.reason, room, fitted, Weight::regular), canvas.left(), canvas.u(17),
-              {fitted, Weight::regular, canvas.colours.quiet});
-    return 17;
+    draw_text(canvas.cairo, shortened(rest.reason, room, fitted, Weight::regular), canvas.left(),
+              canvas.u(second_of_two), {fitted, Weight::regular, canvas.colours.quiet});
+    return second_of_two;
 }
 
 void draw_head(const Canvas& canvas, const StageView& view) {
@@ -50,7 +53,7 @@ void draw_head(const Canvas& canvas, const StageView& view) {
 
 /// Where the strip's rows begin below the advice: closer under two lines of it, where the rhythm needs its room too.
 double strip_top(const StageRest& rest, double advice_end) {
-    return advice_end + (rest.rhythm && advice_end > 14 ? 4.4 : 6.4);
+    return advice_end + (rest.rhythm && advice_end > advice_line ? 4.1 : 6.4);
 }
 
 void draw_phase_rows(const Canvas& canvas, const StageRest& rest, double advice_end) {
@@ -107,9 +110,9 @@ void draw_read(const Canvas& canvas, const StageRest& rest) {
               canvas.u(baseline), {canvas.u(words), Weight::regular, canvas.colours.text});
 }
 
-void draw_countdown(const Canvas& canvas, const StageRest& rest, HostTime shown_at, double advice_end) {
+void draw_countdown(const Canvas& canvas, const StageRest& rest, HostTime shown_at) {
     const TextStyle quiet{canvas.u(3.02), Weight::regular, canvas.colours.quiet};
-    double y = advice_end + 6.8;
+    double y = advice_line + 6.8;
     constexpr double column = 20.4;
     if (!rest.next.empty()) {
         draw_text(canvas.cairo, "next", canvas.right(), canvas.u(y), quiet, Anchor::end);
@@ -165,13 +168,13 @@ void draw_saved_sign(const Canvas& canvas, const StageView& view, double baselin
 
 void draw_rest_screen(const Canvas& canvas, const StageView& view, HostTime shown_at) {
     draw_head(canvas, view);
-    double advice_end = 12.6;
+    double advice_end = advice_line;
     if (view.message)
         draw_message_line(canvas, *view.message);
     else
         advice_end = draw_advice(canvas, view.rest);
     draw_strips(canvas, view.rest, advice_end);
-    draw_countdown(canvas, view.rest, shown_at, advice_end);
+    draw_countdown(canvas, view.rest, shown_at);
     if (view.notice.empty())
         draw_read(canvas, view.rest);
     else

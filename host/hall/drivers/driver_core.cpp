@@ -50,15 +50,25 @@ void DriverCore::sent(FrameId frame, HostTime at) {
 }
 
 void DriverCore::start(const SessionBegan& session, SceneNames names, HostTime now) {
+    begin_watch(session.session, std::move(names));
+    committed_[session.session] = appended_[session.session] = -1;
+    call(InputCall{StartSession{session}, now}, now);
+    if (journal_in_trouble_) pause_for_journal(now);
+}
+
+void DriverCore::begin_watch(SessionId session, SceneNames names) {
     names_ = std::move(names);
-    session_ = session.session;
-    committed_ = appended_ = -1;
+    session_ = session;
     session_end_.reset();
     health_ = {};
     line_before_ = engine_.link().counters();
     noticed_.clear();
     paused_for_journal_ = false;
-    call(InputCall{StartSession{session}, now}, now);
+}
+
+void DriverCore::resume(SessionId session, SceneNames names, HostTime now) {
+    begin_watch(session, std::move(names));
+    call(InputCall{ResumeSession{session}, now}, now);
     if (journal_in_trouble_) pause_for_journal(now);
 }
 
@@ -67,8 +77,22 @@ void DriverCore::deliver(HostTime now) {
     frames_.insert(frames_.end(), out_.frames.begin(), out_.frames.end());
     if (out_.session && !out_.records.empty()) {
         journal_.append(*out_.session, out_.records);
-        appended_ = out_.records.back().position;
+        appended_[*out_.session] = out_.records.back().position;
+        if (on_records) on_records(*out_.session, out_.records);
     }
+    for (const AsideRecord& aside : out_.aside_records) {
+        journal_.append(aside.session, {&aside.record, 1});
+        appended_[aside.session] = aside.record.position;
+        if (on_records) on_records(aside.session, {&aside.record, 1});
+    }
+    for (const AsideResult& aside : out_.aside_results)
+        if (const auto* rep = std::get_if<RepResult>(&aside.result)) {
+            journal_.keep(aside.session, *rep);
+            // It has ended: its totals stand already.
+            if (session_end_ && aside.session == session_)
+                journal_.keep_totals(aside.session, engine_.score_of(aside.session)->totals());
+        }
+    if (out_.session_aside && on_aside) on_aside(*out_.session_aside);
     watch_health(now);
     for (const ScoreResult& result : out_.results) {
         if (const auto* rep = std::get_if<RepResult>(&result)) journal_.keep(*out_.session, *rep);
@@ -125,21 +149,25 @@ void DriverCore::watch_health(HostTime now) {
 void DriverCore::show_scene(HostTime now) {
     scene_waits_ = false;
     if (engine_.conduct() == nullptr) return;
-    shown_as_saved_ = committed_ == appended_;
+    shown_as_saved_ = all_committed();
     const Scene& scene = engine_.conduct()->scene();
     StageView view = stage_view(scene, names_, *engine_.score(), engine_.link(), now, shown_as_saved_);
     const bool resting = scene.kind == SceneKind::resting || scene.kind == SceneKind::done;
     if (!noticed_.empty() && (resting || now - noticed_at_ < notice_stands))
         view.notice = noticed_.back().what + ": " + noticed_.back().to_do;
+    if (on_view) on_view(view);
     cues_.show(view);
 }
 
 void DriverCore::follow_journal(HostTime now) {
     if (!session_) return;
-    const std::int64_t committed = journal_.committed(*session_);
-    if (committed > committed_) {
-        committed_ = committed;
-        call(CommittedCall{*session_, committed, now}, now);
+    for (const auto& [session, appended] : appended_) {
+        std::int64_t& known = committed_[session];
+        if (known >= appended) continue;
+        const std::int64_t committed = journal_.committed(session);
+        if (committed <= known) continue;
+        known = committed;
+        call(CommittedCall{session, committed, now}, now);
     }
     const std::optional<Error> trouble = journal_.failure();
     if (trouble.has_value() != journal_in_trouble_) {
@@ -150,7 +178,7 @@ void DriverCore::follow_journal(HostTime now) {
         else if (std::exchange(paused_for_journal_, false))
             make(InputCall{Coach{{CoachAct::go_on, 0}}, now}, now);
     }
-    const bool saved = committed_ == appended_;
+    const bool saved = all_committed();
     if (saved != shown_as_saved_ && engine_.conduct() != nullptr) show_scene(now);
 }
 

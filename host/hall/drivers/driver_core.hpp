@@ -5,8 +5,10 @@
 #pragma once
 
 #include <functional>
+#include <map>
 #include <memory>
 #include <optional>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -34,10 +36,18 @@ class DriverCore {
     void poll(HostTime now);
 
     void start(const SessionBegan& session, SceneNames names, HostTime now);
+    /// A session that stands aside goes on.
+    void resume(SessionId session, SceneNames names, HostTime now);
     /// How the session ended, once it has.
     [[nodiscard]] const std::optional<SessionEnd>& session_end() const { return session_end_; }
     /// Everything of the session so far is safely on disk.
     [[nodiscard]] bool all_committed() const { return committed_ == appended_; }
+    /// Called for the records of each session as they go to the journal, in order; may be empty. It must not call back.
+    std::function<void(SessionId, std::span<const JournalRecord>)> on_records;
+    /// Called when a session stands aside.
+    std::function<void(SessionId)> on_aside;
+    /// Shown in place of the running session's own picture where it says so; may be empty.
+    std::function<void(StageView&)> on_view;
     /// Called for each result as it comes (a rep's verdict on a terminal); may be empty.
     std::function<void(const ScoreResult&)> on_result;
     /// Called for each thing the link says that is no record of a session: refusals, levels, counters.
@@ -62,6 +72,7 @@ class DriverCore {
 
   private:
     void deliver(HostTime now);
+    void begin_watch(SessionId session, SceneNames names);
     void make(const EngineCall& call, HostTime now);
     void pause_for_journal(HostTime now);
     [[nodiscard]] bool refused_for_journal(const EngineCall& call);
@@ -78,7 +89,7 @@ class DriverCore {
     std::vector<OutFrame> frames_;
     SceneNames names_;
     std::optional<SessionId> session_;
-    std::int64_t committed_ = -1, appended_ = -1;
+    std::map<SessionId, std::int64_t> committed_, appended_;  ///< of every session of this driver
     bool journal_in_trouble_ = false;
     bool paused_for_journal_ = false;  ///< the pause is ours, not the coach's: it ends with the trouble
     bool scene_waits_ = false, shown_as_saved_ = false;

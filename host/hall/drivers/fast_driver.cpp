@@ -43,6 +43,13 @@ bool FastDriver::step(HostTime last) {
     return true;
 }
 
+bool FastDriver::advance(HostTime last) {
+    if (step(last)) return true;
+    now_ = std::max(now_, last);
+    core_.poll(now_);
+    return false;
+}
+
 Expected<SessionEnd> FastDriver::run(const SessionBegan& session, const SceneNames& names, Duration longest) {
     const HostTime last = now_ + longest;
     core_.start(session, names, now_);

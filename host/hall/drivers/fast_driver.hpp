@@ -21,6 +21,8 @@ class FastDriver {
 
     /// Runs until the session is over. Fails (device) if it has not ended after `longest` of virtual time.
     [[nodiscard]] Expected<SessionEnd> run(const SessionBegan& session, const SceneNames& names, Duration longest);
+    /// The next moment at which anything happens, but not after `last`: false if it is `last` and nothing did.
+    bool advance(HostTime last);
     /// Lets virtual time pass outside sessions.
     void pass(Duration time);
 

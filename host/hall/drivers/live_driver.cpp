@@ -329,6 +329,8 @@ void LiveDriver::watch() {
 
 Expected<void> LiveDriver::outcome() const { return state_->outcome; }
 
+DriverCore& LiveDriver::core() { return state_->core; }
+
 LinkCounters LiveDriver::link_counters() const { return state_->core.engine().link().counters(); }
 
 const std::vector<HealthNotice>& LiveDriver::health_notices() const { return state_->core.health_notices(); }

@@ -40,6 +40,8 @@ class LiveDriver {
     };
     /// Runs the sessions one after the other on a thread of its own; finished() tells when that is over.
     void start(std::vector<Session> sessions);
+    /// Engine's thread: for an evening's owner, which begins sessions itself in a run that watch() began.
+    [[nodiscard]] DriverCore& core();
     /// Runs without sessions (checks, watching a rig) until stop().
     void watch();
     [[nodiscard]] bool finished() const { return finished_.load(std::memory_order_acquire); }

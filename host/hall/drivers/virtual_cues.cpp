@@ -22,7 +22,14 @@ void VirtualCues::play(const SoundCommand& command) {
 
 void VirtualCues::show(const StageView& view) { view_ = view; }
 
-std::optional<CueStarted> VirtualCues::next_started() { return mixer_ ? mixer_->next_started() : std::nullopt; }
+std::optional<CueStarted> VirtualCues::next_started() {
+    if (!mixer_) return std::nullopt;
+    const std::optional<CueStarted> started = mixer_->next_started();
+    if (started && starts_ != nullptr && started->sound == kept_kind_)
+        starts_->push_back(
+            begin_ + Duration(static_cast<std::int64_t>(started->started) * 1'000'000'000 / audio_frames_per_second));
+    return started;
+}
 
 std::optional<BlockAsked> VirtualCues::next_block() {
     if (asked_.empty()) return std::nullopt;

@@ -27,6 +27,11 @@ class VirtualCues final : public CueOutput {
     /// Mixes every block whose time has come.
     void due(HostTime now);
 
+    /// When each sound of `kind` was first mixed, if wanted, in order.
+    void keep_starts(CueSound kind, std::vector<HostTime>* starts) {
+        kept_kind_ = kind;
+        starts_ = starts;
+    }
     /// What was mixed, if wanted: interleaved left, right, from frame 0.
     void keep_samples(std::vector<std::int16_t>* samples) { samples_ = samples; }
     [[nodiscard]] const CueMixer* mixer() const { return mixer_.get(); }
@@ -41,6 +46,8 @@ class VirtualCues final : public CueOutput {
     std::vector<std::int16_t> block_;
     std::deque<BlockAsked> asked_;
     std::vector<std::int16_t>* samples_ = nullptr;
+    CueSound kept_kind_{};
+    std::vector<HostTime>* starts_ = nullptr;
     StageView view_;
 };
 

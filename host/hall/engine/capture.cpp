@@ -37,6 +37,33 @@ struct SettingsRecord {
         if (has_sound) settings.sound_delay = sound;
         if (has_screen) settings.screen_delay = screen;
         archive(settings.seed, settings.devices.sound, settings.devices.screen);
+        bool has_known = link.known.has_value();
+        KnownRig known = link.known.value_or(KnownRig{});
+        archive.added(has_known, known.board, known.boot, known.through);
+        if (has_known) link.known = known;
+    }
+};
+
+/// A journal record as the store would keep it.
+struct KeptRecord {
+    std::int64_t position = 0;
+    HostTime recorded;
+    std::uint16_t kind = 0;
+    std::string bytes;
+
+    KeptRecord() = default;
+    explicit KeptRecord(const JournalRecord& record)
+        : position(record.position), recorded(record.recorded), kind(kind_of(record.event)) {
+        encode(record.event, bytes);
+    }
+    [[nodiscard]] std::optional<JournalRecord> whole() const {
+        auto event = decode(kind, bytes);
+        if (!event) return std::nullopt;
+        return JournalRecord{position, recorded, std::move(*event)};
+    }
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(position, recorded, kind, bytes);
     }
 };
 
@@ -51,6 +78,16 @@ struct InputRecord {
         if (auto* levels = std::get_if<SwitchLevels>(&input)) archive(levels->on);
         if (auto* change = std::get_if<ChangeSetting>(&input)) archive(change->key, change->index, change->value);
         if (auto* ask = std::get_if<AskSetting>(&input)) archive(ask->key, ask->index);
+        if (auto* resume = std::get_if<ResumeSession>(&input)) archive(resume->session);
+        if (auto* voided = std::get_if<VoidRep>(&input)) archive(voided->session, voided->rep, voided->reason);
+        if (auto* restore = std::get_if<RestoreSession>(&input)) {
+            std::vector<KeptRecord> kept;
+            for (const JournalRecord& record : restore->records) kept.emplace_back(record);
+            archive(kept);
+            restore->records.clear();
+            for (const KeptRecord& record : kept)
+                if (const auto whole = record.whole()) restore->records.push_back(*whole);
+        }
     }
 };
 
@@ -100,7 +137,23 @@ bool possible(HostTime time) { return possible(time.time_since_epoch().count());
 bool possible(Duration time) { return possible(time.count()); }
 bool possible(AudioFrame frame) { return possible(static_cast<std::int64_t>(frame)); }
 
+// What a session that is restored says of itself is taken by conduct without a further look.
+bool possible(const RestoreSession& restored) {
+    constexpr std::int32_t most = 1'000'000;
+    for (const JournalRecord& record : restored.records) {
+        if (const auto* began = std::get_if<SessionBegan>(&record.event); began != nullptr && !in_range(began->drill))
+            return false;
+        const auto* at = std::get_if<SessionSuspended>(&record.event);
+        if (at == nullptr) continue;
+        const bool counts = at->set >= 0 && at->set <= most && at->attempt >= 0 && at->attempt <= most &&
+                            at->next_rep >= 0 && at->next_rep <= most;
+        if (!counts || !(at->pace > 0.1 && at->pace < 10)) return false;
+    }
+    return true;
+}
+
 bool possible(const EngineInput& input) {
+    if (const auto* restored = std::get_if<RestoreSession>(&input)) return possible(*restored);
     const auto* start = std::get_if<StartSession>(&input);
     return start == nullptr || in_range(start->session.drill);
 }

@@ -1,6 +1,9 @@
 #include "hall/engine/engine.hpp"
 
+#include <algorithm>
 #include <deque>
+#include <map>
+#include <set>
 #include <unordered_map>
 #include <utility>
 
@@ -28,6 +31,9 @@ void EngineOutput::clear() {
     flashes.clear();
     refusals.clear();
     session.reset();
+    aside_records.clear();
+    aside_results.clear();
+    session_aside.reset();
     scene_changed = false;
     session_done.reset();
 }
@@ -53,11 +59,18 @@ struct Engine::State {
     void test_sound(const Now& now);
     void coach(const CoachInput& wanted, const Now& now);
     void start(const StartSession& start, const Now& now);
+    void tell_rig(const Now& now);
+    void put_aside();
+    void resume(const ResumeSession& wanted, const Now& now);
+    void restore(const RestoreSession& wanted);
+    void void_rep(const VoidRep& wanted, const Now& now);
+    void safe(SessionId of, std::int64_t position, HostTime now);
     void follow_gates(const GateEdge& edge);
 
     const EngineSettings settings;
     Link link;
     AudioClock audio_clock;
+    std::int32_t block_frames = 0;  ///< as the sound device asks for them
 
     std::optional<SessionBegan> session;
     bool running = false;
@@ -67,11 +80,24 @@ struct Engine::State {
     std::optional<RigConnected> rig;  ///< with gates_broken kept current
     Uncertainty last_bound = unknown_uncertainty;
 
+    struct Aside {
+        SessionBegan session;
+        Conduct conduct;
+        Score score;
+        std::int64_t position;
+    };
+    std::map<SessionId, Aside> aside;
+    bool keeps_idle = false;
+    std::int64_t idle_position = 0;  ///< of the next rig event outside sessions
+    static constexpr SessionId idle{};
+
     struct Unsafe {
+        SessionId session;  ///< `idle`: kept outside sessions
         std::int64_t position;
         BootId boot;
         std::uint16_t sequence;
     };
+    std::map<SessionId, std::int64_t> safe_until;
     std::deque<Unsafe> unsafe;  ///< rig events in the journal that are not known to be on disk
 
     std::uint64_t next_sound = 1;
@@ -115,11 +141,13 @@ void Engine::State::happened(const Event& event, const Now& now) {
     // Nothing is kept outside sessions, so the rig may forget it: at once, or after what the last session still has to
     // commit, since an acknowledgement covers everything before it.
     if (running)
-        unsafe.push_back({position, boot, event.sequence});
+        unsafe.push_back({session->session, position, boot, event.sequence});
+    else if (keeps_idle)
+        unsafe.push_back({idle, idle_position++, boot, event.sequence});
     else if (unsafe.empty())
         link.committed(now.host, boot, event.sequence);
     else
-        unsafe.push_back({unsafe.back().position, boot, event.sequence});
+        unsafe.push_back({unsafe.back().session, unsafe.back().position, boot, event.sequence});
     record_or_tell(event, now);
 }
 
@@ -145,7 +173,7 @@ void Engine::State::on_link(const LinkEvent& event, const Now& now) {
                               record_or_tell(known, now);
                           },
                           [&](const EventsLost& lost) {
-                              if (running) unsafe.push_back({position, lost.boot, lost.last});
+                              if (running) unsafe.push_back({session->session, position, lost.boot, lost.last});
                               record_or_tell(lost, now);
                           },
                           [&](const GateEdge& edge) {
@@ -184,7 +212,7 @@ void Engine::State::run_commands(const Now& now) {
     for (std::size_t i = 0; i < commands.size(); ++i) {
         ConductCommand command = std::move(commands[i]);
         run(command, now);
-        conduct->take(commands);
+        if (conduct) conduct->take(commands);  // it may stand aside now
     }
     commands.clear();
 }
@@ -202,13 +230,20 @@ void Engine::State::run(ConductCommand& command, const Now& now) {
                           [&](const SessionDone& done) {
                               out.session_done = done.how;
                               running = false;
+                          },
+                          [&](const SessionAside&) { put_aside(); },
+                          [&](const AskPing& ask) {
+                              if (const auto host = link.host_time_from(ask.at)) link.ask_ping(host->at);
                           }},
                command);
 }
 
 void Engine::State::play(const PlaySound& sound, const Now& now) {
     if (!settings.devices.sound) return;
-    HostTime heard = now.host + sound_ahead;
+    // What belongs to no moment comes as soon as it can be mixed: two blocks ahead, once a block was asked for.
+    HostTime heard =
+        now.host +
+        (block_frames > 0 ? 2 * Duration(block_frames * 1'000'000'000LL / audio_frames_per_second) : sound_ahead);
     if (sound.at) {
         const auto host = link.host_time_from(*sound.at);
         if (!host) {
@@ -244,6 +279,10 @@ void Engine::State::start(const StartSession& wanted, const Now& now) {
         out.refusals.emplace_back("a session runs already");
         return;
     }
+    if (aside.contains(wanted.session.session)) {
+        out.refusals.emplace_back("that session stands aside: it can be resumed");
+        return;
+    }
     session = wanted.session;
     session->rules = rules_of_today;
     session->reading_method = word(reading::ReadingMethod::two_signs);
@@ -252,8 +291,8 @@ void Engine::State::start(const StartSession& wanted, const Now& now) {
     score.emplace();
     position = 0;
     // Events of the session before that are not on disk yet stay unacknowledged until this one's are: the rig keeps
-    // them.
-    unsafe.clear();
+    // them. An evening's sessions are all looked after to their end.
+    if (!keeps_idle) unsafe.clear();
     sounds.clear();
     running = true;
     record(*session, now);
@@ -261,12 +300,89 @@ void Engine::State::start(const StartSession& wanted, const Now& now) {
         record(CalibrationUsed{OnsetSource::sound, settings.sound_delay->delay, settings.sound_delay->spread}, now);
     if (settings.screen_delay)
         record(CalibrationUsed{OnsetSource::screen, settings.screen_delay->delay, settings.screen_delay->spread}, now);
-    if (rig && link.connected()) {
-        record(*rig, now);
-        // A rig that can't cue has ended the session already.
-        if (running && last_bound != unknown_uncertainty && now.rig) record(ClockBound{*now.rig, last_bound}, now);
-    }
+    tell_rig(now);
     out.scene_changed = true;
+}
+
+// What a session that begins or goes on has to know of the rig.
+void Engine::State::tell_rig(const Now& now) {
+    if (!rig || !link.connected()) return;
+    record(*rig, now);
+    // A rig that can't cue has ended the session already.
+    if (running && last_bound != unknown_uncertainty && now.rig) record(ClockBound{*now.rig, last_bound}, now);
+}
+
+void Engine::State::put_aside() {
+    const SessionId which = session->session;
+    out.session_aside = which;
+    running = false;
+    aside.insert_or_assign(which, Aside{std::move(*session), std::move(*conduct), std::move(*score), position});
+    session.reset();
+    conduct.reset();
+    score.reset();
+}
+
+void Engine::State::resume(const ResumeSession& wanted, const Now& now) {
+    const auto found = aside.find(wanted.session);
+    if (running || found == aside.end()) {
+        out.refusals.emplace_back(running ? "a session runs already" : "no such session stands aside");
+        return;
+    }
+    session = std::move(found->second.session);
+    conduct.emplace(std::move(found->second.conduct));
+    score.emplace(std::move(found->second.score));
+    position = found->second.position;
+    aside.erase(found);
+    sounds.clear();
+    running = true;
+    record(SessionResumed{}, now);
+    tell_rig(now);
+    out.scene_changed = true;
+}
+
+// Conduct has nothing of a journal but what SessionSuspended says, and which reps count.
+void Engine::State::restore(const RestoreSession& wanted) {
+    std::optional<SessionBegan> began;
+    std::optional<SessionSuspended> at;
+    Score scored;
+    std::vector<ScoreResult> ignored;
+    std::set<std::int32_t> given;
+    for (const JournalRecord& record : wanted.records) {
+        scored.fold(record, ignored);
+        if (const auto* first = std::get_if<SessionBegan>(&record.event)) began = *first;
+        if (const auto* suspended = std::get_if<SessionSuspended>(&record.event)) at = *suspended;
+    }
+    if (!began || !at) {
+        out.refusals.emplace_back("a session that never stood aside can't be resumed");
+        return;
+    }
+    for (const RepResult& rep : scored.reps())
+        if (rep.set == at->set && !rep.catch_trial && rep.verdict != Verdict::void_rep) given.insert(rep.number);
+    Conduct restored(*began, settings.devices);
+    restored.restore(*at, {given.begin(), given.end()}, scored.reps());
+    const SessionId which = began->session;
+    const auto next = static_cast<std::int64_t>(wanted.records.size());
+    aside.insert_or_assign(which, Aside{std::move(*began), std::move(restored), std::move(scored), next});
+}
+
+void Engine::State::void_rep(const VoidRep& wanted, const Now& now) {
+    const RepVoided voided{wanted.rep, wanted.reason};
+    if (running && session->session == wanted.session) {
+        record(voided, now);
+        return;
+    }
+    // One that stands aside, or has ended and was the last.
+    const auto found = aside.find(wanted.session);
+    const bool ended = session && session->session == wanted.session;
+    if (found == aside.end() && !ended) {
+        out.refusals.emplace_back("that session is over: its reps stay as they are");
+        return;
+    }
+    JournalRecord entry{ended ? position++ : found->second.position++, now.host, voided};
+    std::vector<ScoreResult> changed;
+    (ended ? *score : found->second.score).fold(entry, changed);
+    for (ScoreResult& result : changed) out.aside_results.push_back({wanted.session, std::move(result)});
+    out.aside_records.push_back({wanted.session, std::move(entry)});
 }
 
 Engine::Engine(const EngineSettings& settings) : state_(std::make_unique<State>(settings)) {}
@@ -309,12 +425,22 @@ void Engine::sent(FrameId frame, HostTime at) { state_->link.sent(frame, at); }
 
 void Engine::committed(SessionId session, std::int64_t position, HostTime now) {
     State& s = *state_;
-    if (!s.session || s.session->session != session) return;
-    while (!s.unsafe.empty() && s.unsafe.front().position <= position) {
-        s.link.committed(now, s.unsafe.front().boot, s.unsafe.front().sequence);
-        s.unsafe.pop_front();
-    }
+    if (!s.keeps_idle && (!s.session || s.session->session != session)) return;
+    s.safe(session, position, now);
     s.pump(now);
+}
+
+// An acknowledgement covers everything before it: each waits for those before.
+void Engine::State::safe(SessionId of, std::int64_t at, HostTime now) {
+    auto& known = safe_until.try_emplace(of, -1).first->second;
+    known = std::max(known, at);
+    while (!unsafe.empty()) {
+        const Unsafe& first = unsafe.front();
+        const auto found = safe_until.find(first.session);
+        if (found == safe_until.end() || found->second < first.position) return;
+        link.committed(now, first.boot, first.sequence);
+        unsafe.pop_front();
+    }
 }
 
 void Engine::onset(std::uint64_t sound, AudioFrame frame, bool late, HostTime now) {
@@ -367,7 +493,8 @@ void Engine::shown(RepId rep, std::int32_t index, HostTime shown_at, std::int64_
     s.pump(now);
 }
 
-void Engine::audio_block(AudioFrame first, std::int32_t, HostTime asked_at, HostTime) {
+void Engine::audio_block(AudioFrame first, std::int32_t frames, HostTime asked_at, HostTime) {
+    state_->block_frames = frames;
     state_->audio_clock.callback(first, asked_at);
 }
 
@@ -382,19 +509,27 @@ void Engine::State::coach(const CoachInput& wanted, const Now& now) {
 void Engine::input(const EngineInput& command, HostTime now) {
     State& s = *state_;
     const Now both = s.now_at(now);
-    std::visit(Overloaded{[&](const StartSession& start) { s.start(start, both); },
-                          [&](const Coach& coach) { s.coach(coach.input, both); },
-                          [&](const ToggleVoid& toggle) {
-                              if (s.running) s.conduct->toggle_void(toggle.rep, both);
-                          },
-                          [&](const AskCounters&) { s.link.request_counters(now); },
-                          [&](const SwitchLevels& levels) { s.link.set_levels(now, levels.on); },
-                          [&](const ChangeSetting& change) {
-                              s.link.set_setting(now, change.key, change.index, change.value);
-                          },
-                          [&](const AskSetting& ask) { s.link.get_setting(now, ask.key, ask.index); },
-                          [&](const TestSound&) { s.test_sound(both); }},
-               command);
+    std::visit(
+        Overloaded{
+            [&](const StartSession& start) { s.start(start, both); },
+            [&](const Coach& coach) { s.coach(coach.input, both); },
+            [&](const ToggleVoid& toggle) {
+                if (s.running) s.conduct->toggle_void(toggle.rep, both);
+            },
+            [&](const AskCounters&) { s.link.request_counters(now); },
+            [&](const SwitchLevels& levels) { s.link.set_levels(now, levels.on); },
+            [&](const ChangeSetting& change) { s.link.set_setting(now, change.key, change.index, change.value); },
+            [&](const AskSetting& ask) { s.link.get_setting(now, ask.key, ask.index); },
+            [&](const TestSound&) { s.test_sound(both); },
+            [&](const SuspendSession&) {
+                if (!s.running) return;
+                s.conduct->suspend(both);
+                s.run_commands(both);
+            },
+            [&](const ResumeSession& wanted) { s.resume(wanted, both); },
+            [&](const VoidRep& wanted) { s.void_rep(wanted, both); }, [&](const KeepIdle&) { s.keeps_idle = true; },
+            [&](const RestoreSession& wanted) { s.restore(wanted); }},
+        command);
     s.pump(now);
 }
 
@@ -413,6 +548,9 @@ void Engine::drain(EngineOutput& out) {
     move_all(s.out.test_sounds, out.test_sounds);
     move_all(s.out.flashes, out.flashes);
     move_all(s.out.refusals, out.refusals);
+    move_all(s.out.aside_records, out.aside_records);
+    move_all(s.out.aside_results, out.aside_results);
+    if (s.out.session_aside) out.session_aside = s.out.session_aside;
     if (s.out.session) out.session = s.out.session;
     out.scene_changed = out.scene_changed || s.out.scene_changed;
     if (s.out.session_done) out.session_done = s.out.session_done;
@@ -424,5 +562,13 @@ const EngineCounters& Engine::counters() const { return state_->counters; }
 const Conduct* Engine::conduct() const { return state_->conduct ? &*state_->conduct : nullptr; }
 const Score* Engine::score() const { return state_->score ? &*state_->score : nullptr; }
 bool Engine::in_session() const { return state_->running; }
+std::optional<SessionId> Engine::running_session() const {
+    return state_->running ? std::optional(state_->session->session) : std::nullopt;
+}
+const Score* Engine::score_of(SessionId session) const {
+    if (state_->score && state_->session && state_->session->session == session) return &*state_->score;
+    const auto found = state_->aside.find(session);
+    return found == state_->aside.end() ? nullptr : &found->second.score;
+}
 
 }  // namespace breakstep

@@ -55,8 +55,37 @@ struct AskSetting {
 };
 /// Plays the count's sound as soon as it can be placed; when it left comes out as EngineOutput::test_sounds.
 struct TestSound {};
-using EngineInput =
-    std::variant<StartSession, Coach, ToggleVoid, AskCounters, SwitchLevels, ChangeSetting, AskSetting, TestSound>;
+/// The session that runs stands aside as soon as it can; EngineOutput::session_aside says when.
+struct SuspendSession {};
+/// One that stands aside goes on.
+struct ResumeSession {
+    SessionId session{};
+};
+/// A void of the coach's, or its taking back (none), in the session that runs or in one that stands aside.
+struct VoidRep {
+    SessionId session{};
+    RepId rep{};
+    VoidReason reason{};
+};
+/// From now on rig events outside sessions are kept by whoever drains rig_answers: they are acknowledged to the rig
+/// once committed() told, of session 0, the position of each (from 0).
+struct KeepIdle {};
+/// A session of another process, as its journal tells it, stands aside from now on.
+struct RestoreSession {
+    std::vector<JournalRecord> records;
+};
+using EngineInput = std::variant<StartSession, Coach, ToggleVoid, AskCounters, SwitchLevels, ChangeSetting, AskSetting,
+                                 TestSound, SuspendSession, ResumeSession, VoidRep, KeepIdle, RestoreSession>;
+
+/// A record of a session that stands aside.
+struct AsideRecord {
+    SessionId session{};
+    JournalRecord record;
+};
+struct AsideResult {
+    SessionId session{};
+    ScoreResult result;
+};
 
 /// A sound to be started at a frame of the device's stream.
 struct SoundOrder {
@@ -79,6 +108,9 @@ struct EngineOutput {
     std::vector<TargetTime> flashes;      ///< outside sessions: when each border was shown, without any screen's delay
     std::vector<std::string> refusals;    ///< what the coach asked for and could not have, in words
     std::optional<SessionId> session;     ///< whose records and results these are
+    std::vector<AsideRecord> aside_records;
+    std::vector<AsideResult> aside_results;
+    std::optional<SessionId> session_aside;  ///< it stands aside from now on
     bool scene_changed = false;
     std::optional<SessionEnd> session_done;
     void clear();
@@ -121,6 +153,10 @@ class Engine {
     [[nodiscard]] const Conduct* conduct() const;
     [[nodiscard]] const Score* score() const;
     [[nodiscard]] bool in_session() const;
+    /// The session that runs; none between sessions.
+    [[nodiscard]] std::optional<SessionId> running_session() const;
+    /// Of the session that runs, ran last, or stands aside; null if it is not known.
+    [[nodiscard]] const Score* score_of(SessionId session) const;
 
   private:
     struct State;

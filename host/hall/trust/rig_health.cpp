@@ -78,8 +78,8 @@ void RigHealth::fold(const JournalEvent& event, std::vector<HealthNotice>& out) 
             },
             // A drill's own course says nothing of the rig.
             [](const OneOf<UnknownEvent, SessionBegan, CalibrationUsed, EventsLost, LampsRefused, ClockRate, SetEnded,
-                           RepOpened, PhaseBegan, RepClosed, StartStruck, IntervalCoin, CoachInput, NudgeShown> auto&) {
-            }},
+                           RepOpened, PhaseBegan, RepClosed, StartStruck, IntervalCoin, CoachInput, NudgeShown,
+                           SessionSuspended, SessionResumed, ContactSettled> auto&) {}},
         event);
 }
 

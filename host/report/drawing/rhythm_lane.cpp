@@ -19,7 +19,7 @@ constexpr double lane_words = 2.7, heading_words = 3.4, legend_words = 3.0, answ
 double share_of_nudge(Theme theme) { return theme == Theme::dark_hall ? 0.34 : 0.20; }
 
 /// The lane's edges and the lane itself are the same colour, laid on more and less strongly.
-constexpr double edge_share = 0.66;
+constexpr double edge_share = 0.66, edge_width = 0.24;  // units
 
 struct Lane {
     cairo_t* cairo;
@@ -74,7 +74,7 @@ void draw_ground(const Lane& lane) {
              blend(colours.ground, colours.nudge, share_of_nudge(lane.theme)));
     const Colour edge = blend(colours.ground, colours.nudge, edge_share);
     for (const double y : {lane.middle - half, lane.middle + half})
-        stroke_line(lane.cairo, {left, y}, {left + lane.layout.width, y}, lane.u(0.24), edge);
+        stroke_line(lane.cairo, {left, y}, {left + lane.layout.width, y}, lane.u(edge_width), edge);
     const double words = left - lane.u(1.4);
     const double size = lane.u(lane_words);
     const double down = capital_height * size / 2;
@@ -107,7 +107,7 @@ void draw_step(const Lane& lane, std::size_t index) {
     } else if (!step.guess) {
         fill_disc(lane.cairo, {x, lane.middle}, 0.36 * radius, lane.colours.quiet);
     } else if (step.caught) {
-        const double most = lane.half_lane() - radius;
+        const double most = lane.half_lane() - lane.u(edge_width) - radius;  // clear of the lane's edge
         const double off = std::clamp(lane.reach(later_than_guess(step)), -std::max(0.0, most), std::max(0.0, most));
         fill_disc(lane.cairo, {x, lane.middle + off}, radius, lane.colours.text);
     } else {

@@ -21,9 +21,9 @@ struct EveningRow {
     progress::Share on_time;  ///< of one moment: two are two rows
     progress::Share held;     ///< feints; none: of = 0
     std::uint64_t clashes = 0;
-    std::string sign;  ///< "yes", "maybe", "no sign", "-" where rhythm wasn't read
-    std::string read;  ///< what the choices gave away: "yes, after two retreats you go, 8 of 9"; "" for nothing
-    std::string odd;   ///< "2 void: link lost; cut off"; "" for nothing
+    std::string sign;    ///< "yes", "maybe", "no sign", "-" where rhythm wasn't read
+    std::string odd;     ///< "2 void: link lost; cut off"; "" for nothing
+    std::string read{};  ///< what the choices gave away: "yes, after two retreats you go, 8 of 9"; "" for nothing
 };
 
 struct EveningPage {

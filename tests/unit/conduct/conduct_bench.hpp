@@ -2,7 +2,9 @@
 // host's own, and an athlete who strikes when told to. Virtual time; owned by one test.
 #pragma once
 
+#include <algorithm>
 #include <map>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -15,15 +17,19 @@ class ConductBench {
     enum class Lamps { answer, silent, refuse };
 
     explicit ConductBench(const SessionBegan& session, CueDevices devices = {})
-        : conduct_(session, devices), sound_(devices.sound) {
+        : before_strike(session.evening == EveningId{} ? 100ms : 1600ms),
+          conduct_(session, devices),
+          sound_(devices.sound) {
         record(session);
     }
 
+    Duration before_strike;  ///< from a task to the strike that starts it
     Lamps lamps = Lamps::answer;
     Duration lamps_late{};
     std::int64_t ppb = 0;
     std::vector<JournalRecord> journal;
     std::vector<ScoreResult> results;
+    std::vector<CueSound> sounds;  ///< asked for so far
 
     [[nodiscard]] HostTime now() const { return now_; }
     [[nodiscard]] TargetTime rig_now() const { return {boot_, now_.time_since_epoch()}; }
@@ -57,17 +63,48 @@ class ConductBench {
         return true;
     }
 
+    void suspend() {
+        conduct_.suspend(both());
+        run();
+    }
+    [[nodiscard]] bool is_aside() const { return aside_; }
+    /// Others' sets are over: it goes on, told of the rig anew.
+    void resume(bool other_process = false) {
+        aside_ = false;
+        record(SessionResumed{other_process});
+        if (connected_) connect(static_cast<std::uint32_t>(boot_));
+    }
+    /// In place of this conduct one that knows only what the journal tells, as another process has it.
+    void restart() {
+        std::optional<SessionBegan> began;
+        std::optional<SessionSuspended> at;
+        Score scored;
+        std::vector<ScoreResult> ignored;
+        for (const JournalRecord& entry : journal) {
+            scored.fold(entry, ignored);
+            if (const auto* first = std::get_if<SessionBegan>(&entry.event)) began = *first;
+            if (const auto* suspended = std::get_if<SessionSuspended>(&entry.event)) at = *suspended;
+        }
+        std::vector<std::int32_t> given;
+        for (const RepResult& rep : scored.reps())
+            if (rep.set == at->set && !rep.catch_trial && rep.verdict != Verdict::void_rep) given.push_back(rep.number);
+        Conduct again(*began, CueDevices{});
+        again.restore(*at, given, scored.reps());
+        conduct_ = std::move(again);
+        score_ = std::move(scored);
+    }
     /// Passes time in small steps, so that everything due happens at its time.
     void pass(Duration span) {
         const HostTime end = now_ + span;
         while (now_ < end && !conduct_.done()) step();
+        now_ = std::max(now_, end);
     }
     /// The computer sleeps: time passes and nothing is called.
     void sleep(Duration span) { now_ += span; }
     /// Starts the next set and plays it to its end, striking with `when` (from toe-off) in each attack that is shown.
     template <class Each>
     void play_set(Each each) {
-        pass(100ms);
+        pass(before_strike);
         strike();
         const auto ended = [this] { return count<SetEnded>(); };
         const std::size_t before = ended();
@@ -102,6 +139,10 @@ class ConductBench {
     }
     void step() {
         now_ += tick;
+        if (aside_) {
+            pending_.clear();
+            return;
+        }
         if (connected_) {
             while (!pending_.empty() && pending_.begin()->first <= rig_now().since_boot()) {
                 const Pending due = pending_.begin()->second;
@@ -142,6 +183,8 @@ class ConductBench {
         running_ = false;
     }
     void carry_out(ConductCommand& command) {
+        if (std::holds_alternative<SessionAside>(command)) aside_ = true;
+        if (const auto* sound = std::get_if<PlaySound>(&command); sound != nullptr) sounds.push_back(sound->sound);
         if (auto* append = std::get_if<Append>(&command)) {
             running_ = false;
             record(std::move(append->event));
@@ -177,7 +220,7 @@ class ConductBench {
     bool sound_;
     HostTime now_{10s};
     BootId boot_{1};
-    bool connected_ = false, running_ = false;
+    bool connected_ = false, running_ = false, aside_ = false;
     std::uint16_t order_ = 0, sequence_ = 0;
     std::multimap<Duration, Pending> pending_;
     std::vector<std::uint16_t> refused_;

@@ -174,4 +174,13 @@ inline std::vector<JournalEvent> samples_of_the_framed_layout() {
     return samples;
 }
 
+/// What the framed layout gained first: the kinds that are new, and those that have a member more.
+inline std::vector<JournalEvent> samples_of_the_second_framing() {
+    auto began = std::get<SessionBegan>(samples_of_the_framed_layout().front());
+    began.evening = EveningId{0x5566};
+    began.feedback = Feedback::silent_first;
+    return {began, SessionSuspended{1, 0.93, 2, 12, RandomState{0x1122334455667788, 0x99AB, -0.5, true}, true},
+            SessionResumed{true}, ContactSettled{RepId{7}, sample_time(10'345'678'901)}};
+}
+
 }  // namespace breakstep

@@ -70,6 +70,13 @@ TEST_CASE("the rules climb the rungs one by one; whoever has passed a rung needs
     CHECK(passes(2) == "gap-of-a-single-kick");
     CHECK(passes(4) == "feints");  // the gap too lies behind
     CHECK(passes(5) == "rebounds");
+    term.claimed.cell = progress::Cell{Moment::gap, Counter::back_hand, Stance::closed, true};
+    term.claimed.claim.claim = progress::Claim::worse;  // what the page says needs practice again
+    CHECK(progress::next_drill(term, next->rules)->drill == "gap-of-a-single-kick");
+    term.claimed.cell->moment = Moment::drop;
+    CHECK(progress::next_drill(term, next->rules)->drill == "drop-of-a-single-kick");
+    term.claimed.claim.claim = progress::Claim::no_clear_change;
+    CHECK(progress::next_drill(term, next->rules)->drill == "rebounds");
     term.rhythm_wealth = 20;
     CHECK(progress::next_drill(term, next->rules)->drill == "hunted");
     term.rhythm_wealth = 1;

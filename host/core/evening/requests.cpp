@@ -1,0 +1,111 @@
+// What the coach, the athletes by the pads and later the desk ask for, and the answer.
+#include "core/evening/evening.hpp"
+
+namespace breakstep::evening {
+namespace {
+
+constexpr Answer taken{AnswerKind::taken, Why::none};
+Answer refused(Why why) { return {AnswerKind::refused, why}; }
+Answer too_late(Why why) { return {AnswerKind::too_late, why}; }
+
+Answer for_skip(const State& state) {
+    if (state.rig == AtRig::called) return taken;
+    return state.rig == AtRig::running ? too_late(Why::set_runs) : refused(Why::no_turn);
+}
+
+Answer for_someone_else(const State& state, const Request& request) {
+    const Person* other = state.find(request.athlete);
+    if (other == nullptr || !other->here) return refused(Why::not_here);
+    if (state.rig == AtRig::called || state.rig == AtRig::running)
+        return request.athlete == state.made_by.value_or(state.at_rig) ? refused(Why::is_called) : taken;
+    if (!state.last_set) return refused(Why::no_set);
+    return state.last_set->by == request.athlete ? refused(Why::is_called) : taken;
+}
+
+Answer for_comes_back(const State& state, const Request& request) {
+    const Person* one = state.find(request.athlete);
+    if (one == nullptr) return refused(Why::not_here);
+    return one->here && !one->sore && !one->passed_over ? refused(Why::is_here) : taken;
+}
+
+Answer for_sore(const State& state, const Request& request) {
+    if (request.athlete == AthleteId{}) return state.rig == AtRig::nobody ? refused(Why::no_turn) : taken;
+    return state.find(request.athlete) == nullptr ? refused(Why::not_here) : taken;
+}
+
+Answer answer_to(const State& state, const Request& request, std::optional<bool> last_void) {
+    if (state.over) return refused(Why::over);
+    switch (request.what) {
+        case Ask::next:
+        case Ask::note:
+        case Ask::end:
+            return taken;
+        case Ask::skip:
+            return for_skip(state);
+        case Ask::comes_back:
+            return for_comes_back(state, request);
+        case Ask::someone_else:
+            return for_someone_else(state, request);
+        case Ask::pause:
+            return state.paused ? refused(Why::paused_already) : taken;
+        case Ask::go_on:
+            return state.paused ? taken : refused(Why::not_paused);
+        case Ask::void_last:
+            return !last_void ? refused(Why::no_rep) : *last_void ? refused(Why::void_so) : taken;
+        case Ask::take_back:
+            return !last_void ? refused(Why::no_rep) : *last_void ? taken : refused(Why::not_void);
+        case Ask::repeat:
+            return state.last_set ? taken : refused(Why::no_set);
+        case Ask::sore:
+            return for_sore(state, request);
+    }
+    return refused(Why::none);
+}
+
+}  // namespace
+
+Reply ask(const State& state, const Request& request, Hand hand, EveningTime, std::optional<bool> last_void) {
+    Reply reply{answer_to(state, request, last_void), {}};
+    auto& commands = reply.commands;
+    commands.emplace_back(Record{Asked{request, hand, reply.answer}});
+    if (reply.answer.kind != AnswerKind::taken) return reply;
+    const AthleteId sore = request.athlete == AthleteId{} ? state.at_rig : request.athlete;
+    switch (request.what) {
+        case Ask::pause:
+        case Ask::go_on:
+            if (state.rig == AtRig::running || state.rig == AtRig::called)
+                commands.emplace_back(Pause{request.what == Ask::pause});
+            break;
+        case Ask::void_last:
+        case Ask::take_back:
+            if (const SessionId in = state.rig == AtRig::running ? state.session
+                                     : state.last_set            ? state.last_set->session
+                                                                 : state.session;
+                in != SessionId{})
+                commands.emplace_back(VoidLast{in, request.what == Ask::take_back});
+            break;
+        case Ask::someone_else:
+            // Before the set the right one is called; in it, it is moved at its end; after it, at once.
+            if (state.rig == AtRig::called) commands.emplace_back(StandAside{});
+            if (state.rig == AtRig::leaving || state.rig == AtRig::nobody)
+                commands.emplace_back(
+                    Move{state.last_set->session, state.last_set->set, state.last_set->by, request.athlete});
+            break;
+        case Ask::sore:
+            if (sore == state.at_rig && (state.rig == AtRig::running || state.rig == AtRig::called))
+                commands.emplace_back(StandAside{});
+            break;
+        case Ask::end:
+            if (state.rig == AtRig::running) commands.emplace_back(StandAside{});
+            break;
+        case Ask::next:
+        case Ask::skip:
+        case Ask::comes_back:
+        case Ask::repeat:
+        case Ask::note:
+            break;
+    }
+    return reply;
+}
+
+}  // namespace breakstep::evening

@@ -1,0 +1,396 @@
+#include "hall/evening/evening_owner.hpp"
+
+#include <algorithm>
+#include <utility>
+
+#include "core/journal/visiting.hpp"
+
+namespace breakstep {
+
+using namespace evening;
+
+namespace {
+
+// Conduct begins the count so long after the strike.
+constexpr Duration count_after_strike = 500ms;
+// Steps of one moment: far more than an evening can have, so that a fault does not hang it.
+constexpr int steps_max = 256;
+
+}  // namespace
+
+EveningOwner::EveningOwner(EveningClub club, DriverCore& core, Journal& journal)
+    : club_(std::move(club)), core_(core), journal_(journal) {
+    core_.on_records = [this](SessionId session, std::span<const JournalRecord> records) {
+        take_records(session, records);
+    };
+    core_.on_rig_answer = [this, before = core_.on_rig_answer](const LinkEvent& answer) {
+        take_answer(answer);
+        if (before) before(answer);
+    };
+    core_.on_aside = [this](SessionId session) { waiting_.push_back({StoodAside{session}}); };
+    core_.on_result = [this, before = core_.on_result](const ScoreResult& result) {
+        if (const auto* rep = std::get_if<RepResult>(&result))
+            if (const auto session = core_.engine().running_session()) keep_rep(*session, *rep);
+        if (before) before(result);
+    };
+    view_.store(std::make_shared<const EveningView>());
+}
+
+EveningOwner::~EveningOwner() {
+    core_.on_records = {};
+    core_.on_aside = {};
+    core_.on_rig_answer = {};
+    core_.on_result = {};
+}
+
+// ---- the journal ----------------------------------------------------------------------------------------------------
+
+void EveningOwner::record(EveningEvent event, HostTime now) {
+    EveningRecord entry{static_cast<std::int64_t>(records_.size()), time(now), std::move(event)};
+    fold(state_, entry.event, entry.at);
+    journal_.append_evening(state_.began.evening, {&entry, 1});
+    records_.push_back(entry);
+    asked_ = true;
+    if (on_record) on_record(records_.back());
+}
+
+void EveningOwner::begin(const EveningBegan& began, HostTime now) {
+    zero_ = now;
+    record(began, now);
+    core_.call(InputCall{KeepIdle{}, now}, now);
+    rig_told_ = core_.engine().link().connected();
+    record(RigSeen{*rig_told_}, now);
+}
+
+void EveningOwner::go_on(CutEvening cut, EveningTime at, std::int64_t unix_seconds, HostTime now) {
+    EveningTime latest{};
+    for (const EveningRecord& entry : cut.records) {
+        fold(state_, entry.event, entry.at);
+        latest = std::max(latest, entry.at);
+    }
+    records_ = std::move(cut.records);
+    zero_ = now - std::max(at, latest);
+    core_.call(InputCall{KeepIdle{}, now}, now);
+    for (EveningEvent& event : cut.untold) record(std::move(event), now);
+    record(WentOn{unix_seconds}, now);
+    for (std::vector<JournalRecord>& journal : cut.sessions) {
+        const SessionBegan& began = std::get<SessionBegan>(journal.front().event);
+        sessions_[began.session] = began;
+        core_.call(InputCall{RestoreSession{std::move(journal)}, now}, now);
+    }
+    rig_told_ = core_.engine().link().connected();
+    record(RigSeen{*rig_told_}, now);
+}
+
+void EveningOwner::came(const AthleteCame& athlete, HostTime now) {
+    record(athlete, now);
+    const Block* block = state_.current();
+    if (block == nullptr || block->kind != BlockKind::rounds) return;
+    // Late, in the midst of the rounds: a dose as the others have.
+    if (const Person* one = state_.find(athlete.athlete); one != nullptr && one->dose.sets == 0)
+        if (const auto dose = club_.dose(*one, *block)) record(*dose, now);
+}
+
+void EveningOwner::left(AthleteId athlete, HostTime now) { record(AthleteLeft{athlete}, now); }
+
+// ---- what happened --------------------------------------------------------------------------------------------------
+
+void EveningOwner::take_records(SessionId session, std::span<const JournalRecord> records) {
+    if (core_.engine().running_session() != session && session != state_.session) return;
+    for (const JournalRecord& entry : records) {
+        set_records_.push_back(entry);
+        if (std::holds_alternative<StartStruck>(entry.event)) {
+            count_began_ = entry.recorded + count_after_strike;
+            waiting_.push_back({SetBegan{session, std::get<StartStruck>(entry.event).set}});
+        }
+        if (const auto* ended = std::get_if<SetEnded>(&entry.event); ended != nullptr && !ended->cancelled)
+            waiting_.push_back(
+                {SetDone{session, ended->set, count_began_ ? entry.recorded - *count_began_ : Duration{}}});
+        if (const auto* over = std::get_if<SessionEnded>(&entry.event))
+            waiting_.push_back({SessionOver{session, over->how}});
+        if (std::holds_alternative<RigLost>(entry.event)) waiting_.push_back({RigSeen{false}});
+        if (std::holds_alternative<RigConnected>(entry.event)) waiting_.push_back({RigSeen{true}});
+    }
+}
+
+void EveningOwner::take_answer(const LinkEvent& answer) {
+    std::visit(
+        Overloaded{[&](const OneOf<PadHit, GateEdge, SyncEdge, LampsSet, LampsRefused, EventSkipped> auto& told) {
+                       KeptOutside kept{breakstep::kind_of(JournalEvent(told)), {}};
+                       breakstep::encode(JournalEvent(told), kept.bytes);
+                       waiting_.push_back({std::move(kept), true});
+                   },
+                   [&](const RigConnected&) { waiting_.push_back({RigSeen{true}}); },
+                   [&](const RigLost&) { waiting_.push_back({RigSeen{false}}); },
+                   [](const OneOf<EventsLost, ClockBound, RigRefused, PadLevel, RigCounters, SettingValue> auto&) {}},
+        answer);
+}
+
+void EveningOwner::tell_waiting(HostTime now) {
+    while (!waiting_.empty()) {
+        Waiting next = std::move(waiting_.front());
+        waiting_.pop_front();
+        if (const auto* seen = std::get_if<RigSeen>(&next.event)) {
+            if (rig_told_ == seen->here) continue;
+            rig_told_ = seen->here;
+        }
+        if (next.counts_outside) to_settle_.emplace_back(static_cast<std::int64_t>(records_.size()), outside_++);
+        const auto* done = std::get_if<SetDone>(&next.event);
+        if (done != nullptr && state_.made_by)
+            to_move_ = Move{done->session, done->set, state_.at_rig, *state_.made_by};
+        const bool frees =
+            std::holds_alternative<StoodAside>(next.event) || std::holds_alternative<SessionOver>(next.event);
+        if (frees) aside_asked_ = false;
+        record(std::move(next.event), now);
+        if (frees) move_if_free(now);
+    }
+}
+
+void EveningOwner::follow_commits(HostTime now) {
+    if (to_settle_.empty()) return;
+    const std::int64_t committed = journal_.committed(static_cast<SessionId>(state_.began.evening));
+    std::optional<std::int64_t> through;
+    while (!to_settle_.empty() && to_settle_.front().first <= committed) {
+        through = to_settle_.front().second;
+        to_settle_.pop_front();
+    }
+    if (through) core_.call(CommittedCall{SessionId{}, *through, now}, now);
+}
+
+// ---- what is to be done ---------------------------------------------------------------------------------------------
+
+void EveningOwner::poll(HostTime now) {
+    tell_waiting(now);
+    follow_commits(now);
+    if (!asked_ && now < next_look_) return;
+    asked_ = false;
+    for (int step = 0; step < steps_max && !state_.over; ++step) {
+        if (!fresh_) fresh_ = club_.fresh_session();
+        std::vector<Command> commands = next_step(state_, time(now), *fresh_);
+        if (commands.empty() || (aside_asked_ && std::holds_alternative<StandAside>(commands.front()))) break;
+        for (Command& command : commands) run(command, now);
+        tell_waiting(now);
+    }
+    publish(now);
+    next_look_ = now + 1s;
+    if (const auto due = next_due(); due && *due > now) next_look_ = std::min(next_look_, *due);
+}
+
+std::optional<HostTime> EveningOwner::next_due() const {
+    const auto due = evening::next_due(state_);
+    return due ? std::optional(zero_ + *due) : std::nullopt;
+}
+
+void EveningOwner::run(Command& command, HostTime now) {
+    std::visit(Overloaded{[&](Record& wanted) { record(std::move(wanted.event), now); },
+                          [&](const Start& wanted) { start(wanted, now); },
+                          [&](const Resume& wanted) {
+                              set_records_.clear();
+                              const auto known = sessions_.find(wanted.session);
+                              core_.resume(
+                                  wanted.session,
+                                  known == sessions_.end() ? SceneNames{} : club_.names(wanted.athlete, known->second),
+                                  now);
+                              // One that the engine does not know can't go on: the set is owed still.
+                              if (core_.engine().running_session() != wanted.session)
+                                  waiting_.push_back({SessionOver{wanted.session, SessionEnd::cancelled}});
+                          },
+                          [&](const StandAside&) {
+                              aside_asked_ = true;
+                              core_.call(InputCall{SuspendSession{}, now}, now);
+                          },
+                          [&](const End& wanted) { end(wanted.session, now); },
+                          [&](const Move& wanted) {
+                              to_move_ = wanted;
+                              move_if_free(now);
+                          },
+                          [&](const VoidLast& wanted) { void_last(wanted, now); },
+                          [&](const Pause& wanted) {
+                              const CoachAct act = wanted.on ? CoachAct::pause : CoachAct::go_on;
+                              core_.call(InputCall{Coach{{act, 0}}, now}, now);
+                          },
+                          [&](const GiveDoses& wanted) { give_doses(wanted.block, now); }, [](const Over&) {}},
+               command);
+}
+
+void EveningOwner::start(const Start& wanted, HostTime now) {
+    fresh_.reset();
+    Expected<SessionBegan> began = club_.session(wanted.athlete, wanted.dose.drill);
+    if (!began) {
+        if (on_notice) on_notice(began.error().text());
+        waiting_.push_back({SessionOver{wanted.session, SessionEnd::cancelled}});
+        waiting_.push_back({AthleteLeft{wanted.athlete}});
+        return;
+    }
+    began->session = wanted.session;
+    began->evening = state_.began.evening;
+    began->drill.sets = wanted.sets_left;
+    began->drill.reps = wanted.dose.reps;
+    began->feedback = wanted.silent_first    ? Feedback::silent_first
+                      : wanted.words_at_once ? Feedback::at_once
+                                             : Feedback::at_close;
+    sessions_[wanted.session] = *began;
+    set_records_.clear();
+    core_.start(*began, club_.names(wanted.athlete, *began), now);
+}
+
+void EveningOwner::end(SessionId session, HostTime now) {
+    const auto known = sessions_.find(session);
+    core_.resume(session, known == sessions_.end() ? SceneNames{} : club_.names(known->second.athlete, known->second),
+                 now);
+    if (core_.engine().running_session() == session)
+        core_.call(InputCall{Coach{{CoachAct::stop, 0}}, now}, now);
+    else
+        waiting_.push_back({SessionOver{session, SessionEnd::cancelled}});
+}
+
+void EveningOwner::give_doses(std::int32_t block, HostTime now) {
+    const Block& plan = state_.began.blocks[static_cast<std::size_t>(block)];
+    std::vector<DoseGiven> doses;
+    for (const Person& each : state_.people)
+        if (each.here)
+            if (auto dose = club_.dose(each, plan)) doses.push_back(std::move(*dose));
+    for (DoseGiven& dose : doses) record(std::move(dose), now);
+}
+
+// ---- the coach ------------------------------------------------------------------------------------------------------
+
+const RepResult* EveningOwner::last_rep() const {
+    const SessionId session = state_.rig == AtRig::running ? state_.session
+                              : state_.last_set            ? state_.last_set->session
+                                                           : state_.session;
+    const Score* score = core_.engine().score_of(session);
+    if (score == nullptr) return nullptr;
+    const auto& reps = score->reps();
+    const auto last = std::find_if(reps.rbegin(), reps.rend(), [](const RepResult& rep) { return !rep.catch_trial; });
+    return last == reps.rend() ? nullptr : &*last;
+}
+
+Answer EveningOwner::ask(const Request& request, Hand hand, HostTime now) {
+    tell_waiting(now);
+    const RepResult* rep = last_rep();
+    const std::optional<bool> last_void =
+        rep == nullptr ? std::nullopt : std::optional(rep->void_reason == VoidReason::coach);
+    Reply reply = evening::ask(state_, request, hand, time(now), last_void);
+    for (Command& command : reply.commands) run(command, now);
+    poll(now);
+    return reply.answer;
+}
+
+void EveningOwner::void_last(const VoidLast& wanted, HostTime now) {
+    const RepResult* rep = last_rep();
+    if (rep == nullptr) return;
+    const VoidReason reason = wanted.back ? VoidReason::none : VoidReason::coach;
+    core_.call(InputCall{VoidRep{wanted.session, rep->rep, reason}, now}, now);
+}
+
+// A set is moved once nothing more can come to it.
+void EveningOwner::move_if_free(HostTime now) {
+    if (!to_move_ || state_.rig == AtRig::running || state_.rig == AtRig::leaving) return;
+    const Move wanted = *std::exchange(to_move_, std::nullopt);
+    move(wanted, now);
+}
+
+// The set's records stand once more in a session of the one who made it: score reads the journal and nothing else, so
+// that they are worth there what they were worth here.
+void EveningOwner::move(const Move& wanted, HostTime now) {
+    const auto known = sessions_.find(wanted.session);
+    const Score* score = core_.engine().score_of(wanted.session);
+    if (known == sessions_.end() || score == nullptr) return;
+    auto began = club_.session(wanted.to, known->second.drill.name);
+    if (!began) {
+        if (on_notice) on_notice(began.error().text());
+        return;
+    }
+    const Side lead = began->athlete_lead;
+    const std::string prior = began->prior;
+    *began = known->second;
+    began->session = club_.fresh_session();
+    began->athlete = wanted.to;
+    began->athlete_lead = lead;
+    began->prior = prior;
+    began->participants.clear();
+
+    std::vector<RepId> reps;
+    for (const RepResult& rep : score->reps())
+        if (rep.set == wanted.set) reps.push_back(rep.rep);
+    std::vector<JournalRecord> moved;
+    const auto add = [&moved](HostTime recorded, JournalEvent event) {
+        moved.push_back({static_cast<std::int64_t>(moved.size()), recorded, std::move(event)});
+    };
+    add(now, *began);
+    for (const JournalRecord& entry : set_records_)
+        if (!std::holds_alternative<SessionBegan>(entry.event) && !std::holds_alternative<SessionEnded>(entry.event) &&
+            !std::holds_alternative<SessionResumed>(entry.event) &&
+            !std::holds_alternative<SessionSuspended>(entry.event))
+            add(entry.recorded, entry.event);
+    add(now, SessionEnded{SessionEnd::finished});
+    for (const RepId rep : reps) core_.call(InputCall{VoidRep{wanted.session, rep, VoidReason::coach}, now}, now);
+    journal_.append(began->session, moved);
+    Score again;
+    std::vector<ScoreResult> ignored;
+    for (const JournalRecord& entry : moved) again.fold(entry, ignored);
+    sessions_[began->session] = *began;
+    for (const RepResult& rep : again.reps()) {
+        journal_.keep(began->session, rep);
+        keep_rep(began->session, rep);
+    }
+    journal_.keep_totals(began->session, again.totals());
+    record(SetMoved{wanted.session, wanted.set, wanted.to, began->session}, now);
+}
+
+// ---- views ----------------------------------------------------------------------------------------------------------
+
+AthleteId EveningOwner::athlete_of(SessionId session) const {
+    const auto known = sessions_.find(session);
+    return known == sessions_.end() ? AthleteId{} : known->second.athlete;
+}
+
+std::string EveningOwner::shown(AthleteId athlete) const {
+    return athlete == AthleteId{} || !club_.call_sign ? std::string() : club_.call_sign(athlete);
+}
+
+void EveningOwner::keep_rep(SessionId session, const RepResult& rep) {
+    const std::lock_guard lock(reps_lock_);
+    reps_.push_back({reps_.size() + 1, session, athlete_of(session), rep});
+}
+
+std::vector<RepSeen> EveningOwner::reps_since(std::uint64_t number) const {
+    const std::lock_guard lock(reps_lock_);
+    const auto from = std::min<std::size_t>(number, reps_.size());
+    return {reps_.begin() + static_cast<std::ptrdiff_t>(from), reps_.end()};
+}
+
+std::shared_ptr<const EveningView> EveningOwner::view() const { return view_.load(); }
+
+void EveningOwner::publish(HostTime now) {
+    const std::shared_ptr<const EveningView> before = view_.load();
+    EveningView view;
+    if (const Block* block = state_.current(); block != nullptr && !state_.over) {
+        view.block = block->title;
+        // Whole seconds: a view that says nothing new is not published.
+        const Duration left = state_.block_began + block->length - time(now);
+        view.block_left = std::chrono::ceil<std::chrono::seconds>(std::max(left, Duration{}));
+    }
+    view.rig = state_.rig;
+    view.at_rig = shown(state_.made_by.value_or(state_.at_rig));
+    view.next = shown(next_up(state_, time(now)).value_or(AthleteId{}));
+    view.turns = state_.turns;
+    view.sets = state_.sets;
+    {
+        const std::lock_guard lock(reps_lock_);
+        view.reps = static_cast<std::int32_t>(reps_.size());
+    }
+    view.paused = state_.paused;
+    view.rig_here = state_.rig_here;
+    view.over = state_.over;
+    view.number = before->number + 1;
+    const auto same = [](const EveningView& a, const EveningView& b) {
+        return a.block == b.block && a.block_left == b.block_left && a.rig == b.rig && a.at_rig == b.at_rig &&
+               a.next == b.next && a.turns == b.turns && a.sets == b.sets && a.reps == b.reps && a.paused == b.paused &&
+               a.rig_here == b.rig_here && a.over == b.over;
+    };
+    if (!same(*before, view)) view_.store(std::make_shared<const EveningView>(std::move(view)));
+}
+
+}  // namespace breakstep
