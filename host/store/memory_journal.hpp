@@ -8,7 +8,7 @@
 #include <utility>
 #include <vector>
 
-#include "core/journal/journal.hpp"
+#include "core/score/journal.hpp"
 
 namespace breakstep {
 
