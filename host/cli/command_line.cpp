@@ -16,7 +16,7 @@
 #include "cli/shared_options.hpp"
 #include "cli/timeable/number_within.hpp"
 #include "cli/timeable/timeable.hpp"
-#include "core/printable.hpp"
+#include "core/error.hpp"
 #include "files/place.hpp"
 #include "places.hpp"
 
@@ -213,7 +213,7 @@ int parse_and_run(int argument_count, char** arguments) {
         const int code = app.exit(problem, std::cout, said);
         // It repeats what was typed.
         std::istringstream lines(said.str());
-        for (std::string line; std::getline(lines, line);) std::cerr << printable(line) << '\n';
+        for (std::string line; std::getline(lines, line);) std::cerr << shown_text(line) << '\n';
         return code == 0 ? exit_done : exit_bad_input;
     }
     return parsed.run ? parsed.run() : exit_bad_input;

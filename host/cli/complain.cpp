@@ -1,12 +1,11 @@
 #include <iostream>
 
 #include "cli/commands.hpp"
-#include "core/printable.hpp"
 
 namespace breakstep {
 
 int complain(const Error& error, ExitCode code) {
-    std::cerr << "breakstep: " << printable_text(error) << '\n';
+    std::cerr << "breakstep: " << error.text() << '\n';
     return code;
 }
 

@@ -7,7 +7,7 @@
 #include "cli/session_setup.hpp"
 #include "club/consent/consent_words.hpp"
 #include "club/term/known_prior.hpp"
-#include "core/printable.hpp"
+#include "core/error.hpp"
 #include "settings/drill_file.hpp"
 
 namespace breakstep {
@@ -26,8 +26,9 @@ Expected<std::unique_ptr<Store>> into_tonight(std::unique_ptr<Store> store, cons
     if (!options.capture.empty())
         return failure(ErrorKind::bad_input, "a capture would stay, and " + why_not_kept(athlete, today),
                        "leave --capture away, or " + how_to_renew(athlete, today));
-    std::cerr << printable(why_not_kept(athlete, today)) << ": these results are for this evening only, and no page is "
-              << "made of them; " << printable(how_to_renew(athlete, today)) << '\n';
+    std::cerr << shown_text(why_not_kept(athlete, today))
+              << ": these results are for this evening only, and no page is "
+              << "made of them; " << shown_text(how_to_renew(athlete, today)) << '\n';
     auto tonight = open_tonight(*store, athlete);
     if (!tonight) return tonight;
     options.store = (*tonight)->path().string();
@@ -105,7 +106,7 @@ int run_drill(const DrillOptions& given) {
 }
 
 void tell_unusable(const DrillList& list) {
-    for (const Error& error : list.unusable) std::cerr << "left out: " << printable_text(error) << '\n';
+    for (const Error& error : list.unusable) std::cerr << "left out: " << error.text() << '\n';
 }
 
 int list_drills(const CommonOptions& options) {

@@ -9,7 +9,7 @@
 
 #include "cli/athletes/shared.hpp"
 #include "cli/consent/tonight_store.hpp"
-#include "core/printable.hpp"
+#include "core/error.hpp"
 #include "core/trade/junior.hpp"
 #include "files/place.hpp"
 #include "store/daily_backup.hpp"
@@ -33,6 +33,7 @@ PlannedSession plan_session(const Drill& drill, const Settings& settings, const 
     planned.names.lift = drill.opponent.lift;
     planned.names.spread = drill.opponent.spread;
     planned.names.child = is_child(athlete);
+    planned.names.nudged = is_nudged(athlete);
     if (const auto profile = find_athlete(athlete.call_sign))
         planned.simulated = AthleteSettings{*profile, drill.attacks, seed};
     return planned;
@@ -116,7 +117,7 @@ void note_made_in(const Store& store, const std::filesystem::path& folder) {
     const auto noted = store.note_made_in(folder);
     if (noted && *noted) return;
     std::cerr << "The store can't be written, so it could not note that files are put into "
-              << printable(folder.string()) << ": remember it when you erase an athlete.\n";
+              << shown_text(folder.string()) << ": remember it when you erase an athlete.\n";
 }
 
 void note_capture(const Store& store, const CommonOptions& options) {
@@ -136,7 +137,7 @@ namespace {
 void name_cut_off(Store& store) {
     const auto cut = store.take_cut_off();
     if (!cut) {
-        std::cerr << "breakstep: " << printable_text(cut.error()) << '\n';
+        std::cerr << "breakstep: " << cut.error().text() << '\n';
         return;
     }
     if (cut->empty()) return;
@@ -159,7 +160,7 @@ void begin_day(Store& store, bool with_backup) {
     name_cut_off(store);
     if (!with_backup) return;
     const auto backup = back_up_daily(store, local_date(unix_now()));
-    if (!backup) std::cerr << "breakstep: today's backup was not made: " << printable_text(backup.error()) << '\n';
+    if (!backup) std::cerr << "breakstep: today's backup was not made: " << backup.error().text() << '\n';
 }
 
 void begin_day(const CommonOptions& options, const Settings& settings) {
@@ -169,7 +170,7 @@ void begin_day(const CommonOptions& options, const Settings& settings) {
     if (store)
         begin_day(**store, true);
     else
-        std::cerr << "breakstep: " << printable_text(store.error()) << '\n';
+        std::cerr << "breakstep: " << store.error().text() << '\n';
 }
 
 SessionResults results_of(const PlannedSession& planned, const Score& score, std::optional<SessionEnd> how) {

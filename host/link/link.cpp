@@ -81,7 +81,7 @@ void Link::due(HostTime now) {
             wire_message ping{};
             ping.type = WIRE_PING;
             ping.as.ping.id = s.pings.next_id();
-            s.pings.made(s.outbox.push(ping), now);
+            s.pings.made(s.outbox.push(ping), now, s.bound_was_good);
             ++s.counters.pings;
         }
         s.orders.due(now, s.outbox);

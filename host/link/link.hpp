@@ -34,7 +34,7 @@ namespace breakstep {
 
 struct LinkSettings {
     Duration hello_period = 250ms;  ///< hello_request until a hello comes
-    Duration burst_period = 20ms;   ///< the first pings after connecting
+    Duration burst_period = 20ms;   ///< the first pings after connecting, and all while the clock is not good
     std::int32_t burst_pings = 50;
     Duration ping_period = 250ms;  ///< afterwards, give or take 20 % so that it locks to nothing
     Duration byte_time = 20us;     ///< on the wire: 10 bits at 500,000 baud; found to be 0 on a pty by the replies

@@ -29,12 +29,13 @@ Duration Pings::jittered(Duration period) {
     return Duration{envelope::rounded(static_cast<double>(period.count()) * random_.uniform(1 - jitter, 1 + jitter))};
 }
 
-void Pings::made(FrameId frame, HostTime now) {
+void Pings::made(FrameId frame, HostTime now, bool clock_is_good) {
     ++last_id_;
     flights_[last_id_ % flights_.size()] = {last_id_, frame, std::nullopt, true};
     if (burst_left_ > 0) --burst_left_;
     if (quiet_) ++quiet_pings_;
-    next_ = now + jittered(quiet_ ? plan_.quiet_period : burst_left_ > 0 ? plan_.burst_period : plan_.period);
+    const bool is_close = burst_left_ > 0 || !clock_is_good;
+    next_ = now + jittered(quiet_ ? plan_.quiet_period : is_close ? plan_.burst_period : plan_.period);
 }
 
 void Pings::sent(FrameId frame, HostTime at) {

@@ -1,4 +1,5 @@
-// When to ping, and when each ping was sent. A burst at first, then a slower, jittered beat that locks to nothing; a
+// When to ping, and when each ping was sent. A burst at first, which goes on while the clock is not good: on a loaded
+// computer few replies are quick, and only those tell anything. Then a slower, jittered beat that locks to nothing; a
 // faster one while the rig is quiet, to tell a lost reply from a lost rig.
 //
 // Part of the link; its thread; the seed is handed in.
@@ -28,10 +29,11 @@ class Pings {
     void set_period(Duration period) { plan_.period = period; }
     void stop();
     [[nodiscard]] std::optional<HostTime> next_due() const { return next_; }
-    /// True if a ping is due: then made() follows, with the frame that carries next_id().
+    /// True if a ping is due: then made() follows, with the frame that carries next_id(). The next one is as close as
+    /// in the burst unless the clock is good.
     [[nodiscard]] bool is_due(HostTime now) const { return next_ && now >= *next_; }
     [[nodiscard]] std::uint16_t next_id() const { return static_cast<std::uint16_t>(last_id_ + 1); }
-    void made(FrameId frame, HostTime now);
+    void made(FrameId frame, HostTime now, bool clock_is_good);
     void sent(FrameId frame, HostTime at);
     /// When the ping of this id was sent; nullopt if it is not known (any more), or was answered before.
     std::optional<HostTime> answered(std::uint16_t id);

@@ -113,7 +113,6 @@ struct DrillFile {
     Drill drill;
     std::int32_t step = 0;
 };
-constexpr std::int32_t steps_on_ladder = 9;
 
 void read_cues(TableReader& top, Drill& drill) {
     top.boolean("lamps", drill.lamps);

@@ -11,6 +11,9 @@
 
 namespace breakstep {
 
+/// The rungs that a drill can stand on: 1 to so many.
+inline constexpr std::int32_t steps_on_ladder = 9;
+
 /// By name (a file NAME.toml of the drill folders) or, if it has a slash or ends in .toml, by path. A wrong name's
 /// error gives the nearest and all there are.
 [[nodiscard]] Expected<Drill> load_drill(const std::string& name_or_path, const Settings& settings);

@@ -26,10 +26,16 @@ void share(TableReader& table, std::string_view key, std::optional<double>& targ
 }
 
 void check_rule(TableReader& table, const NextRule& rule) {
-    const int reasons = (rule.above || rule.below ? 1 : 0) + (rule.fewer_than ? 1 : 0) + (rule.can_be_timed ? 1 : 0);
+    const int reasons = (rule.above || rule.below ? 1 : 0) + (rule.fewer_than ? 1 : 0) + (rule.can_be_timed ? 1 : 0) +
+                        (rule.rung ? 1 : 0);
     if (reasons > 1)
         table.refuse("drill", "has more than one reason",
-                     "keep one of: above and below; fewer_than; can_be_timed. A rule with none always holds");
+                     "keep one of: above and below; fewer_than; can_be_timed; rung. A rule with none always holds");
+    if (rule.rung)
+        for (const char* key : {"kind", "moment", "counter", "stance", "start", "verdicts", "over", "answer"})
+            if (table.has(key))
+                table.refuse(key, "makes no sense beside rung",
+                             "take it out: what counts stands in the rung's own table");
     if (rule.answer)
         for (const char* key : {"kind", "moment", "counter", "stance", "start", "verdicts", "over"})
             if (table.has(key))
@@ -65,10 +71,38 @@ NextRule read_rule(TableReader& table, std::size_t number) {
     table.integer("reps_min", 1, 10'000, reps_min);
     rule.reps_min = static_cast<std::uint32_t>(reps_min);
     table.boolean("can_be_timed", rule.can_be_timed);
+    std::int32_t rung = 0;
+    table.integer("rung", 1, steps_on_ladder, rung);
+    if (rung > 0) rule.rung = rung;
     table.text("drill", rule.drill);
     table.text("say", rule.say);
     check_rule(table, rule);
     return rule;
+}
+
+/// Marks that the ladder's accounts can work with, with room to spare.
+constexpr double least_mark = 0.2, greatest_mark = 0.95;
+
+progress::RungStandard read_rung(TableReader& table) {
+    progress::RungStandard rung;
+    rung.number = 0;
+    table.integer("number", 1, steps_on_ladder, rung.number);
+    if (rung.number == 0) table.refuse("number", "is missing", "give the rung's place on the ladder, 1 to 9");
+    rung.name = fmt::format("rung {}", rung.number);
+    table.text("name", rung.name);
+    table.texts("drills", rung.drills);
+    if (rung.drills.empty()) table.refuse("drills", "is missing", "name the drills whose reps count on this rung");
+    std::vector<std::size_t> kinds;
+    table.words("kinds", words_up_to(AttackKind::leg_to_hands), kinds);
+    for (const std::size_t kind : kinds) rung.kinds.push_back(static_cast<AttackKind>(kind));
+    choice(table, "moment", Moment::drop, rung.moment);
+    choice(table, "start", StartKind::tapped, rung.start);
+    std::optional<Level> level;
+    choice(table, "level", Level::advanced, level);
+    rung.level = level.value_or(Level::beginner);
+    table.real("mark", least_mark, greatest_mark, rung.mark);
+    table.boolean("feints", rung.feints);
+    return rung;
 }
 
 void read_plan(TableReader& table, progress::PlanRules& plan) {
@@ -81,10 +115,28 @@ void read_plan(TableReader& table, progress::PlanRules& plan) {
 Expected<NextRules> rules_from(const TomlNode& root, const std::string& file) {
     NextRules next;
     TableReader top(root, file);
+    for (const TomlNode* each : top.tables("rung")) {
+        TableReader table(*each, file, "rung.");
+        progress::RungStandard rung = read_rung(table);
+        const bool twice = std::any_of(next.rungs.begin(), next.rungs.end(), [&](const progress::RungStandard& other) {
+            return other.number == rung.number;
+        });
+        if (twice) table.refuse("number", "stands twice", "give each rung a number of its own");
+        next.rungs.push_back(std::move(rung));
+        top.take_faults(table);
+    }
     for (const TomlNode* each : top.tables("rule")) {
         TableReader table(*each, file, "rule.");
         next.rules.push_back(read_rule(table, next.rules.size() + 1));
         top.take_faults(table);
+    }
+    for (const NextRule& rule : next.rules) {
+        if (!rule.rung) continue;
+        const bool there = std::any_of(next.rungs.begin(), next.rungs.end(),
+                                       [&](const progress::RungStandard& rung) { return rung.number == *rule.rung; });
+        if (!there)
+            top.refuse("rule", fmt::format("\"{}\" looks at rung {}, which is not there", rule.name, *rule.rung),
+                       "add a table [[rung]] with that number");
     }
     if (next.rules.empty()) top.refuse("rule", "is missing: there must be at least one", "add a table [[rule]]");
     if (const TomlNode* plan = top.table("plan")) {
@@ -112,12 +164,19 @@ Expected<NextRules> load_next(const Settings& settings) {
     if (!root) return tl::make_unexpected(root.error());
     auto next = rules_from(*root, path.string());
     if (!next) return next;
+    const auto names_drill = [&](const std::string& who, const std::string& name) -> Expected<void> {
+        if (const auto drill = load_drill(name, settings); !drill)
+            return tl::make_unexpected(Error{
+                drill.error().kind,
+                fmt::format("{}: \"{}\" names a drill that can't be read: {}", path.string(), who, drill.error().what),
+                drill.error().to_do});
+        return {};
+    };
     for (const NextRule& rule : next->rules)
-        if (const auto drill = load_drill(rule.drill, settings); !drill)
-            return tl::make_unexpected(Error{drill.error().kind,
-                                             fmt::format("{}: \"{}\" names a drill that can't be read: {}",
-                                                         path.string(), rule.name, drill.error().what),
-                                             drill.error().to_do});
+        if (const auto named = names_drill(rule.name, rule.drill); !named) return tl::make_unexpected(named.error());
+    for (const progress::RungStandard& rung : next->rungs)
+        for (const std::string& drill : rung.drills)
+            if (const auto named = names_drill(rung.name, drill); !named) return tl::make_unexpected(named.error());
     return next;
 }
 

@@ -8,12 +8,14 @@
 
 #include "core/error.hpp"
 #include "core/progress/next_drill.hpp"
+#include "core/progress/rungs.hpp"
 #include "settings/settings.hpp"
 
 namespace breakstep {
 
 struct NextRules {
-    std::vector<progress::NextRule> rules;  ///< at least one; the first that holds is taken
+    std::vector<progress::RungStandard> rungs;  ///< any number; each number once
+    std::vector<progress::NextRule> rules;      ///< at least one; the first that holds is taken
     progress::PlanRules plan;
 };
 

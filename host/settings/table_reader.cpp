@@ -195,6 +195,19 @@ void TableReader::words(std::string_view key, std::span<const std::string_view> 
     }
 }
 
+void TableReader::texts(std::string_view key, std::vector<std::string>& target) {
+    const TomlNode* node = ask(key);
+    if (node == nullptr) return;
+    const std::string allowed = "allowed is a list of names, each in double quotes";
+    if (node->kind != TomlNode::Kind::list) return wrong(*node, key, "is no list", allowed);
+    target.clear();
+    for (const TomlNode& item : node->items) {
+        if (item.kind != TomlNode::Kind::text || item.text.empty())
+            return wrong(item, key, "has something else than names in it", allowed);
+        target.push_back(item.text);
+    }
+}
+
 const TomlNode* TableReader::table(std::string_view key) {
     const TomlNode* node = ask(key);
     if (node == nullptr) return nullptr;

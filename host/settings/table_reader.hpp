@@ -47,6 +47,9 @@ class TableReader {
     /// A list of words: their indices.
     void words(std::string_view key, std::span<const std::string_view> known, std::vector<std::size_t>& target);
 
+    /// A list of texts, none of them empty.
+    void texts(std::string_view key, std::vector<std::string>& target);
+
     [[nodiscard]] const TomlNode* table(std::string_view key);
     /// Tables in a list; an error if it is none.
     [[nodiscard]] std::vector<const TomlNode*> tables(std::string_view key);

@@ -60,8 +60,8 @@ Expected<std::int64_t> Reader::rep_facts(
     return with_connection([&] {
         SQLite::Statement query(*database_,
                                 "SELECT session, set_index, number, kind, moment, counter, start, verdict, scored, "
-                                "catch_trial, contacted, retreated, latency_ns, error_ns FROM reps ORDER BY session, "
-                                "rep");
+                                "catch_trial, contacted, retreated, latency_ns, error_ns, void_reason FROM reps ORDER "
+                                "BY session, rep");
         std::int64_t count = 0;
         progress::RepFact rep;
         while (query.executeStep()) {
@@ -78,6 +78,9 @@ Expected<std::int64_t> Reader::rep_facts(
             rep.retreated = query.getColumn(11).getInt() != 0;
             rep.latency_ms = milliseconds_at(query, 12);
             rep.error_ms = milliseconds_at(query, 13);
+            // Few reps are void: only theirs is read as a word.
+            rep.voided_by_coach =
+                rep.verdict == Verdict::void_rep && word_at<VoidReason>(query, 14) == VoidReason::coach;
             each(query.getColumn(0).getInt64(), rep);
             ++count;
         }

@@ -18,8 +18,29 @@ namespace {
 // Any would do; with this one the set shows most of what a set can.
 constexpr std::uint64_t set_seed = 4;
 
+struct Played {
+    StageRest rest;
+    StageNudge nudge;
+};
+
+/// The moment in which the athlete was told.
+std::optional<StageNudge> told_in(const std::vector<JournalRecord>& records) {
+    Score score;
+    std::vector<ScoreResult> results;
+    std::optional<StageNudge> nudge;
+    for (const JournalRecord& record : records) {
+        results.clear();
+        score.fold(record, results);
+        for (const ScoreResult& result : results)
+            if (const auto* sign = std::get_if<SignRaised>(&result);
+                sign != nullptr && sign->kind == SignKind::timed && sign->sign == Sign::tell)
+                nudge = nudge_of(*sign, {});
+    }
+    return nudge;
+}
+
 /// Heron's second set of kicks and feints, and who comes next.
-Expected<StageRest> played_set(const Settings& settings) {
+Expected<Played> played_set(const Settings& settings) {
     const auto drill = load_drill("feints", settings);
     if (!drill) return tl::make_unexpected(drill.error());
     const auto heron = find_athlete("Heron");
@@ -44,7 +65,10 @@ Expected<StageRest> played_set(const Settings& settings) {
     StageRest rest = rest_of_set(*driver.core().engine().score(), 1, drill->sets, false);
     rest.next = "Curlew";
     rest.then = "Lapwing";
-    return rest;
+    auto nudge = told_in(journal.sessions().at(began.session).records);
+    if (!nudge)
+        return failure(ErrorKind::not_found, "Heron was not told in the set for the pictures", "choose another seed");
+    return Played{std::move(rest), std::move(*nudge)};
 }
 
 using Draw = std::function<void(cairo_t*)>;
@@ -55,14 +79,15 @@ Expected<void> write_pages(const std::string& directory, const std::filesystem::
     read_only.mode = StoreMode::read_only;
     const auto store = Store::open(file, read_only);
     if (!store) return tl::make_unexpected(store.error());
+    const auto rules = load_next(settings);
+    if (!rules) return tl::make_unexpected(rules.error());
     TermOptions options;
     options.end_of_term = true;
+    options.rungs = rules->rungs;
     const auto term = load_term(**store, options);
     if (!term) return tl::make_unexpected(term.error());
     const auto shelf = Shelf::open(**store, settings);
     if (!shelf) return tl::make_unexpected(shelf.error());
-    const auto rules = load_next(settings);
-    if (!rules) return tl::make_unexpected(rules.error());
     const auto one = std::find_if(term->terms.begin(), term->terms.end(), [&](const progress::AthleteTerm& each) {
         return each.claimed.claim.claim == progress::Claim::improved && each.hits.scored > 0;
     });
@@ -88,9 +113,10 @@ Expected<void> write_pages(const std::string& directory, const std::filesystem::
 
 int make_pictures(const std::string& directory) {
     const Settings settings;  // the coach's own have no place in the README
-    const auto rest = played_set(settings);
-    if (!rest) return complain(rest.error());
-    if (const auto written = write_pictures(directory, *rest); !written) return complain(written.error());
+    const auto played = played_set(settings);
+    if (!played) return complain(played.error());
+    if (const auto written = write_pictures(directory, played->rest, played->nudge); !written)
+        return complain(written.error());
     std::string folder = (std::filesystem::temp_directory_path() / "breakstep-pictures-XXXXXX").string();
     if (mkdtemp(folder.data()) == nullptr)
         return complain(

@@ -1,6 +1,6 @@
-// Every list that a stranger may hand in: tables of athletes' past results, acts of two people, counted reps, and the
-// plain lists of `timeable`. Nothing crashes; what is refused says why in words that can be printed; what goes out as
-// CSV comes back the same.
+// Every list that a stranger may hand in: tables of athletes and of their past results, acts of two people, counted
+// reps, and the plain lists of `timeable`. Nothing crashes; what is refused says why in words that can be printed; what
+// goes out as CSV comes back the same.
 #include <cstddef>
 #include <cstdint>
 #include <cstdlib>
@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "cli/timeable/timeable.hpp"
+#include "club/athletes/athlete_list.hpp"
 #include "club/athletes/past_results.hpp"
 #include "club/lists/leads_list.hpp"
 #include "club/lists/rung_list.hpp"
@@ -25,6 +26,23 @@ void require_printable(const Error& error) {
     for (const char byte : error.text()) require(static_cast<unsigned char>(byte) >= 0x20 && byte != 0x7F);
 }
 
+/// What is taken can be written out and is taken again the same.
+void athlete_list(const std::string& text) {
+    const auto read = [](const std::string& table) -> Expected<std::vector<Athlete>> {
+        const auto sheet = parse_csv(table, "any.csv", athlete_list_columns());
+        if (!sheet) return tl::make_unexpected(sheet.error());
+        return athletes_from(*sheet, {});
+    };
+    const auto athletes = read(text);
+    if (!athletes) return require_printable(athletes.error());
+    std::ostringstream out, again;
+    write_athlete_list(out, *athletes, true);
+    const auto same = read(out.str());
+    require(same.has_value() && same->size() == athletes->size());
+    write_athlete_list(again, *same, true);
+    require(again.str() == out.str());
+}
+
 void timeable_list(const std::string& text, std::vector<std::string> arguments) {
     arguments.emplace_back("-");
     std::istringstream in(text);
@@ -39,11 +57,14 @@ void timeable_list(const std::string& text, std::vector<std::string> arguments) 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
     if (size == 0) return 0;
     const std::string text(reinterpret_cast<const char*>(data) + 1, size - 1);
-    switch (data[0] % 8) {
+    switch (data[0] % 9) {
         case 0: {
-            const auto sheet = parse_csv(text, "any.csv", past_result_columns());
-            if (!sheet) return require_printable(sheet.error()), 0;
-            if (const auto past = past_results_from(*sheet); !past) require_printable(past.error());
+            const auto past = past_results_from(text, "any.csv");
+            if (!past) return require_printable(past.error()), 0;
+            for (const PastResult& result : past->results) {
+                require(result.athlete < past->athletes.size() && result.measure < past->measures.size());
+                require_printable(past->error_at(result, "is there already", "leave it out"));
+            }
             return 0;
         }
         case 1: {
@@ -66,6 +87,9 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
             return timeable_list(text, {"--rows", "intervals"}), 0;
         case 6:
             return timeable_list(text, {"--rows", "choices", "--symbols", "4", "--habit"}), 0;
+        case 7:
+            athlete_list(text);
+            return 0;
         default:
             require(plain_text(harmless_text(text)) == text);
             return 0;

@@ -77,7 +77,8 @@ class Machine:
         self.folder = folder
         at = lambda name: os.path.join(folder, name)
         chardev = lambda name: ["-chardev", f"socket,id={name},path={at(name)},server=on,wait=off"]
-        command = ["qemu-system-x86_64", "-accel", "tcg,thread=multi", "-smp", "2", "-m", "768", "-nodefaults", "-no-reboot",
+        # One processor: two would have to be woken for each other at every byte, which on a loaded computer takes milliseconds.
+        command = ["qemu-system-x86_64", "-accel", "tcg,thread=multi", "-smp", "1", "-m", "768", "-nodefaults", "-no-reboot",
                    "-display", "none", "-kernel", os.path.join(build, "kernel"),
                    "-initrd", os.path.join(build, "first.cpio"), "-append", "console=ttyS0 quiet panic=-1 " + CLOCKS,
                    "-serial", "file:" + os.path.join(build, "console.log"), "-serial", "null",

@@ -10,7 +10,7 @@
 #include "club/athletes/naming.hpp"
 #include "club/athletes/typed_athlete.hpp"
 #include "club/consent/consent_words.hpp"
-#include "core/printable.hpp"
+#include "core/error.hpp"
 #include "store/text_rules.hpp"
 
 namespace breakstep {
@@ -87,7 +87,7 @@ void print_athletes(const std::vector<Athlete>& athletes, const std::string& tod
 
 // A no is for what comes.
 void tell_what_stays(const Athlete& athlete) {
-    std::cerr << "From now on " << printable(shown(athlete))
+    std::cerr << "From now on " << shown_text(shown(athlete))
               << "'s results are for one evening only. What was kept before, with consent, stays in the store until "
                  "it is erased: `breakstep athletes erase "
               << shell_word(shown(athlete)) << " --yes`.\n";

@@ -8,7 +8,7 @@
 
 #include "cli/session_setup.hpp"
 #include "club/consent/consent_words.hpp"
-#include "core/printable.hpp"
+#include "core/error.hpp"
 #include "files/new_file.hpp"
 #include "files/reading.hpp"
 
@@ -51,8 +51,8 @@ int with_whole_store(const CommonOptions& options, const std::function<int(Store
 
 void tell_left_out(const std::vector<Athlete>& left_out, const std::string& today) {
     for (std::size_t i = 0; i < left_out.size() && i < named_max; ++i)
-        std::cerr << printable(fmt::format("left out: {}; {}", why_not_kept(left_out[i], today),
-                                           how_to_renew(left_out[i], today)))
+        std::cerr << shown_text(fmt::format("left out: {}; {}", why_not_kept(left_out[i], today),
+                                            how_to_renew(left_out[i], today)))
                   << '\n';
     if (left_out.size() > named_max)
         std::cerr << fmt::format("left out for want of consent: {} more (`breakstep athletes list`)\n",

@@ -6,7 +6,7 @@
 
 #include "cli/commands.hpp"
 #include "club/term/term.hpp"
-#include "core/printable.hpp"
+#include "core/error.hpp"
 
 namespace breakstep {
 
@@ -17,7 +17,7 @@ void clear_last_evening(const std::filesystem::path& store) {
     else if (*cleared)
         std::cerr << fmt::format(
             "the results of the evening of {} that were not to be kept for want of consent are gone ({})\n",
-            day_text((*cleared)->evening), printable((*cleared)->file.string()));
+            day_text((*cleared)->evening), shown_text((*cleared)->file.string()));
 }
 
 void end_tonight(const std::filesystem::path& store) {
@@ -26,7 +26,7 @@ void end_tonight(const std::filesystem::path& store) {
         (void)complain(names.error());
     else if (!names->empty())
         std::cout << fmt::format("Not kept, for want of consent, and gone now: tonight's results of {}.\n",
-                                 printable(*names));
+                                 shown_text(*names));
 }
 
 }  // namespace breakstep

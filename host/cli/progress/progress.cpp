@@ -105,14 +105,15 @@ Expected<TermOptions> term_options(const ProgressArguments& arguments, const Set
 int show_progress(const ProgressArguments& arguments) {
     const auto settings = load_settings(arguments.common.settings);
     if (!settings) return complain(settings.error());
-    const auto options = term_options(arguments, *settings);
+    auto options = term_options(arguments, *settings);
     if (!options) return complain(options.error());
+    const auto rules = load_next(*settings);
+    if (!rules) return complain(rules.error());
+    options->rungs = rules->rungs;
     const auto store = open_whole_store(arguments.common, *settings);
     if (!store) return complain(store.error());
     auto term = load_term(**store, *options);
     if (!term) return complain(term.error());
-    const auto rules = load_next(*settings);
-    if (!rules) return complain(rules.error());
     Coming coming;
     coming.plan = progress::group_plan(term->terms, rules->plan);
     if (const auto unknown = unknown_measure(*term, *options)) return complain(*unknown);

@@ -134,16 +134,17 @@ const progress::AthleteTerm* term_of(const Term& term, const Athlete& athlete) {
 int with_term(const ReportArguments& arguments, const std::function<Expected<void>(const Opened&)>& work) {
     const auto settings = load_settings(arguments.term.common.settings);
     if (!settings) return complain(settings.error());
-    const auto options = term_options(arguments.term, *settings);
+    auto options = term_options(arguments.term, *settings);
     if (!options) return complain(options.error());
+    const auto rules = load_next(*settings);
+    if (!rules) return complain(rules.error());
+    options->rungs = rules->rungs;
     const auto store = open_whole_store(arguments.term.common, *settings);
     if (!store) return complain(store.error());
     auto term = load_term(**store, *options);
     if (!term) return complain(term.error());
     const auto shelf = Shelf::open(**store, *settings);
     if (!shelf) return complain(shelf.error());
-    const auto rules = load_next(*settings);
-    if (!rules) return complain(rules.error());
     note_made_in(**store, arguments.folder);
     const auto done = work({*settings, *rules, **store, *shelf, *term});
     return done ? exit_done : complain_of_report(done.error());

@@ -51,9 +51,14 @@ void print_text(std::ostream& out, const Options& options, bool choices, const L
         out << ", at least " << reading::decimals(reading::seconds_from(options.shortest), 2)
             << " s from step-in to step-in";
     if (result.too_short > 0) out << " (" << result.too_short << " shorter: nothing is won on those)";
-    if (result.hunch_at) out << "; hunch at " << event << " " << *result.hunch_at;
-    if (result.tell_at) out << ", tell at " << event << " " << *result.tell_at;
-    out << "; wealth " << wealth_words(result.wealth) << '\n';
+    if (result.hunch_at) out << "; maybe from " << event << " " << *result.hunch_at << " on";
+    if (result.tell_at) out << ", yes from " << event << " " << *result.tell_at << " on";
+    out << '\n';
+    if (options.details)
+        out << "  wealth " << wealth_words(result.wealth)
+            << ": maybe (a hunch) once it has been at 8, which luck alone does in at most 1 of 8 lists; yes (a tell) "
+               "at 20, "
+               "in at most 1 of 20\n";
 
     constexpr std::uint64_t few_choices = 30;
     constexpr std::uint64_t few_intervals = 8;

@@ -17,10 +17,10 @@ namespace breakstep::timeable {
 namespace {
 
 constexpr const char* footer =
-    "The list has a header row that names its column: time_s (when each entry was, in seconds), interval_s (from\n"
-    "entry to entry) or choice (0, 1, ...). With --rows each row is a drill of its own, without a header, and gives\n"
-    "one line of JSON. Of lists of an athlete who can't be timed at most 1 in 20 gives \"yes\" (a tell), at most\n"
-    "1 in 8 \"maybe\" (a hunch).";
+    "The list has a header row that names its column: time_s (when each step-in was, in seconds), interval_s (from\n"
+    "one to the next) or choice (0, 1, ...). With --rows each row is a drill of its own, without a header, and gives\n"
+    "one line of JSON. Of lists of an athlete who can't be timed at most 1 in 20 gives \"yes\", at most 1 in 8\n"
+    "\"maybe\".";
 
 /// True if parsing went on; else the answer is printed and `exit_code` set.
 bool parse(CLI::App& app, std::span<const std::string> arguments, std::ostream& out, std::ostream& err,
@@ -53,6 +53,7 @@ std::optional<Options> parse_timeable(std::span<const std::string> arguments, st
     app.footer(footer);
     app.add_option("FILE", options.file, "a CSV file, or - for standard input");
     app.add_flag("--json", options.json, "print one JSON object");
+    app.add_flag("--details", options.details, "the wealth behind the words, and what it promises");
     app.add_option("--rows", rows, "each row is a drill, without a header")
         ->check(CLI::IsMember({"intervals", "choices"}));
     app.add_option("--r", shortest, "the shortest interval in which the athlete can enter again, in seconds")
@@ -107,8 +108,8 @@ std::optional<Options> parse_timeable(std::span<const std::string> arguments, st
 std::optional<TapOptions> parse_tap(std::span<const std::string> arguments, std::ostream& out, std::ostream& err,
                                     int& exit_code) {
     TapOptions options;
-    CLI::App app("Tap the space bar at each entry, along with a video: makes a list for `timeable`.", "tap");
-    app.footer("Space or Enter: an entry. Backspace: take the last one back. q or Escape: done.");
+    CLI::App app("Tap the space bar at each step-in, along with a video: makes a list for `timeable`.", "tap");
+    app.footer("Space or Enter: a step-in. Backspace: take the last one back. q or Escape: done.");
     app.add_option("FILE", options.file, "where the list goes; standard output if left out");
     if (!parse(app, arguments, out, err, exit_code)) return std::nullopt;
     return options;

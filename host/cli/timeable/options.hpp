@@ -19,6 +19,7 @@ struct Options {
     std::string file;  ///< "-" for standard input
     Rows rows = Rows::none;
     bool json = false;
+    bool details = false;  ///< the wealth behind the words
     Duration shortest{0};
     std::size_t symbols = 2;
     bool habit = false;

@@ -13,7 +13,7 @@
 
 #include "cli/timeable/options.hpp"
 #include "cli/timeable/timeable.hpp"
-#include "core/printable.hpp"
+#include "core/error.hpp"
 #include "core/reading/seconds.hpp"
 #include "core/reading/words.hpp"
 #include "files/new_file.hpp"
@@ -105,7 +105,7 @@ Taps take_taps(std::ostream& err) {
         if (taps.moments.empty()) first = now;
         last = now;
         taps.moments.push_back(std::chrono::duration_cast<Duration>(now - first));
-        err << "\r" << taps.moments.size() << " entries   " << std::flush;
+        err << "\r" << taps.moments.size() << " step-ins   " << std::flush;
     }
     err << '\n';
     return taps;
@@ -131,7 +131,7 @@ int run_tap(std::span<const std::string> arguments, std::ostream& out, std::ostr
         return 2;
     }
     if (!options->file.empty() && files::is_taken(options->file)) {
-        err << "breakstep tap: " << printable(options->file) << " is there already; name a new file\n";
+        err << "breakstep tap: " << shown_text(options->file) << " is there already; name a new file\n";
         return 2;
     }
     Taps taps;
@@ -141,7 +141,7 @@ int run_tap(std::span<const std::string> arguments, std::ostream& out, std::ostr
             err << "breakstep tap: the terminal gives no single keys; try another terminal window\n";
             return 1;
         }
-        err << "Space at each entry, Backspace takes one back, q when done.\n";
+        err << "Space at each step-in, Backspace takes one back, q when done.\n";
         taps = take_taps(err);
     }
     Expected<void> written;
@@ -155,7 +155,7 @@ int run_tap(std::span<const std::string> arguments, std::ostream& out, std::ostr
         });
     }
     if (!written) {
-        err << "breakstep tap: " << printable_text(written.error()) << '\n';
+        err << "breakstep tap: " << written.error().text() << '\n';
         // What was tapped is not lost with the file.
         if (!options->file.empty()) write_list(out, taps);
         return 1;
@@ -163,7 +163,7 @@ int run_tap(std::span<const std::string> arguments, std::ostream& out, std::ostr
     if (taps.too_fast > 0)
         err << taps.too_fast << " keys within 60 ms of the one before were left out: a key held down repeats.\n";
     if (taps.moments.size() < 2)
-        err << "An interval needs two entries.\n";
+        err << "An interval needs two step-ins.\n";
     else if (!options->file.empty())
         err << "Now: breakstep timeable " << options->file << '\n';
     return 0;

@@ -11,7 +11,6 @@
 #include "cli/timeable/table.hpp"
 #include "cli/timeable/whole_table.hpp"
 #include "club/csv/cells.hpp"
-#include "core/printable.hpp"
 #include "core/reading/seconds.hpp"
 #include "files/reading.hpp"
 
@@ -286,7 +285,7 @@ int run_timeable(std::span<const std::string> arguments, std::istream& in, std::
     if (options->file != "-") {
         // A folder or a device is told at once; then it is read as it comes, however long it is.
         if (const auto plain = files::read_beginning(options->file, 1); !plain) {
-            err << "breakstep timeable: " << printable_text(plain.error()) << '\n';
+            err << "breakstep timeable: " << plain.error().text() << '\n';
             return plain.error().kind == ErrorKind::system ? 1 : 2;
         }
         file.open(options->file, std::ios::binary);
@@ -302,7 +301,7 @@ int run_timeable(std::span<const std::string> arguments, std::istream& in, std::
     }();
     out.flush();
     if (!done) {
-        err << "breakstep timeable: " << printable_text(done.error()) << '\n';
+        err << "breakstep timeable: " << done.error().text() << '\n';
         return done.error().kind == ErrorKind::system ? 1 : 2;
     }
     if (!out) {

@@ -12,7 +12,7 @@
 #include "club/athletes/naming.hpp"
 #include "club/consent/consent_words.hpp"
 #include "club/csv/csv.hpp"
-#include "core/printable.hpp"
+#include "core/error.hpp"
 #include "settings/drill_file.hpp"
 #include "store/text_rules.hpp"
 
@@ -87,12 +87,12 @@ enum class Answer { yes, no, later };
 /// Asks until it is one of the three. Nothing typed is later.
 Answer may_be_kept(const Athlete& athlete) {
     std::string answer;
-    while (asked(fmt::format("May {}'s results be kept? (yes, no, later) ", printable(shown(athlete))), answer)) {
+    while (asked(fmt::format("May {}'s results be kept? (yes, no, later) ", shown_text(shown(athlete))), answer)) {
         const std::string typed = folded(trimmed(answer));
         if (typed == "yes" || typed == "y") return Answer::yes;
         if (typed == "no" || typed == "n") return Answer::no;
         if (typed.empty() || typed == "later" || typed == "l") return Answer::later;
-        std::cout << fmt::format("Answer yes, no or later; \"{}\" is none of them.\n", printable(answer));
+        std::cout << fmt::format("Answer yes, no or later; \"{}\" is none of them.\n", shown_text(answer));
     }
     return Answer::later;
 }
@@ -105,7 +105,7 @@ Expected<void> take_answer(Store& store, Athlete athlete, Answer answer) {
         athlete.consent_refused_on = today;
     if (const auto changed = store.change_athlete(athlete); !changed) return changed;
     if (answer == Answer::yes)
-        std::cout << fmt::format("  Kept from now on, by {}'s own yes of today.\n", printable(shown(athlete)));
+        std::cout << fmt::format("  Kept from now on, by {}'s own yes of today.\n", shown_text(shown(athlete)));
     else
         std::cout << fmt::format(
             "  From now on for one evening only. What was kept before stays until `breakstep athletes erase {}`.\n",
@@ -120,21 +120,21 @@ void ask_for_consent(const CommonOptions& options, const Settings& settings) {
     const auto store = open_store(options, settings, StoreMode::inline_writes);
     const auto athletes = store ? (*store)->athletes() : tl::make_unexpected(store.error());
     if (!athletes) {
-        std::cerr << "breakstep: " << printable_text(athletes.error()) << '\n';
+        std::cerr << "breakstep: " << athletes.error().text() << '\n';
         return;
     }
     const std::string today = today_here();
     for (const Athlete& athlete : *athletes) {
         if (athlete.call_sign.empty() || consent_state(athlete, today) != ConsentState::not_asked) continue;
         if (guardian_answers(athlete, today)) {
-            std::cout << fmt::format("For this evening only: {}; {}\n", printable(why_not_kept(athlete, today)),
-                                     printable(how_to_renew(athlete, today)));
+            std::cout << fmt::format("For this evening only: {}; {}\n", shown_text(why_not_kept(athlete, today)),
+                                     shown_text(how_to_renew(athlete, today)));
             continue;
         }
         const Answer answer = may_be_kept(athlete);
         if (answer == Answer::later) continue;
         if (const auto taken = take_answer(**store, athlete, answer); !taken)
-            std::cerr << "breakstep: " << printable_text(taken.error()) << '\n';
+            std::cerr << "breakstep: " << taken.error().text() << '\n';
     }
 }
 

@@ -52,6 +52,8 @@ std::int32_t age_this_year(const Athlete& athlete) {
     return std::stoi(local_date(unix_now()).substr(0, 4)) - athlete.birth_year.value_or(0);
 }
 
+bool is_nudged(const Athlete& athlete) { return !athlete.birth_year || age_this_year(athlete) > nudge_from_years; }
+
 bool is_child(const Athlete& athlete) { return athlete.birth_year && age_this_year(athlete) <= junior_under_years; }
 
 }  // namespace breakstep

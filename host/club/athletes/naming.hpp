@@ -31,5 +31,7 @@ namespace breakstep {
 
 /// Under 15, or perhaps so: only the year of birth is known. False where it isn't.
 [[nodiscard]] bool is_child(const Athlete& athlete);
+/// Whether a habit may be told while a drill runs: never to who is under 12, by the year of birth.
+[[nodiscard]] bool is_nudged(const Athlete& athlete);
 
 }  // namespace breakstep

@@ -3,7 +3,6 @@
 #include <fmt/format.h>
 
 #include "club/athletes/naming.hpp"
-#include "core/printable.hpp"
 #include "store/text_rules.hpp"
 
 namespace breakstep {

@@ -217,6 +217,37 @@ Expected<void> add_rhythm(AthletePage& page, const Shelf& shelf, const Sessions&
     return add("Last three evenings", *std::prev(days.end(), compared_evenings), *days.rbegin(), term.hits_now);
 }
 
+/// What the choices gave away, over the last three evenings in which any drill could tell. A promise of its own, with
+/// its own count: a child's page has the word alone.
+Expected<void> add_read(AthletePage& page, const Shelf& shelf, const Sessions& sessions, bool child) {
+    std::set<std::int32_t> evenings;
+    int drills = 0, raised = 0;
+    Sign sign = Sign::none;
+    std::string reason;
+    for (auto session = sessions.rbegin(); session != sessions.rend(); ++session) {
+        const auto totals = shelf.totals(**session);
+        if (!totals) return tl::make_unexpected(totals.error());
+        // Nothing was bet where the drill leaves no choice.
+        if (!totals->two_signs || totals->read_wealth == 1) continue;
+        evenings.insert((*session)->day);
+        if (evenings.size() > compared_evenings) break;
+        ++drills;
+        if (totals->read_sign > sign) {
+            sign = totals->read_sign;
+            reason = totals->read_reason;
+            raised = 0;
+        }
+        raised += totals->read_sign == sign ? 1 : 0;
+    }
+    if (drills == 0) return {};
+    const std::string plural = drills == 1 ? "drill" : "drills";
+    page.read_words = sign == Sign::none
+                          ? fmt::format("Can you be read? No sign in the last {} {} with a choice.", drills, plural)
+                          : fmt::format("Can you be read? {}, in {} of {} {}{}.", sign == Sign::tell ? "Yes" : "Maybe",
+                                        raised, drills, plural, child || reason.empty() ? "" : ": " + reason);
+    return {};
+}
+
 void add_answers(AthletePage& page, const AthleteTerm& term) {
     for (std::size_t i = 0; i < term.answers.size(); ++i)
         if (term.answers[i].of > 0)
@@ -244,10 +275,11 @@ std::string drill_words(const Drill& drill, const std::optional<Level>& level) {
     return fmt::format("{}.", fmt::join(words, ", "));
 }
 
-void add_next(AthletePage& page, const Shelf& shelf, const NextRules& rules, const AthleteTerm& term) {
+/// A rung's counts are the coach's to tell a child; the offer of a rung below always is.
+void add_next(AthletePage& page, const Shelf& shelf, const NextRules& rules, const AthleteTerm& term, bool child) {
     const auto next = progress::next_drill(term, rules.rules);
     if (!next) return;
-    page.next = {shelf.title_of(next->drill), "", next->because, {}};
+    page.next = {shelf.title_of(next->drill), "", child ? next->without_counts : next->because, {}};
     if (const auto& drill = shelf.drill(next->drill)) page.next.detail = drill_words(*drill, term.level);
     // A share that lies beyond a rule's border is worth seeing; that something was hardly practised is said in words.
     const auto rule = std::find_if(rules.rules.begin(), rules.rules.end(),
@@ -318,8 +350,9 @@ Expected<AthletePage> athlete_page_of(const Shelf& shelf, const Settings& settin
     if (const auto tests = add_tests(page, shelf, sessions, *term); !tests) return tl::make_unexpected(tests.error());
     add_plot(page, *term);
     if (const auto read = add_rhythm(page, shelf, sessions, *term); !read) return tl::make_unexpected(read.error());
+    if (const auto read = add_read(page, shelf, sessions, child); !read) return tl::make_unexpected(read.error());
     add_answers(page, *term);
-    add_next(page, shelf, rules, *term);
+    add_next(page, shelf, rules, *term, child);
     if (child) keep_from_falling(page, *term);
     return page;
 }

@@ -105,14 +105,16 @@ Expected<std::vector<EveningRow>> rows_of(const Shelf& shelf, const ShelvedSessi
         EveningRow& row = rows.emplace_back();
         row.call_sign = name;
         row.drill = shelf.title_of(session.summary.drill);
-        if (counts.on_time.size() > 1) row.drill += fmt::format(": the {}", word(moment));
         row.at = clock_time(session.summary.began_unix_seconds);
+        if (counts.on_time.size() > 1) row.at += fmt::format(", the {}", word(moment));
         row.reps = counts.on_time.size() > 1 ? scored[moment] : drawn;
         row.on_time = on_time;
         row.clashes = clashes[moment];
         if (rows.size() > 1) continue;
         row.held = counts.held;
         row.sign = session.hits && session.hits->scored > 0 ? std::string(word(totals->sign)) : "-";
+        if (totals->read_sign != Sign::none)
+            row.read = std::string(word(totals->read_sign)) + ", " + totals->read_reason;
         row.odd = oddities(*reps, *totals, session.summary.how);
     }
     return rows;

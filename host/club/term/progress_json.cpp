@@ -190,11 +190,33 @@ Json athlete_json(const Athlete& athlete, const AthleteTerm& term) {
     return json;
 }
 
+Json rungs_json(const AthleteTerm& term) {
+    Json json = Json::array();
+    for (const progress::RungStanding& rung : term.rungs)
+        json.push_back({{"rung", rung.number},
+                        {"name", rung.name},
+                        {"mark", rung.mark},
+                        {"passed", rung.passed},
+                        {"passed_on", rung.passed_day ? Json(day_text(*rung.passed_day)) : Json(nullptr)},
+                        {"step_down", rung.step_down},
+                        {"reps", rung.reps},
+                        {"on_time", rung.on_time},
+                        {"evenings", rung.evenings},
+                        {"feints", rung.has_feints ? Json(rung.feints) : Json(nullptr)},
+                        {"held", rung.has_feints ? Json(rung.held) : Json(nullptr)},
+                        {"taken_out_by_coach", rung.voided_by_coach},
+                        {"wealth", rung.wealth},
+                        {"step_down_wealth", rung.step_down_wealth},
+                        {"held_wealth", rung.has_feints ? Json(rung.held_wealth) : Json(nullptr)}});
+    return json;
+}
+
 Json next_json(const std::optional<progress::NextDrill>& next) {
     if (!next) return nullptr;
     return {{"drill", next->drill},
             {"because", next->because},
             {"rule", next->rule},
+            {"offer", next->offer.empty() ? Json(nullptr) : Json(next->offer)},
             {"evidence", next->evidence ? share_json(*next->evidence) : Json(nullptr)}};
 }
 
@@ -249,6 +271,7 @@ std::string progress_json(const Term& term, const Coming& coming) {
     Json athletes = Json::array();
     for (std::size_t i = 0; i < term.terms.size(); ++i) {
         Json one = athlete_json(term.athlete(term.terms[i]), term.terms[i]);
+        one["rungs"] = rungs_json(term.terms[i]);
         one["next"] = next_json(coming.next.at(i));
         athletes.push_back(std::move(one));
     }

@@ -52,6 +52,13 @@ void print_cells(std::ostream& out, const AthleteTerm& term) {
     }
 }
 
+void print_rungs(std::ostream& out, const AthleteTerm& term) {
+    for (const progress::RungStanding& rung : term.rungs) {
+        if (rung.reps + rung.feints == 0) continue;
+        out << fmt::format("    rung {}, {}: {}\n", rung.number, rung.name, rung_words(rung));
+    }
+}
+
 void print_patterns(std::ostream& out, const AthleteTerm& term) {
     if (term.level) out << "    level in training: " << word(*term.level) << "\n";
     for (std::size_t i = 0; i < term.answers.size(); ++i)
@@ -85,7 +92,9 @@ void print_statistics(std::ostream& out, const progress::Followed& followed, con
 }
 
 void print_next(std::ostream& out, const std::optional<progress::NextDrill>& next) {
-    if (next) out << "    next: drill " << next->drill << ", because: " << next->because << "\n";
+    if (!next) return;
+    out << "    next: drill " << next->drill << ", because: " << next->because << "\n";
+    if (!next->offer.empty()) out << "    to offer, in your own words: " << next->offer << "\n";
 }
 
 void print_plan(std::ostream& out, const std::vector<progress::PlanBlock>& plan) {
@@ -115,6 +124,7 @@ void print_athlete(std::ostream& out, const AthleteTerm& term, const std::string
         print_statistics(out, other, "      ");
     }
     print_cells(out, term);
+    print_rungs(out, term);
     if (term.sessions > 0) print_patterns(out, term);
     if (term.picked && !term.picked->at_least_only)
         out << fmt::format("    d' {:.2f} ({:.2f} to {:.2f})\n", term.picked->d_prime, term.picked->low,
@@ -133,7 +143,7 @@ void print_group(std::ostream& out, const Term& term) {
     const GroupChanges changes = group_changes(term.terms);
     out << "\nThe group: " << group_words(changes) << "\n";
     print_names(out, term, "improved", changes.improved);
-    print_names(out, term, "the other way", changes.worse);
+    print_names(out, term, "needs practice again", changes.worse);
 }
 
 void print_squads(std::ostream& out, const Term& term) {

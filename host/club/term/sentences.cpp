@@ -9,6 +9,7 @@
 
 #include <fmt/format.h>
 
+#include "club/term/term.hpp"
 #include "core/progress/next_drill.hpp"
 
 namespace breakstep {
@@ -219,9 +220,9 @@ std::string group_words(const GroupChanges& changes) {
         return "Too little yet to name anybody: an athlete\u2019s change can be told from six evenings on.";
     if (named == 0) return "Nobody is named as changed: what there is lies within everyone\u2019s own ups and downs.";
     return fmt::format(
-        "{} improved, {} the other way, the others not clearly changed. Of {} about {:.1f} {} expected "
+        "{} improved, {} {} practice again, the others not clearly changed. Of {} about {:.1f} {} expected "
         "to be wrong by chance.",
-        changes.improved.size(), changes.worse.size(),
+        changes.improved.size(), changes.worse.size(), changes.worse.size() == 1 ? "needs" : "need",
         named == 1 ? "this one name" : fmt::format("these {} names", named), changes.expected_wrong,
         named == 1 ? "is" : "are");
 }
@@ -272,6 +273,19 @@ std::string plan_order_words() {
         "four "
         "weeks waits: too few to tell. The lift comes last: it needs drawn attacks.",
         progress::fewest_for_plan);
+}
+
+std::string rung_words(const progress::RungStanding& rung) {
+    std::string said = fmt::format("on time {} of {} over {}; the mark is {} of 100", rung.on_time, rung.reps,
+                                   evenings_words(rung.evenings), hundredths(rung.mark));
+    if (rung.has_feints)
+        said += fmt::format(", held {} of {} feints, mark {} of 100", rung.held, rung.feints,
+                            hundredths(ladder::held_mark));
+    if (rung.passed_day) said = fmt::format("passed on {}: {}", day_words(*rung.passed_day), said);
+    if (rung.step_down) said += "; hard just now";
+    if (rung.voided_by_coach > 0) said += fmt::format("; {} taken out by the coach", rung.voided_by_coach);
+    if (!rung.promise_holds()) said += ", more than one in ten, so a pass promises nothing";
+    return said;
 }
 
 std::string share_words(const progress::Share& share) { return fmt::format("{} of {}", share.hits, share.of); }

@@ -47,6 +47,8 @@ struct GroupChanges {
 /// How the group's plan is ordered where the coach has not said, with the least number of reps that it asks for.
 [[nodiscard]] std::string plan_order_words();
 /// "31 of 40".
+/// "passed on 6 October: on time 21 of 28 over 3 evenings; the mark is 50 of 100 ...".
+[[nodiscard]] std::string rung_words(const progress::RungStanding& rung);
 [[nodiscard]] std::string share_words(const progress::Share& share);
 
 }  // namespace breakstep

@@ -35,25 +35,31 @@ using Indices = std::map<AthleteId, std::size_t>;
 
 /// Sessions and their reps, both in order of the session's number. A session that began after the list was read has
 /// reps without a session here: the next look sees both.
+/// The ladder sees what was before the term, too: a rung once passed stays passed.
 Expected<void> fold_sessions(const Store& store, const Indices& indices, const TermOptions& options,
-                             progress::TermFold& fold) {
+                             progress::TermFold& fold, progress::RungFold& rungs) {
     const auto sessions = store.term_sessions();
     if (!sessions) return tl::make_unexpected(sessions.error());
     std::size_t next = 0;
-    bool counts = false;
+    bool counts = false, climbs = false;
     std::int64_t current = -1;
     const auto begin = [&](const TermSession& session) {
         current = session.number;
         const std::int32_t day = evening_of(session.began_unix_seconds);
         const auto place = session.athlete ? indices.find(*session.athlete) : indices.end();
+        climbs = place != indices.end() && (!options.to_day || day <= *options.to_day);
         counts = place != indices.end() && is_in(day, options);
-        if (counts)
-            fold.begin({place->second, day, session.test, session.start, session.stance, session.level, session.drill,
-                        session.hits, session.wealth});
+        if (!climbs) return;
+        const progress::SessionFact fact{place->second, day,           session.test, session.start, session.stance,
+                                         session.level, session.drill, session.hits, session.wealth};
+        rungs.begin(fact);
+        if (counts) fold.begin(fact);
     };
     const auto read = store.read_rep_facts([&](std::int64_t number, const progress::RepFact& rep) {
         while (next < sessions->size() && (*sessions)[next].number <= number) begin((*sessions)[next++]);
-        if (counts && current == number) fold.add(rep);
+        if (current != number) return;
+        if (climbs) rungs.add(rep);
+        if (counts) fold.add(rep);
     });
     if (!read) return tl::make_unexpected(read.error());
     while (next < sessions->size()) begin((*sessions)[next++]);
@@ -127,7 +133,9 @@ Expected<Term> load_term(const Store& store, const TermOptions& options) {
             term.left_out.push_back(term.athletes[i]);
 
     progress::TermFold fold(term.athletes.size(), options.claimed, options.end_of_term);
-    if (auto folded = fold_sessions(store, indices, options, fold); !folded) return tl::make_unexpected(folded.error());
+    progress::RungFold rungs(term.athletes.size(), options.rungs);
+    if (auto folded = fold_sessions(store, indices, options, fold, rungs); !folded)
+        return tl::make_unexpected(folded.error());
     const auto measures = store.measures();
     if (!measures) return tl::make_unexpected(measures.error());
     for (const Measure& measure : *measures) {
@@ -137,6 +145,7 @@ Expected<Term> load_term(const Store& store, const TermOptions& options) {
         fold.add(progress::MeasureFact{place->second, measure.measure, *day, measure.value});
     }
     term.terms = fold.finish();
+    for (AthleteTerm& one : term.terms) one.rungs = rungs.standings(one.athlete);
     term.squads = squads_of(term.terms);
     for (const AthleteTerm& one : term.terms) {
         const bool first = &one == term.terms.data();

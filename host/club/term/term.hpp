@@ -22,6 +22,7 @@ struct TermOptions {
     bool end_of_term = false;  ///< the end-of-term rule; else claims are weekly looks, and provisional
     std::optional<std::int32_t> from_day, to_day;  ///< both inclusive, days since 1970-01-01; null: all there is
     progress::ClaimedMeasure claimed;              ///< what is claimed, fixed beforehand
+    std::vector<progress::RungStandard> rungs;     ///< of the ladder: AthleteTerm::rungs are by these
     std::string today;  ///< ISO: whose consent does not hold on that day is left out; "" leaves nobody out
 };
 

@@ -17,6 +17,7 @@
 #include "core/progress/claims.hpp"
 #include "core/progress/facts.hpp"
 #include "core/progress/rank_tests.hpp"
+#include "core/progress/rungs.hpp"
 #include "core/progress/summary.hpp"
 #include "core/reading/picked_or_guessed.hpp"
 #include "core/reading/timeable_index.hpp"
@@ -128,6 +129,8 @@ struct AthleteTerm {
     std::vector<DaysOff> days_off;      ///< 14 days or more
     std::map<Situation, VerdictCounts> situations;         ///< the whole term
     std::map<Situation, VerdictCounts> recent_situations;  ///< the last 28 days
+    /// By number; of all the athlete's evenings, not of the term's alone. Whoever reads a term puts them here.
+    std::vector<RungStanding> rungs;
 };
 
 }  // namespace breakstep::progress

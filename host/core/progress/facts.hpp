@@ -61,6 +61,7 @@ struct RepFact {
     bool scored = false, catch_trial = false;
     bool contacted = false;  ///< counts for picked or guessed
     bool retreated = false;  ///< answered by leaving the far mark without a strike
+    bool voided_by_coach = false;
     std::optional<double> latency_ms, error_ms;
 };
 

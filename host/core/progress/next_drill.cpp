@@ -59,6 +59,52 @@ std::string filled(std::string text, const Share& share) {
     return text;
 }
 
+std::string with(std::string text, const std::string& place, const std::string& value) {
+    if (const auto at = text.find(place); at != std::string::npos) text.replace(at, place.size(), value);
+    return text;
+}
+
+/// "half", "6 in 10", "45 in 100".
+std::string mark_words(double mark) {
+    const auto hundredths = std::lround(100 * mark);
+    if (hundredths == 50) return "half";
+    return hundredths % 10 == 0 ? std::to_string(hundredths / 10) + " in 10" : std::to_string(hundredths) + " in 100";
+}
+
+std::string count_of(std::uint64_t hits, std::uint64_t of) {
+    return std::to_string(hits) + " of " + std::to_string(of);
+}
+
+/// " (on time 17 of 28; the mark is half)"; nothing before the first counted rep.
+std::string so_far(const RungStanding& rung) {
+    std::string said;
+    if (rung.reps > 0) said = "on time " + count_of(rung.on_time, rung.reps) + "; the mark is " + mark_words(rung.mark);
+    if (rung.has_feints && rung.feints > 0) {
+        said += said.empty() ? "held " : "; held ";
+        said += count_of(rung.held, rung.feints) + " feints; the mark is " + mark_words(ladder::held_mark);
+    }
+    return said.empty() ? "" : " (" + said + ")";
+}
+
+std::string offer_of(const RungStanding& rung) {
+    if (!rung.step_down) return "";
+    std::string said = "rung " + std::to_string(rung.number);
+    said += " is hard just now (on time " + count_of(rung.on_time, rung.reps);
+    return said + "): a few evenings on the rung below? What was passed stays passed";
+}
+
+const RungStanding* standing_on(const AthleteTerm& term, std::int32_t rung) {
+    for (const RungStanding& one : term.rungs)
+        if (one.number == rung) return &one;
+    return nullptr;
+}
+
+/// Whoever has passed a higher rung needs no lower one.
+bool is_behind(const AthleteTerm& term, std::int32_t rung) {
+    return std::any_of(term.rungs.begin(), term.rungs.end(),
+                       [&](const RungStanding& one) { return one.number >= rung && one.passed; });
+}
+
 /// Told over all drills of the term, and not unlearned since: the last evenings still give them away.
 bool can_be_timed(const AthleteTerm& term) {
     constexpr double tell = 20;
@@ -67,8 +113,16 @@ bool can_be_timed(const AthleteTerm& term) {
 }
 
 std::optional<NextDrill> chosen_by(const NextRule& rule, const AthleteTerm& term) {
-    NextDrill next{rule.drill, "", rule.name, std::nullopt};
-    if (rule.can_be_timed) {
+    NextDrill next{rule.drill, "", rule.name, std::nullopt, "", ""};
+    std::string counted;
+    if (rule.rung) {
+        if (is_behind(term, *rule.rung)) return std::nullopt;
+        if (const RungStanding* rung = standing_on(term, *rule.rung)) {
+            if (rung->reps > 0) next.evidence = Share{rung->on_time, rung->reps};
+            counted = so_far(*rung);
+            next.offer = offer_of(*rung);
+        }
+    } else if (rule.can_be_timed) {
         if (!can_be_timed(term)) return std::nullopt;
     } else if (rule.fewer_than) {
         next.evidence = share_of(term, rule, false);
@@ -77,7 +131,9 @@ std::optional<NextDrill> chosen_by(const NextRule& rule, const AthleteTerm& term
         next.evidence = share_of(term, rule, rule.recent);
         if (!lies_beyond(*next.evidence, rule)) return std::nullopt;
     }
-    next.because = filled(rule.say, next.evidence.value_or(Share{}));
+    const std::string because = filled(rule.say, next.evidence.value_or(Share{}));
+    next.because = with(because, "{so far}", counted);
+    next.without_counts = with(because, "{so far}", "");
     return next;
 }
 

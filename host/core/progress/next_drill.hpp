@@ -4,7 +4,8 @@
 // A rule looks at one share (of the reps that fit it, those with certain verdicts) and holds if that share lies beyond
 // the rule's border. So that a handful of reps can't choose, there must be at least `reps_min`, and the border must lie
 // outside the share's 60 % Wilson interval: a wrong choice costs one drill, not a claim about a person, so one chance
-// in five is allowed where a claim allows one in forty. The first rule that holds is taken.
+// in five is allowed where a claim allows one in forty. Or it looks at a rung of the ladder, and holds until that rung,
+// or a higher one, is passed (core/progress/rungs.hpp). The first rule that holds is taken.
 //
 // Pure values; any thread. The rules come from config/next.toml (settings/next_file.hpp).
 #pragma once
@@ -34,15 +35,19 @@ struct NextRule {
     std::optional<double> above, below;       ///< 0 .. 1
     std::optional<std::uint32_t> fewer_than;  ///< so few reps fit in the whole term: not practised yet
     bool can_be_timed = false;                ///< told over the term's drills, and still so on the last evenings
+    std::optional<std::int32_t> rung;         ///< its number: not passed yet, nor a higher one
     std::uint32_t reps_min = 20;              ///< for above and below
     std::string drill;                        ///< a drill's name
-    std::string say;                          ///< {share}, {count} and {of} are filled in
+    /// {share}, {count} and {of} are filled in, and of a rung {so far}: " (on time 17 of 28; the mark is half)".
+    std::string say;
     bool operator==(const NextRule&) const = default;
 };
 
 struct NextDrill {
     std::string drill, because, rule;
     std::optional<Share> evidence;  ///< null for a rule that looks at none
+    std::string without_counts;     ///< `because` for a child: no figures of a rung
+    std::string offer;              ///< for the coach alone: the step down from a rung that is hard just now, or ""
 };
 /// The first rule that holds; nullopt if none does.
 [[nodiscard]] std::optional<NextDrill> next_drill(const AthleteTerm& term, std::span<const NextRule> rules);

@@ -118,17 +118,23 @@ constexpr double only_a_favourite = 0.80;  // of the last entries; from there on
 /// A coach sees three in a row; fewer are counted among the last.
 constexpr std::uint64_t seen_in_a_row = 3;
 
+/// So many of the last entries lie on it that it is the beat.
+bool is_plain(const Beat& beat) {
+    return static_cast<double>(beat.on_beat) >= only_a_favourite * static_cast<double>(beat.looked_at);
+}
+
 bool is_favourite(const Beat& beat, TempoCause cause, BeatWords words) {
     const bool mode_leads = cause == TempoCause::favourite_beat;
     if (words == BeatWords::as_first_written) return mode_leads || beat.in_a_row < seen_in_a_row;
-    return mode_leads && static_cast<double>(beat.on_beat) < only_a_favourite * static_cast<double>(beat.looked_at);
+    return mode_leads && !is_plain(beat);
 }
 
 Reason beat_reason(Stream clock, const TempoTest& test, TempoCause cause, BeatWords words) {
     const Beat beat = beat_of(test);
     Reason reason;
     reason.stream = clock;
-    const std::string noun = clock == Stream::in ? "stays" : clock == Stream::out ? "waits" : "entries";
+    const std::string entries = words == BeatWords::as_first_written ? "entries" : "step-ins";
+    const std::string noun = clock == Stream::in ? "stays" : clock == Stream::out ? "waits" : entries;
     if (is_favourite(beat, cause, words)) {
         reason.cause = word(TempoCause::favourite_beat);
         const double share = static_cast<double>(beat.on_beat) / static_cast<double>(beat.looked_at);
@@ -258,6 +264,9 @@ Reason tempo_reason(Stream clock, const TempoTest& test, BeatWords words) {
     const TempoCause cause = test.cause();
     if (cause == TempoCause::one_beat || cause == TempoCause::favourite_beat)
         return beat_reason(clock, test, cause, words);
+    // Any bet may lead on a plain beat, where the phases of a pattern differ by nothing that anyone would hear.
+    if (words == BeatWords::as_counted && is_plain(beat_of(test)))
+        return beat_reason(clock, test, TempoCause::one_beat, words);
     Reason reason;
     reason.stream = clock;
     reason.cause = word(cause);

@@ -32,9 +32,10 @@ struct Reason {
     std::string nudge;  ///< the same in fewer words, for the stage: "same beat: 0.8 s, six times"
 };
 
-/// When one beat is a favourite among others, and when it is the beat. `as_counted`: a favourite where the mode leads
-/// and under 80 % of the last entries lie on it. `as_first_written`, kept for old journals: where the mode leads, or
-/// the beat was not kept three times running.
+/// When one beat is a favourite among others, and when it is the beat. `as_counted`: the beat, whichever bet leads,
+/// where 80 % of the last intervals or more lie on it, else a favourite where the mode leads. `as_first_written`, kept
+/// for old journals: a favourite where the mode leads, or the beat was not kept three times running; and step-ins are
+/// entries.
 enum class BeatWords : std::uint8_t { as_first_written, as_counted };
 
 /// Of a clock; `test` has settled at least one interval.

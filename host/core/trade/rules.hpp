@@ -112,6 +112,8 @@ inline constexpr double hunch_wealth = 8.0, tell_wealth = 20.0;
 
 /// Younger than this.
 inline constexpr std::int32_t junior_under_years = 15;
+/// A nudge is never shown, while a drill runs, to who is younger than this. Ours.
+inline constexpr std::int32_t nudge_from_years = 12;
 inline constexpr std::int32_t junior_reps_max = 10, junior_sets_max = 4, junior_rest_to_work = 4;
 
 }  // namespace breakstep

@@ -1,5 +1,7 @@
 #include "devices/stage/pictures.hpp"
 
+#include <utility>
+
 #include "devices/stage/draw_stage.hpp"
 #include "report/drawing/picture_file.hpp"
 #include "report/drawing/shapes.hpp"
@@ -30,11 +32,12 @@ StageView live(AthleteZone zone) {
     return view;
 }
 
-StageView nudge() {
+StageView nudged(StageNudge nudge) {
     StageView view = live(AthleteZone::between);
     view.attacks.clear();
     view.rep = 3;
-    view.nudge = StageNudge{"Same beat", Sign::hunch, {0ms, 730ms, 1590ms, 2410ms, 3270ms, 4120ms}, start};
+    view.nudge = std::move(nudge);
+    view.nudge->since = start;
     return view;
 }
 
@@ -52,26 +55,6 @@ StageView resting(const StageRest& rest) {
     view.rest = rest;
     view.rest.begin = start;
     view.rest.end = start + 60s;
-    return view;
-}
-
-StageView turns() {
-    StageView view;
-    view.saved = true;
-    view.turns = {"Saltmarsh Hall",
-                  "Curlew",
-                  "drop and gap, back leg, closed stance",
-                  "Strike a pad to start.",
-                  {{"Lapwing", 1, ""}, {"Dunlin", 2, ""}, {"Plover", 3, "gates one hole up"}, {"Avocet", 4, ""}},
-                  41,
-                  60,
-                  {{"warm-up", 12, 1},
-                   {"round 1", 20, 1},
-                   {"round 2", 20, 1},
-                   {"round 3", 20, 0.12},
-                   {"pairs", 10, 0},
-                   {"close", 8, 0}},
-                  35};
     return view;
 }
 
@@ -106,16 +89,16 @@ struct Picture {
 
 }  // namespace
 
-Expected<std::vector<std::string>> write_pictures(const std::string& directory, const StageRest& rest) {
+Expected<std::vector<std::string>> write_pictures(const std::string& directory, const StageRest& rest,
+                                                  const StageNudge& nudge) {
     const Picture pictures[] = {{"stage-lift.png", live(AthleteZone::between), 75ms},
                                 {"stage-up.png", live(AthleteZone::between), 260ms},
                                 {"stage-drop.png", live(AthleteZone::inside_near), 640ms},
                                 {"stage-gap.png", live(AthleteZone::inside_near), 800ms},
                                 {"stage-verdict.png", verdict(), 1000ms},
-                                {"stage-nudge.png", nudge(), 500ms},
+                                {"stage-nudge.png", nudged(nudge), 500ms},
                                 {"stage-rest.png", resting(rest), 18s},
-                                {"stage-rest-bright.png", resting(rest), 18s, Theme::bright_hall},
-                                {"stage-turns.png", turns(), 0s}};
+                                {"stage-rest-bright.png", resting(rest), 18s, Theme::bright_hall}};
     std::vector<std::string> names;
     for (const Picture& picture : pictures) {
         const auto written =

@@ -10,8 +10,9 @@
 
 namespace breakstep {
 
-/// Writes lift, up, drop, gap, verdict, nudge, rest and turns of the stage, the same rest in the bright hall, and
-/// `rest`'s phase strip and rhythm lane (PNG and SVG). Returns the names of the files, in order.
-[[nodiscard]] Expected<std::vector<std::string>> write_pictures(const std::string& directory, const StageRest& rest);
+/// Writes lift, up, drop, gap, verdict, nudge and rest of the stage, the same rest in the bright hall, and `rest`'s
+/// phase strip and rhythm lane (PNG and SVG). Returns the names of the files, in order.
+[[nodiscard]] Expected<std::vector<std::string>> write_pictures(const std::string& directory, const StageRest& rest,
+                                                                const StageNudge& nudge);
 
 }  // namespace breakstep

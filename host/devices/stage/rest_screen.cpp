@@ -93,6 +93,20 @@ void draw_strips(const Canvas& canvas, const StageRest& rest, double advice_end)
     draw_rhythm_lane(canvas.cairo, *rest.rhythm, layout, canvas.theme);
 }
 
+/// Another promise than the rhythm's, so a line of its own, away from the rhythm's counts.
+void draw_read(const Canvas& canvas, const StageRest& rest) {
+    constexpr double words = 2.4, baseline = 70.6;
+    if (rest.read == Sign::none) return;
+    const double gap = canvas.u(1);
+    double x = canvas.left();
+    x += gap + draw_text(canvas.cairo, "Can you be read?", x, canvas.u(baseline),
+                         {canvas.u(words), Weight::regular, canvas.colours.quiet});
+    x += gap + draw_text(canvas.cairo, word(rest.read), x, canvas.u(baseline),
+                         {canvas.u(words), Weight::bold, canvas.colours.nudge});
+    draw_text(canvas.cairo, shortened(rest.read_words, canvas.right() - x, canvas.u(words), Weight::regular), x,
+              canvas.u(baseline), {canvas.u(words), Weight::regular, canvas.colours.text});
+}
+
 void draw_countdown(const Canvas& canvas, const StageRest& rest, HostTime shown_at, double advice_end) {
     const TextStyle quiet{canvas.u(3.02), Weight::regular, canvas.colours.quiet};
     double y = advice_end + 6.8;
@@ -158,7 +172,10 @@ void draw_rest_screen(const Canvas& canvas, const StageView& view, HostTime show
         advice_end = draw_advice(canvas, view.rest);
     draw_strips(canvas, view.rest, advice_end);
     draw_countdown(canvas, view.rest, shown_at, advice_end);
-    draw_notice(canvas, view, 70.4);
+    if (view.notice.empty())
+        draw_read(canvas, view.rest);
+    else
+        draw_notice(canvas, view, 70.4);
 }
 
 }  // namespace breakstep

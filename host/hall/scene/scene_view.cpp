@@ -76,6 +76,8 @@ void add_count(StageView& view, const Scene& scene, const Link& link) {
     view.count = StageCount{begin->at, scene.count_step};
 }
 
+}  // namespace
+
 StageNudge nudge_of(const SignRaised& sign, HostTime since) {
     StageNudge nudge;
     // Two words an athlete takes in while moving.
@@ -89,8 +91,6 @@ StageNudge nudge_of(const SignRaised& sign, HostTime since) {
     return nudge;
 }
 
-}  // namespace
-
 StageRest rest_of_set(const Score& score, std::int32_t set, std::int32_t sets, bool child) {
     StageRest rest;
     rest.set = set + 1;
@@ -103,7 +103,13 @@ StageRest rest_of_set(const Score& score, std::int32_t set, std::int32_t sets, b
     rest.reason = advice.reason;
     for (const RepResult& rep : reps)
         if (!rep.catch_trial) rest.reps.push_back(strip_rep(rep));
-    rest.rhythm = rhythm_lane(score, set);
+    rest.rhythm = rhythm_lane(score, std::nullopt);
+    const SessionTotals totals = score.totals();
+    // What the choices give away is told with its count, which is the coach's to tell a child.
+    if (totals.read_sign != Sign::none && !child) {
+        rest.read = totals.read_sign;
+        rest.read_words = totals.read_reason;
+    }
     return rest;
 }
 
@@ -151,7 +157,8 @@ StageView stage_view(const Scene& scene, const SceneNames& names, const Score& s
         verdict.since = scene.verdict_since;
         view.verdict = verdict;
     }
-    if (scene.nudge && view.screen == StageScreen::live) view.nudge = nudge_of(*scene.nudge, scene.nudge_since);
+    if (scene.nudge && names.nudged && view.screen == StageScreen::live)
+        view.nudge = nudge_of(*scene.nudge, scene.nudge_since);
     return view;
 }
 

@@ -19,10 +19,14 @@ struct SceneNames {
     LengthRange lift;  ///< of the opponent: what a feint pretends
     double spread = 0.1;
     bool child = false;  ///< under 15: the stage shows what to do and the best run, no counts
+    bool nudged = true;  ///< false under 12: no habit is told while the drill runs
 };
 
 [[nodiscard]] StageView stage_view(const Scene& scene, const SceneNames& names, const Score& score, const Link& link,
                                    HostTime now, bool saved);
+
+/// A habit as the stage tells it.
+[[nodiscard]] StageNudge nudge_of(const SignRaised& sign, HostTime since);
 
 /// What is said and shown of a set once it is over; without names of who comes next, and without a countdown.
 [[nodiscard]] StageRest rest_of_set(const Score& score, std::int32_t set, std::int32_t sets, bool child);

@@ -1,4 +1,4 @@
-// The rhythm lane: a column for each of the athlete's step-ins of a set, as far above or below the middle of the guess
+// The rhythm lane: a column for each of the athlete's step-ins, as far above or below the middle of the guess
 // as it came sooner or later. The lane is the guess: a step-in inside it was caught (full dot), else free (ring, well
 // off the lane). A small dot had no guess yet; an upright bar was cut by an attack. What lies beyond the drawing stands
 // at its edge, with a bar across.

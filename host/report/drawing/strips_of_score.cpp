@@ -22,11 +22,13 @@ StripRep strip_rep(const RepResult& rep) {
     return row;
 }
 
-std::optional<RhythmLane> rhythm_lane(const Score& score, std::int32_t set) {
+std::optional<RhythmLane> rhythm_lane(const Score& score, std::optional<std::int32_t> set) {
     constexpr std::size_t enough = 3;
+    // Columns narrower than a dot can be told apart no more.
+    constexpr std::size_t most = 90;
     RhythmLane strip;
     for (const IntervalRead& read : score.intervals()) {
-        if (read.set != set) continue;
+        if (set && read.set != *set) continue;
         StepIn step;
         step.interval = read.length;
         step.cut = read.cut;
@@ -37,6 +39,7 @@ std::optional<RhythmLane> rhythm_lane(const Score& score, std::int32_t set) {
         strip.steps.push_back(step);
     }
     if (strip.steps.size() < enough) return std::nullopt;
+    if (strip.steps.size() > most) strip.steps.erase(strip.steps.begin(), strip.steps.end() - most);
     const SessionTotals totals = score.totals();
     strip.sign = totals.sign;
     strip.windows = totals.windows;

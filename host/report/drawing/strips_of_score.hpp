@@ -17,7 +17,8 @@ namespace breakstep {
 /// The strip's row of a rep.
 [[nodiscard]] StripRep strip_rep(const RepResult& rep);
 
-/// A set's rhythm; nothing of fewer than three step-ins.
-[[nodiscard]] std::optional<RhythmLane> rhythm_lane(const Score& score, std::int32_t set);
+/// The rhythm of a set, or (null) of the drill so far: the last 90 step-ins at most. Nothing of fewer than three. Sign
+/// and counts are the drill's.
+[[nodiscard]] std::optional<RhythmLane> rhythm_lane(const Score& score, std::optional<std::int32_t> set);
 
 }  // namespace breakstep

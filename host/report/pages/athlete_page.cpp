@@ -17,7 +17,9 @@ constexpr double rhythm_heading = 31, rhythm_legend = 12;
 constexpr double section_gap_least = 18;
 constexpr double answers_pitch = 15.5;
 /// What the lanes show: each step-in beside its guess.
-constexpr std::string_view rhythm_legend_words = "Your step-ins. Full dot: caught. Ring: free.";
+constexpr std::string_view rhythm_legend_words = "The step-ins of one set. Full dot: caught. Ring: free.";
+constexpr double read_pitch = 12.5;
+constexpr int read_lines = 3;
 constexpr std::size_t rows_most = 12, rows_least = 4;
 
 /// What the headline is set in: large in two lines, smaller where it takes more.
@@ -51,8 +53,12 @@ double draw_top(const Sheet& sheet, const AthletePage& page) {
 }
 
 /// The heights below the tests, which are the same whatever stands in them.
-double rhythm_section_height() {
-    return std::max(18 + plot_height + plot_words_height, rhythm_heading - 5 + 2 * rhythm_height + rhythm_legend);
+double rhythm_section_height(const AthletePage& page) {
+    double right = rhythm_heading - 5 + 2 * rhythm_height + rhythm_legend;
+    if (!page.read_words.empty())
+        right += 10 + read_pitch * std::min(read_lines,
+                                            paragraph_lines(page.read_words, column_width, body_text, Weight::regular));
+    return std::max(18 + plot_height + plot_words_height, right);
 }
 constexpr double answers_words_pitch = 11.5;
 int answers_words_lines(const AthletePage& page) {
@@ -87,6 +93,12 @@ void draw_legends(const Sheet& sheet, const AthletePage& page, std::size_t rows,
     draw_verdict_legend(sheet, tests, rows, margin, top + 30, inner_width);
 }
 
+/// Another promise than the rhythm's: its own words and count.
+void draw_read(const Sheet& sheet, const AthletePage& page, double x, double baseline) {
+    draw_paragraph(sheet.cairo, page.read_words, x, baseline, sheet.style(body_text),
+                   {column_width, read_pitch, read_lines});
+}
+
 void draw_evenings(const Sheet& sheet, const AthletePage& page, double baseline) {
     draw_heading(sheet, page.plot.title, "", margin, baseline, left_axis + column_width - margin);
     constexpr double numbers = 32;
@@ -98,7 +110,10 @@ void draw_evenings(const Sheet& sheet, const AthletePage& page, double baseline)
     const double x = right_column;
     draw_heading(sheet, "Can you be timed?", page.rhythm.empty() ? "" : "Timeable: 0 by nobody, 100 by anybody", x,
                  baseline, column_width);
-    if (page.rhythm.empty()) return draw_missing(sheet, page.no_rhythm, x, baseline + 20, column_width);
+    if (page.rhythm.empty()) {
+        draw_missing(sheet, page.no_rhythm, x, baseline + 20, column_width);
+        return draw_read(sheet, page, x, baseline + 62);
+    }
     double y = baseline + rhythm_heading - 5;
     for (const RhythmPeriod& period : page.rhythm) {
         draw_rhythm(sheet, period, x, y, column_width);
@@ -109,6 +124,7 @@ void draw_evenings(const Sheet& sheet, const AthletePage& page, double baseline)
     if (any_strip)
         draw_text(sheet.cairo, shortened(rhythm_legend_words, column_width, small_text, Weight::regular), x,
                   y + rhythm_legend - 4, sheet.quiet(small_text));
+    draw_read(sheet, page, x, y + rhythm_legend + 12);
 }
 
 /// What stands under "Next", where, and how high it is all together.
@@ -193,7 +209,7 @@ void draw_athlete_page(cairo_t* cairo, const AthletePage& page, Theme theme) {
     const Sheet sheet(cairo, theme);
     draw_paper(sheet);
     const double top = draw_top(sheet, page);
-    const double below = rhythm_section_height() + answers_section_height(page);
+    const double below = rhythm_section_height(page) + answers_section_height(page);
     constexpr double footer = 16;
     const double room = bottom - footer - top - below;
     // As many reps as there is room for; what is left over goes between the sections.
@@ -213,7 +229,7 @@ void draw_athlete_page(cairo_t* cairo, const AthletePage& page, Theme theme) {
     draw_legends(sheet, page, rows, y + tests_heading + test_height(rows));
     y += tests_height() + gap;
     draw_evenings(sheet, page, y);
-    y += rhythm_section_height() + gap;
+    y += rhythm_section_height(page) + gap;
     draw_answers(sheet, page, margin, y, left_axis + column_width - margin);
     draw_next(sheet, page.next, right_column, y);
     draw_footer(sheet, page.footer);

@@ -52,6 +52,8 @@ struct AthletePage {
     std::string no_test;       ///< said without a first test
     std::string no_last_test;  ///< said without a last one
     TermPlot plot;
+    /// "Can you be read? Yes, in 1 of 4 drills: after two retreats you go, 8 of 9."; "" where no drill could tell.
+    std::string read_words;
     std::vector<RhythmPeriod> rhythm;  ///< at most two
     std::string no_rhythm;             ///< said without any
     std::vector<ShareRow> answers;     ///< at most seven

@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "report/drawing/shapes.hpp"
+#include "report/pages/page_parts.hpp"
 
 namespace breakstep::pages {
 namespace {
@@ -35,10 +36,11 @@ void draw_row(const Sheet& sheet, const EveningRow& row, bool named, double base
                   baseline, sheet.style(lead_text, Weight::semibold));
     const double drill_width = reps_right - 26 - drill_left;
     const double size = fitting_size(row.drill, drill_width, body_text, small_text, Weight::regular);
-    draw_text(cairo, shortened(row.drill, drill_width, size, Weight::regular), drill_left, baseline, sheet.style(size));
+    draw_text(cairo, title_within(row.drill, drill_width, size), drill_left, baseline, sheet.style(size));
     std::string second = row.at;
     const auto add = [&](const std::string& words) { second += (second.empty() ? "" : ", ") + words; };
     if (row.held.of > 0) add(counts(row.held) + (row.held.of == 1 ? " feint held" : " feints held"));
+    if (!row.read.empty()) add("can be read: " + row.read);
     if (!row.odd.empty()) add("something was odd: see below");
     draw_text(cairo, shortened(second, page_width - margin - drill_left, small_text, Weight::regular), drill_left,
               baseline + 11, sheet.quiet(small_text));

@@ -16,12 +16,13 @@ namespace breakstep::pages {
 struct EveningRow {
     std::string call_sign;
     std::string drill;  ///< its title; "Test: ..." for a test
-    std::string at;     ///< "18:40"
+    std::string at;     ///< "18:40", and which moment where the drill asks for several
     std::uint64_t reps = 0;
     progress::Share on_time;  ///< of one moment: two are two rows
     progress::Share held;     ///< feints; none: of = 0
     std::uint64_t clashes = 0;
     std::string sign;  ///< "yes", "maybe", "no sign", "-" where rhythm wasn't read
+    std::string read;  ///< what the choices gave away: "yes, after two retreats you go, 8 of 9"; "" for nothing
     std::string odd;   ///< "2 void: link lost; cut off"; "" for nothing
 };
 

@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "report/drawing/shapes.hpp"
+#include "report/pages/page_parts.hpp"
 
 namespace breakstep::pages {
 namespace {
@@ -67,8 +68,7 @@ void draw_row(const Sheet& sheet, const GroupRow& row, double baseline) {
     const double name_width = claim_left - margin - 14;
     draw_text(cairo, shortened(row.call_sign, name_width, lead_text, Weight::semibold), margin, baseline,
               sheet.style(lead_text, Weight::semibold));
-    draw_text(cairo, shortened(row.next, name_width, small_text, Weight::regular), margin, baseline + 11,
-              sheet.quiet(small_text));
+    draw_text(cairo, title_within(row.next, name_width, small_text), margin, baseline + 11, sheet.quiet(small_text));
     draw_claim_mark(sheet, row.claim, {claim_left, baseline - 3.4});
     const double words_left = claim_left + 9, words_width = scale_left - words_left - 10;
     std::string claim{claim_words(row.claim)};
@@ -116,9 +116,10 @@ void draw_scale_grid(const Sheet& sheet, double top, double end) {
 
 /// What hollow and full bars and the marks of the claims stand for, in the shapes themselves.
 void draw_key(const Sheet& sheet, double baseline) {
+    constexpr double apart = 10;
     double x = margin;
     const auto say = [&](std::string_view text) {
-        x += draw_text(sheet.cairo, text, x, baseline, sheet.quiet(small_text)) + 12;
+        x += draw_text(sheet.cairo, text, x, baseline, sheet.quiet(small_text)) + apart;
     };
     for (const progress::Claim claim : {progress::Claim::improved, progress::Claim::worse,
                                         progress::Claim::no_clear_change, progress::Claim::too_few}) {
@@ -127,8 +128,8 @@ void draw_key(const Sheet& sheet, double baseline) {
         say(claim_words(claim));
     }
     const auto bar = [&](bool hollow, std::string_view text) {
-        draw_interval(sheet, {5, 10}, x - 4, 30, baseline - 3.2, hollow);
-        x += 28;
+        draw_interval(sheet, {5, 10}, x - 8, 30, baseline - 3.2, hollow);
+        x += 19;
         say(text);
     };
     bar(true, "first three");

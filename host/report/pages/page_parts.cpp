@@ -81,6 +81,18 @@ double draw_verdict_legend(const Sheet& sheet, const std::vector<const TestStrip
     return y;
 }
 
+std::string title_within(const std::string& title, double width, double size) {
+    const auto fits = [&](const std::string& text) { return text_width(text, size, Weight::regular) <= width; };
+    if (fits(title)) return title;
+    // What stands before the colon names most drills; of a test, and of a short word before it, it names nothing.
+    constexpr std::size_t names_it = 12;
+    const std::size_t colon = title.rfind(':'), comma = title.rfind(',');
+    const bool named = colon != std::string::npos && colon >= names_it && !title.starts_with("Test");
+    for (const std::size_t at : {named ? colon : comma, comma, colon})
+        if (at != std::string::npos && at > 0 && fits(title.substr(0, at))) return title.substr(0, at);
+    return shortened(title, width, size, Weight::regular);
+}
+
 void draw_rhythm(const Sheet& sheet, const RhythmPeriod& period, double left, double top, double width) {
     std::string drills;
     if (period.drills > 0)

@@ -3,6 +3,7 @@
 // Pure cairo, any thread that owns the context; never fails. Each returns where it ends.
 #pragma once
 
+#include <string>
 #include <vector>
 
 #include "report/pages/athlete_page.hpp"
@@ -27,6 +28,9 @@ double draw_test(const Sheet& sheet, const TestStrip& test, std::size_t rows, do
 /// A row of the verdicts' shapes with their words, of the verdicts that occur, in two lines if need be.
 double draw_verdict_legend(const Sheet& sheet, const std::vector<const TestStrip*>& tests, std::size_t rows,
                            double left, double baseline, double width);
+
+/// A drill's title in so much room: whole, else up to its colon or its last comma, else cut.
+[[nodiscard]] std::string title_within(const std::string& title, double width, double size);
 
 /// Words and strip of a period, `rhythm_height` high.
 void draw_rhythm(const Sheet& sheet, const RhythmPeriod& period, double left, double top, double width);

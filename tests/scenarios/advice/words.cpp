@@ -1,8 +1,11 @@
 // The words after a set: never an order that can't work, no counts for a child.
 #include <doctest/doctest.h>
 
+#include "club/athletes/naming.hpp"
 #include "club/results/results.hpp"
 #include "hall/scene/advice.hpp"
+#include "hall/scene/scene_view.hpp"
+#include "store/consent.hpp"
 
 #include <sstream>
 
@@ -70,4 +73,27 @@ TEST_CASE("a page of results has no jargon, and leaves the reps out for whoever 
     CHECK(without.str().find("1 of 1") != std::string::npos);
     for (const char* jargon : {"d'", "picked", "commit", "wealth", "chance", "window, "})
         CHECK(whole.str().find(jargon) == std::string::npos);
+}
+
+TEST_CASE("a habit is told while the drill runs, but never to who is under 12, or perhaps is") {
+    Scene scene;
+    scene.kind = SceneKind::running;
+    scene.nudge =
+        SignRaised{Sign::tell, {}, "one beat", "same beat: 0.8 s, six times", 25, {800ms, 810ms}, SignKind::timed};
+    const Link link(LinkSettings{}, 1);
+    SceneNames names;
+    const auto nudge = [&] { return stage_view(scene, names, Score(), link, HostTime(), true).nudge; };
+    REQUIRE(nudge().has_value());
+    CHECK(nudge()->words == "Same beat");
+    CHECK(nudge()->entries.size() == 3);
+    names.nudged = false;
+    CHECK_FALSE(nudge().has_value());
+
+    Athlete athlete;
+    CHECK(is_nudged(athlete));  // nobody said how old
+    const int year = std::stoi(local_date(unix_now()).substr(0, 4));
+    athlete.birth_year = year - 13;
+    CHECK(is_nudged(athlete));
+    athlete.birth_year = year - 12;  // still eleven, it may be
+    CHECK_FALSE(is_nudged(athlete));
 }

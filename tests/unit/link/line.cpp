@@ -74,5 +74,14 @@ TEST_CASE("an adapter with a 16 ms latency timer is found out, and pinged more o
     CHECK(usual.pings_per_second < 4.4);
 }
 
+TEST_CASE("pings stay as close as at first for as long as the clock is not good") {
+    LinkSettings never;
+    never.cue_bound = 1us;
+    LinkBench bench(never, {}, {}, 35);
+    const Seen seen = follow(bench);
+    CHECK(seen.pings_per_second > 45);
+    CHECK(seen.pings_per_second < 55);
+}
+
 }  // namespace
 }  // namespace breakstep::test

@@ -75,6 +75,25 @@ TEST_CASE("each sign weighs its own streams, and what the drill can't have is le
     CHECK(drill.wealth(SignKind::read) == doctest::Approx(1));
 }
 
+TEST_CASE("a plain beat is never called long-short, whichever bet leads on it") {
+    // The bets of every second interval share a centre where the phases are alike, and may then lead on a plain beat.
+    Random random(20261126, 5);
+    int told = 0;
+    for (int i = 0; i < 200; ++i) {
+        DrillReadingSettings settings = two_signs();
+        settings.clocks = {true, false, false};
+        DrillReading drill(settings);
+        double time = 10;
+        drill.entry(at(time));
+        for (int k = 0; k < 24; ++k) drill.entry(at(time += 0.9 * (1 + 0.06 * random.normal())));
+        if (drill.sign(SignKind::timed) != Sign::tell) continue;
+        ++told;
+        CAPTURE(drill.reason(SignKind::timed)->words);
+        CHECK(drill.reason(SignKind::timed)->cause == "one beat");
+    }
+    CHECK(told > 190);
+}
+
 TEST_CASE("what can be timed is told by the tight bet, from tempo alone") {
     DrillReadingSettings settings = two_signs();
     settings.clocks = {true, false, false};

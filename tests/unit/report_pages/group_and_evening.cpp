@@ -1,6 +1,7 @@
 // The coach's pages: every row inside the margins, more sheets where there are more rows.
 #include <doctest/doctest.h>
 
+#include "report/pages/page_parts.hpp"
 #include "support/invented_pages.hpp"
 #include "unit/report_pages/page_pixels.hpp"
 
@@ -58,6 +59,22 @@ TEST_CASE("no ink of a group's or an evening's sheets leaves the margins, whatev
             check_margins(drawn(page_width, page_height,
                                 [&](cairo_t* cairo) { draw_evening_page(cairo, page, sheet, Theme::paper); }));
     }
+}
+
+TEST_CASE("a title that is too long for its place ends where its name does") {
+    const auto in = [](const std::string& title, const std::string& like) {
+        return title_within(title, text_width(like, body_text, Weight::regular) + 1, body_text);
+    };
+    CHECK(in("Kick or feint: answer the one, hold on the other", "Kick or feint: answer the one, h") ==
+          "Kick or feint");
+    CHECK(in("next: Taking turns: one kick, one answer in the gap", "next: Taking turns: one kick") ==
+          "next: Taking turns");
+    CHECK(in("next: Drawing the attack out, answer in the drop", "next: Drawing the attack out, a") ==
+          "next: Drawing the attack out");
+    CHECK(in("Test for juniors: gap between two kicks, back hand", "Test for juniors: gap between two kicks,") ==
+          "Test for juniors: gap between two kicks");
+    CHECK(in("Hunted", "Hunted") == "Hunted");
+    CHECK(in("Unspeakablylongname", "Unspeak").ends_with("\u2026"));
 }
 
 TEST_CASE("a claim is told by shape: in grey no two marks are alike") {

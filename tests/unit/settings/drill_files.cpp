@@ -122,7 +122,7 @@ TEST_CASE("drills are listed by the ladder, the easiest step first, the tests la
     std::string names;
     for (const Drill& drill : shipped()) names += drill.name + " ";
     CHECK(names ==
-          "taking-turns gap-between-techniques gap-of-a-single-kick drop-of-a-single-kick the-coachs-pattern feints "
+          "taking-turns gap-of-a-single-kick gap-between-techniques drop-of-a-single-kick the-coachs-pattern feints "
           "around-the-held-leg rebounds legs-into-hands drawing-the-attack meeting-the-lift hunted linked-techniques "
           "untidy-beginner coach-taps test-drop test-drop-juniors test-gap test-gap-juniors ");
 }

@@ -17,6 +17,13 @@ Error error_of(const std::string& text) {
     return read.error();
 }
 
+/// An athlete who stands at the foot of every rung.
+progress::AthleteTerm climbing(const NextRules& rules) {
+    progress::AthleteTerm term;
+    term.rungs = progress::RungFold(1, rules.rungs).standings(0);
+    return term;
+}
+
 const std::string whole = "[[rule]]\ndrill = \"feints\"\nsay = \"because\"\n";
 
 }  // namespace
@@ -50,34 +57,82 @@ TEST_CASE("a newcomer begins at the first rung whose drill exists, and nobody is
     }
 }
 
-TEST_CASE("the rules climb the rungs one by one, and send back to a rung below its mark") {
+TEST_CASE("the rules climb the rungs one by one; whoever has passed a rung needs no lower one") {
     const auto next = load_next({});
     REQUIRE(next.has_value());
-    progress::AthleteTerm term;
-    const auto practise = [&](const progress::Situation& situation, Verdict verdict, std::uint32_t reps) {
-        for (auto* situations : {&term.situations, &term.recent_situations})
-            (*situations)[situation][static_cast<std::size_t>(verdict)] += reps;
+    progress::AthleteTerm term = climbing(*next);
+    const auto passes = [&](std::int32_t number) {
+        for (progress::RungStanding& rung : term.rungs)
+            if (rung.number == number) rung.passed = true;
         return progress::next_drill(term, next->rules)->drill;
     };
-    const auto single = [](Moment moment, StartKind start) {
-        return progress::Situation{AttackKind::single, moment, Counter::back_hand, Stance::closed, start};
+    CHECK(progress::next_drill(term, next->rules)->drill == "taking-turns");
+    CHECK(passes(2) == "gap-of-a-single-kick");
+    CHECK(passes(4) == "feints");  // the gap too lies behind
+    CHECK(passes(5) == "rebounds");
+    term.rhythm_wealth = 20;
+    CHECK(progress::next_drill(term, next->rules)->drill == "hunted");
+    term.rhythm_wealth = 1;
+    CHECK(passes(6) == "legs-into-hands");
+    CHECK(passes(7) == "drawing-the-attack");
+    CHECK(passes(8) == "linked-techniques");
+}
+
+TEST_CASE(
+    "a rung's reason has the counts so far and the mark, a child's has not; the rung below is the coach's to offer") {
+    const auto next = load_next({});
+    REQUIRE(next.has_value());
+    progress::AthleteTerm term = climbing(*next);
+    term.rungs.front().passed = true;  // taking turns
+    progress::RungStanding& gap = term.rungs[1];
+    REQUIRE(gap.number == 3);
+    auto said = progress::next_drill(term, next->rules);
+    CHECK(said->because == "rung 3, the gap: arrive as the foot lands");
+    CHECK_FALSE(said->evidence.has_value());
+    gap.on_time = 6;
+    gap.reps = 26;
+    gap.step_down = true;
+    said = progress::next_drill(term, next->rules);
+    CHECK(said->drill == "gap-of-a-single-kick");  // offered, never imposed
+    CHECK(said->because == "rung 3, the gap (on time 6 of 26; the mark is half): arrive as the foot lands");
+    CHECK(said->without_counts == "rung 3, the gap: arrive as the foot lands");
+    CHECK(said->offer.find("6 of 26") != std::string::npos);
+    CHECK(said->offer.find("stays passed") != std::string::npos);
+    CHECK(said->evidence == progress::Share{6, 26});
+}
+
+TEST_CASE("every key of a rung is taken, and a rung that makes no sense is told") {
+    const std::string rung =
+        "[[rung]]\nnumber = 5\nname = \"kick or feint\"\ndrills = [\"feints\"]\nlevel = \"intermediate\"\nkinds = "
+        "[\"single\", \"reset\"]\nmoment = \"drop\"\nstart = \"drawn\"\nmark = 0.45\nfeints = true\n";
+    const auto next = parse_next(rung + "[[rule]]\nrung = 5\ndrill = \"feints\"\nsay = \"because\"\n", "next.toml");
+    REQUIRE_MESSAGE(next.has_value(), next.error().text());
+    progress::RungStandard standard;
+    standard.number = 5;
+    standard.name = "kick or feint";
+    standard.drills = {"feints"};
+    standard.level = Level::intermediate;
+    standard.kinds = {AttackKind::single, AttackKind::reset};
+    standard.moment = Moment::drop;
+    standard.start = StartKind::drawn;
+    standard.mark = 0.45;
+    standard.feints = true;
+    REQUIRE(next->rungs.size() == 1);
+    CHECK(next->rungs[0] == standard);
+    CHECK(next->rules[0].rung == 5);
+
+    const auto told = [](const std::string& text, const std::string& what) {
+        const Error error = error_of(text);
+        CHECK_MESSAGE(error.what.find(what) != std::string::npos, error.what);
     };
-    const auto of_kind = [](AttackKind kind, Moment moment) {
-        return progress::Situation{kind, moment, Counter::back_hand, Stance::closed, StartKind::random};
-    };
-    using enum Verdict;
-    CHECK(practise(single(Moment::gap, StartKind::pattern), on_time, 19) == "taking-turns");
-    CHECK(practise(single(Moment::gap, StartKind::pattern), on_time, 1) == "gap-of-a-single-kick");
-    CHECK(practise(single(Moment::gap, StartKind::random), on_time, 20) == "drop-of-a-single-kick");
-    CHECK(practise(single(Moment::drop, StartKind::random), on_time, 20) == "feints");
-    CHECK(practise(of_kind(AttackKind::feint, Moment::drop), held, 20) == "rebounds");
-    CHECK(practise(of_kind(AttackKind::rebound, Moment::gap), on_time, 20) == "legs-into-hands");
-    CHECK(practise(of_kind(AttackKind::leg_to_hands, Moment::gap), on_time, 20) == "drawing-the-attack");
-    term.answers[static_cast<std::size_t>(progress::Answer::leading)] = {15, 20};
-    CHECK(progress::next_drill(term, next->rules)->drill == "linked-techniques");
-    CHECK(practise(of_kind(AttackKind::feint, Moment::drop), took_the_feint, 40) == "feints");
-    CHECK(practise(single(Moment::gap, StartKind::random), early, 60) == "gap-of-a-single-kick");
-    CHECK(practise(single(Moment::gap, StartKind::pattern), late, 60) == "taking-turns");
+    told(rung + rung + whole, "number stands twice");
+    told(whole + "rung = 4\n", "which is not there");
+    told(rung + whole + "rung = 5\nkind = \"carry\"\n", "kind makes no sense beside rung");
+    told(rung + whole + "rung = 5\nfewer_than = 7\n", "more than one reason");
+    told("[[rung]]\ndrills = [\"feints\"]\n" + whole, "number is missing");
+    told("[[rung]]\nnumber = 3\n" + whole, "drills is missing");
+    told("[[rung]]\nnumber = 3\ndrills = [4]\n" + whole, "drills has something else");
+    told("[[rung]]\nnumber = 3\ndrills = [\"feints\"]\nmark = 0.1\n" + whole, "mark is 0.1");
 }
 
 TEST_CASE("every key of a rule and of the plan is taken") {

@@ -9,6 +9,7 @@
 #include <fstream>
 #include <string>
 
+#include "devices/stage/draw_stage.hpp"
 #include "report/drawing/figure.hpp"
 #include "report/drawing/phase_strip.hpp"
 #include "report/drawing/picture_file.hpp"
@@ -96,9 +97,10 @@ TEST_CASE("the pictures of the README are written, each a file of its kind") {
     rest.reason = "3 clashes, 0.04 to 0.11 s before the hip line.";
     for (int i = 1; i <= 10; ++i) rest.reps.push_back({i, single(), Verdict::clash, 250ms, 500ms});
     rest.rhythm = lane();
-    const auto names = write_pictures(folder.path.string(), rest);
+    const StageNudge nudge{"Same beat", Sign::tell, {0ms, 730ms, 1590ms, 2410ms}, {}};
+    const auto names = write_pictures(folder.path.string(), rest, nudge);
     REQUIRE_MESSAGE(names, names.error().text());
-    CHECK(names->size() == 11);
+    CHECK(names->size() == 10);
     for (const std::string& name : *names) {
         CAPTURE(name);
         const std::string begin = first_bytes(folder.path / name, 8);
@@ -106,6 +108,26 @@ TEST_CASE("the pictures of the README are written, each a file of its kind") {
         if (name.ends_with(".svg")) CHECK(begin.substr(0, 5) == "<?xml");
         CHECK(std::filesystem::file_size(folder.path / name) > 4000);
     }
+}
+
+TEST_CASE("at rest a line of its own says what the choices give away, where they do") {
+    StageView view;
+    view.screen = StageScreen::rest;
+    const auto line = [&] {
+        const Picture picture = drawn(1280, 720, [&](cairo_t* cairo) {
+            draw_stage(cairo, view, HostTime(), {1280, 720}, Theme::dark_hall);
+        });
+        std::size_t inked = 0;
+        for (std::size_t i = 680UL * 1280; i < picture.pixels.size(); ++i)
+            inked += picture.at(i) == palette(Theme::dark_hall).nudge ? 1 : 0;
+        return inked;
+    };
+    CHECK(line() == 0);
+    view.rest.read = Sign::tell;
+    view.rest.read_words = "after two retreats you go, 8 of 9";
+    CHECK(line() > 50);
+    view.notice = "One pad is quiet.";  // whoever can mend it goes first
+    CHECK(line() == 0);
 }
 
 TEST_CASE("a picture can be a PDF, and an unknown ending or an impossible place is refused") {

@@ -122,7 +122,7 @@ TEST_CASE("a person reads the sign, the reason and the interval first") {
     std::string list = std::string("interval_s\n") + golden;
     std::replace(list.begin(), list.end(), ',', '\n');
     const Run result = read(list);
-    CHECK(holds(result.out, "Can be timed: yes - same beat: 0.82 s, give or take 3 %, five entries"));
+    CHECK(holds(result.out, "Can be timed: yes - same beat: 0.82 s, give or take 3 %, five step-ins"));
     CHECK(holds(result.out, "Timeable between 40 and 97 (85): 8 of 9 caught, luck 2"));
     const Run few = read("choice\n0\n1\n1\n0\n");
     CHECK(holds(few.out, "Can be guessed: no sign"));

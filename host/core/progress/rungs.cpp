@@ -1,0 +1,104 @@
+#include "core/progress/rungs.hpp"
+
+#include <algorithm>
+#include <utility>
+
+#include "core/error.hpp"
+
+namespace breakstep::progress {
+namespace {
+
+bool is_on(const RungStandard& standard, const SessionFact& session) {
+    return session.level >= standard.level &&
+           std::find(standard.drills.begin(), standard.drills.end(), session.drill) != standard.drills.end();
+}
+
+bool is_of(const RungStandard& standard, const RepFact& rep) {
+    if (standard.start && *standard.start != rep.start) return false;
+    if (rep.kind == AttackKind::feint) return standard.feints;
+    if (standard.moment && *standard.moment != rep.moment) return false;
+    return standard.kinds.empty() ||
+           std::find(standard.kinds.begin(), standard.kinds.end(), rep.kind) != standard.kinds.end();
+}
+
+}  // namespace
+
+RungFold::RungFold(std::size_t athletes, std::vector<RungStandard> standards) : standards_(std::move(standards)) {
+    std::stable_sort(standards_.begin(), standards_.end(),
+                     [](const RungStandard& a, const RungStandard& b) { return a.number < b.number; });
+    athletes_.resize(athletes);
+}
+
+void RungFold::begin(const SessionFact& session) {
+    if (session.athlete >= athletes_.size()) broken_invariant("a session of an athlete out of range");
+    session_ = session;
+    current_ = &athletes_[session.athlete];
+    for (std::size_t i = current_->accounts.size(); i < standards_.size(); ++i) {
+        auto rung = ladder::FeintRung::at(standards_[i].mark);
+        if (!rung) broken_invariant("a rung's mark out of range");
+        current_->accounts.push_back({std::move(*rung), std::nullopt, std::nullopt, 0});
+    }
+    known_drill_ = !current_->drills.insert(session.drill).second;
+}
+
+void RungFold::add(const RepFact& rep) {
+    if (current_ == nullptr) broken_invariant("a rep before any session");
+    const bool chosen = session_.test || (known_drill_ && rep.set == 0);
+    if (!chosen || rep.catch_trial) return;
+    const bool feint = rep.kind == AttackKind::feint, machine_void = rep.verdict == Verdict::void_rep;
+    for (std::size_t i = 0; i < standards_.size(); ++i) {
+        if (!is_on(standards_[i], session_) || !is_of(standards_[i], rep)) continue;
+        Account& account = current_->accounts[i];
+        if (rep.voided_by_coach) ++account.voided_by_coach;
+        if (machine_void || (!feint && !rep.scored)) continue;
+        if (account.day && *account.day != session_.day) account.rung.end_evening();
+        account.day = session_.day;
+        if (feint)
+            account.rung.add_feint(rep.verdict == Verdict::held);
+        else
+            account.rung.add_attack(rep.verdict == Verdict::on_time || rep.verdict == Verdict::around);
+        if (!account.passed_day && is_passed(i, account)) account.passed_day = session_.day;
+    }
+}
+
+bool RungFold::is_passed(std::size_t standard, const Account& account) const {
+    return standards_[standard].feints ? account.rung.passed() : account.rung.attacks().passed();
+}
+
+std::vector<RungStanding> RungFold::standings(std::size_t athlete) const {
+    if (athlete >= athletes_.size()) broken_invariant("standings of an athlete out of range");
+    const Athlete& one = athletes_[athlete];
+    std::vector<RungStanding> standings;
+    for (std::size_t i = 0; i < standards_.size(); ++i) {
+        RungStanding& standing = standings.emplace_back();
+        standing.number = standards_[i].number;
+        standing.name = standards_[i].name;
+        standing.mark = standards_[i].mark;
+        standing.has_feints = standards_[i].feints;
+        if (i >= one.accounts.size()) continue;
+        const Account& account = one.accounts[i];
+        const ladder::Rung& attacks = account.rung.attacks();
+        standing.on_time = attacks.up().hits();
+        standing.reps = attacks.up().reps();
+        standing.evenings = attacks.up().evenings();
+        standing.held = account.rung.feints().hits();
+        standing.feints = account.rung.feints().reps();
+        standing.voided_by_coach = account.voided_by_coach;
+        standing.wealth = attacks.up().wealth();
+        standing.step_down_wealth = attacks.down().wealth();
+        standing.held_wealth = account.rung.feints().wealth();
+        standing.passed = is_passed(i, account);
+        standing.passed_day = account.passed_day;
+        // Offered as long as it is so; a rung once passed stays passed.
+        standing.step_down = !standing.passed && attacks.step_down_at() && attacks.down().has_enough();
+    }
+    // Whoever has passed a rung needs no lower one.
+    bool above = false;
+    for (auto standing = standings.rbegin(); standing != standings.rend(); ++standing) {
+        if (above) standing->step_down = false;
+        above = above || standing->passed;
+    }
+    return standings;
+}
+
+}  // namespace breakstep::progress

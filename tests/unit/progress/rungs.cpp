@@ -1,0 +1,234 @@
+// Where an athlete stands on the ladder: which reps count, when a rung is passed, when the one below is offered.
+#include "core/progress/rungs.hpp"
+
+#include <cmath>
+#include <string>
+#include <vector>
+
+#include <doctest/doctest.h>
+
+#include "core/ladder/rung.hpp"
+#include "core/random.hpp"
+
+using namespace breakstep;
+using namespace breakstep::progress;
+
+namespace {
+
+RungStandard the_drop() {
+    RungStandard rung;
+    rung.number = 4;
+    rung.name = "the drop";
+    rung.drills = {"drop-of-a-single-kick", "test-drop"};
+    rung.kinds = {AttackKind::single};
+    rung.moment = Moment::drop;
+    rung.start = StartKind::random;
+    return rung;
+}
+
+RungStandard feints() {
+    RungStandard rung;
+    rung.number = 5;
+    rung.drills = {"feints"};
+    rung.level = Level::intermediate;
+    rung.feints = true;
+    return rung;
+}
+
+SessionFact session(std::int32_t day, const std::string& drill, bool test = false) {
+    SessionFact fact;
+    fact.day = day;
+    fact.drill = drill;
+    fact.test = test;
+    fact.level = test ? Level::intermediate : Level::beginner;
+    return fact;
+}
+
+RepFact rep(bool on_time, std::int32_t set = 0) {
+    RepFact fact;
+    fact.set = set;
+    fact.kind = AttackKind::single;
+    fact.moment = Moment::drop;
+    fact.verdict = on_time ? Verdict::on_time : Verdict::clash;
+    fact.scored = true;
+    return fact;
+}
+
+void add(RungFold& fold, const std::string& reps, std::int32_t set = 0) {
+    for (const char one : reps) fold.add(rep(one == '1', set));
+}
+
+}  // namespace
+
+TEST_CASE("in training the first set counts, from the second session of the drill on; of a test every rep") {
+    RungFold fold(1, {the_drop()});
+    const auto counted = [&] { return fold.standings(0)[0].reps; };
+    fold.begin(session(1, "drop-of-a-single-kick"));
+    add(fold, "1111");
+    CHECK(counted() == 0);  // a first turn is for learning the drill
+    fold.begin(session(2, "drop-of-a-single-kick"));
+    add(fold, "1111");
+    add(fold, "1111", 1);  // adapted to what the first set showed
+    CHECK(counted() == 4);
+    fold.begin(session(3, "test-drop", true));
+    add(fold, "11");
+    add(fold, "11", 1);
+    CHECK(counted() == 8);
+}
+
+TEST_CASE("only what the rung asks for counts: its drills, its level or harder, its kind, moment and start") {
+    RungStandard middle = the_drop();
+    middle.level = Level::intermediate;
+    RungFold fold(1, {middle});
+    const auto counts = [&](SessionFact fact, RepFact one) {
+        const auto before = fold.standings(0)[0].reps;
+        fold.begin(fact);
+        fold.begin(fact);
+        fold.add(one);
+        return fold.standings(0)[0].reps > before;
+    };
+    SessionFact fact = session(1, "test-drop", true);
+    CHECK(counts(fact, rep(true)));
+    CHECK(counts(fact, rep(false)));
+    fact.level = Level::advanced;
+    CHECK(counts(fact, rep(true)));
+    fact.level = Level::beginner;
+    CHECK_FALSE(counts(fact, rep(true)));
+    CHECK_FALSE(counts(session(1, "untidy-beginner", true), rep(true)));
+    fact.level = Level::intermediate;
+    RepFact other = rep(true);
+    other.kind = AttackKind::carry;
+    CHECK_FALSE(counts(fact, other));
+    other = rep(true);
+    other.moment = Moment::gap;
+    CHECK_FALSE(counts(fact, other));
+    other = rep(true);
+    other.start = StartKind::pattern;
+    CHECK_FALSE(counts(fact, other));
+    other = rep(true);
+    other.catch_trial = true;
+    CHECK_FALSE(counts(fact, other));
+    other = rep(true);
+    other.verdict = Verdict::void_rep;
+    other.scored = false;
+    CHECK_FALSE(counts(fact, other));
+    other = rep(true);
+    other.kind = AttackKind::feint;
+    CHECK_FALSE(counts(fact, other));  // a rung without an account for them
+}
+
+TEST_CASE("the accounts are the ladder's own, evening by evening, and a pass has its day") {
+    // The published trace: passed at the 24th rep, in the third evening.
+    const std::vector<std::string> evenings{"1011110110", "1110111011", "11111111"};
+    RungFold fold(2, {the_drop()});
+    auto rung = *ladder::Rung::at(0.5);
+    for (std::size_t i = 0; i < evenings.size(); ++i) {
+        SessionFact fact = session(static_cast<std::int32_t>(10 + 7 * i), "test-drop", true);
+        fact.athlete = 1;
+        fold.begin(fact);
+        add(fold, evenings[i].substr(0, 4));
+        fold.begin(fact);  // a second session of the same evening goes on
+        add(fold, evenings[i].substr(4));
+        if (i > 0) rung.end_evening();
+        for (const char one : evenings[i]) rung.add(one == '1');
+    }
+    const RungStanding standing = fold.standings(1)[0];
+    CHECK(rung.up().wealth() == doctest::Approx(95.645324));
+    CHECK(standing.wealth == rung.up().wealth());
+    CHECK(standing.step_down_wealth == rung.down().wealth());
+    CHECK(standing.on_time == 23);
+    CHECK(standing.reps == 28);
+    CHECK(standing.evenings == 3);
+    CHECK(standing.passed);
+    CHECK(standing.passed_day == 24);
+    CHECK_FALSE(standing.step_down);
+    CHECK(fold.standings(0)[0] == RungFold(1, {the_drop()}).standings(0)[0]);  // of the other athlete nothing
+}
+
+TEST_CASE("a rung with feints is passed when both have been at 20: whoever goes at everything is not") {
+    const auto after = [](bool holds) {
+        RungFold fold(1, {feints()});
+        for (std::int32_t evening = 0; evening < 6; ++evening) {
+            SessionFact fact = session(evening, "feints");
+            fact.level = Level::intermediate;
+            fold.begin(fact);
+            for (int i = 0; i < 20; ++i) {
+                fold.add(rep(true));
+                RepFact feint = rep(true);
+                feint.kind = AttackKind::feint;
+                feint.verdict = holds ? Verdict::held : Verdict::took_the_feint;
+                feint.scored = false;
+                fold.add(feint);
+            }
+        }
+        return fold.standings(0)[0];
+    };
+    CHECK(after(true).passed);
+    CHECK(after(true).held == 100);  // the first session does not count
+    CHECK_FALSE(after(false).passed);
+    CHECK(after(false).wealth > 20);
+}
+
+TEST_CASE("the rung below is offered from the second evening on, and not below a rung that was passed") {
+    RungFold fold(1, {the_drop(), feints()});
+    fold.begin(session(1, "test-drop", true));
+    add(fold, std::string(40, '0'));
+    CHECK_FALSE(fold.standings(0)[0].step_down);
+    fold.begin(session(2, "test-drop", true));
+    add(fold, "0");
+    CHECK(fold.standings(0)[0].step_down);
+    for (std::int32_t day = 3; day < 8; ++day) {
+        SessionFact fact = session(day, "feints");
+        fact.level = Level::intermediate;
+        fold.begin(fact);
+        for (int i = 0; i < 20; ++i) {
+            fold.add(rep(true));
+            RepFact feint = rep(true);
+            feint.kind = AttackKind::feint;
+            feint.verdict = Verdict::held;
+            feint.scored = false;
+            fold.add(feint);
+        }
+    }
+    CHECK(fold.standings(0)[1].passed);
+    CHECK_FALSE(fold.standings(0)[0].step_down);
+}
+
+TEST_CASE("what the coach took out is counted apart, and over one in ten of it a pass promises nothing") {
+    RungFold fold(1, {the_drop()});
+    fold.begin(session(1, "test-drop", true));
+    add(fold, std::string(18, '1'));
+    RepFact out = rep(false);
+    out.verdict = Verdict::void_rep;
+    out.scored = false;
+    fold.add(out);  // the rig's own
+    CHECK(fold.standings(0)[0].voided_by_coach == 0);
+    out.voided_by_coach = true;
+    fold.add(out);
+    fold.add(out);
+    CHECK(fold.standings(0)[0].voided_by_coach == 2);
+    CHECK(fold.standings(0)[0].reps == 18);
+    CHECK(fold.standings(0)[0].promise_holds());
+    fold.add(out);
+    CHECK_FALSE(fold.standings(0)[0].promise_holds());
+}
+
+TEST_CASE("through sessions that adapt after the first set, an athlete at the mark passes in at most 1 of 20") {
+    // Two sets of 20, the mark's own rate in the first, an easier second set: only the first may count. Evenings
+    // scatter by 0.3 on the logit scale.
+    constexpr int athletes = 1500, evenings = 20;
+    Random random(20261126, 1);
+    int passed = 0;
+    for (int athlete = 0; athlete < athletes; ++athlete) {
+        RungFold fold(1, {the_drop()});
+        for (std::int32_t evening = 0; evening <= evenings; ++evening) {
+            fold.begin(session(evening, "drop-of-a-single-kick"));
+            const double rate = 1 / (1 + std::exp(-0.3 * random.normal()));
+            for (int i = 0; i < 20; ++i) fold.add(rep(random.unit() < rate));
+            for (int i = 0; i < 20; ++i) fold.add(rep(random.unit() < 0.8, 1));
+        }
+        passed += fold.standings(0)[0].passed ? 1 : 0;
+    }
+    MESSAGE("passed by luck: ", passed, " of ", athletes);
+    CHECK(passed <= 0.05 * athletes + 3 * std::sqrt(0.05 * 0.95 * athletes));
+}
