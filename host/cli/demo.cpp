@@ -79,22 +79,22 @@ int run_demo(const CommonOptions& given) {
             code = complain(sessions.error());
         } else if (options.fast) {
             if (keep) note_capture(**store, options);
-            const auto reports = run_fast(*sessions, options, *settings, seed, **store);
+            const auto results = run_fast(*sessions, options, *settings, seed, **store);
             const bool unwritten = (*store)->failure().has_value();
             const auto closed = (*store)->close();
-            if (!reports)
-                code = unwritten ? complain(reports.error(), exit_not_kept) : complain(reports.error());
+            if (!results)
+                code = unwritten ? complain(results.error(), exit_not_kept) : complain(results.error());
             else if (!closed)
                 code = complain(closed.error(), exit_not_kept);
             else
-                print_reports(*reports, options.json);
+                print_results(*results, options.json);
         } else {
             store->reset();
             const LiveRun run = run_live(*sessions, options, *settings, seed, "simulated");
-            if (run.reports)
-                print_live_reports(*run.reports, options.json);
+            if (run.results)
+                print_live_results(*run.results, options.json);
             else
-                code = complain(run.reports.error(), run.code);
+                code = complain(run.results.error(), run.code);
         }
     }
     if (!keep)

@@ -82,18 +82,18 @@ int run_drill(const DrillOptions& given) {
 
     if (options.fast) {
         note_capture(**store, options);
-        const auto reports = run_fast({planned}, options, *settings, seed, **store);
-        if (!reports && (*store)->failure()) return complain(reports.error(), exit_not_kept);
-        if (!reports) return complain(reports.error());
+        const auto results = run_fast({planned}, options, *settings, seed, **store);
+        if (!results && (*store)->failure()) return complain(results.error(), exit_not_kept);
+        if (!results) return complain(results.error());
         if (auto closed = (*store)->close(); !closed) return complain(closed.error(), exit_not_kept);
-        print_reports(*reports, options.json);
+        print_results(*results, options.json);
         return exit_done;
     }
     store->reset();
     const LiveRun run = run_live({planned}, options, *settings, seed, given.rig);
-    if (!run.reports) return complain(run.reports.error(), run.code);
-    print_live_reports(*run.reports, options.json);
-    const std::optional<SessionEnd> how = run.reports->empty() ? SessionEnd::rig_gone : run.reports->front().how;
+    if (!run.results) return complain(run.results.error(), run.code);
+    print_live_results(*run.results, options.json);
+    const std::optional<SessionEnd> how = run.results->empty() ? SessionEnd::rig_gone : run.results->front().how;
     if (how == SessionEnd::rig_gone)
         return complain({ErrorKind::device, "the rig was away for too long, and the session was ended",
                          "what was recorded is kept; look at the rig's cable and supply, then run the drill again"},

@@ -18,29 +18,29 @@ std::string bytes_of(const JournalRecord& record) {
     return bytes;
 }
 
-Expected<SessionReport> rescored(const Store& store, const SessionSummary& session, bool& same) {
+Expected<SessionResults> rescored(const Store& store, const SessionSummary& session, bool& same) {
     Score score;
     std::vector<ScoreResult> results;
-    SessionReport report;
+    SessionResults told;
     const auto read = store.read_records(session.id, [&](const JournalRecord& record) {
         results.clear();
         score.fold(record, results);
-        if (const auto* began = std::get_if<SessionBegan>(&record.event)) report.title = began->drill.title;
+        if (const auto* began = std::get_if<SessionBegan>(&record.event)) told.title = began->drill.title;
     });
     if (!read) return tl::make_unexpected(read.error());
-    report.id = session.id;
-    report.drill = session.drill;
-    report.seed = session.seed;
-    report.how = session.how;
+    told.id = session.id;
+    told.drill = session.drill;
+    told.seed = session.seed;
+    told.how = session.how;
     if (const auto athletes = store.athletes())
         for (const Athlete& athlete : *athletes)
-            if (athlete.id == session.athlete) report.athlete = athlete.call_sign;
-    report.reps = score.reps();
-    report.totals = score.totals();
+            if (athlete.id == session.athlete) told.athlete = athlete.call_sign;
+    told.reps = score.reps();
+    told.totals = score.totals();
     const auto kept = store.reps(session.id);
     if (!kept) return tl::make_unexpected(kept.error());
-    same = *kept == report.reps;
-    return report;
+    same = *kept == told.reps;
+    return told;
 }
 
 }  // namespace
@@ -53,9 +53,9 @@ int rescore(const CommonOptions& options, const std::string& typed) {
     const auto session = (*store)->find_session(typed);
     if (!session) return complain(session.error());
     bool same = false;
-    const auto report = rescored(**store, *session, same);
-    if (!report) return complain(report.error());
-    print_reports({*report}, options.json);
+    const auto told = rescored(**store, *session, same);
+    if (!told) return complain(told.error());
+    print_results({*told}, options.json);
     if (same) return exit_done;
     return complain(
         {ErrorKind::damaged, "the kept reps of session " + id_text(session->id) + " differ from its journal",

@@ -14,8 +14,9 @@ constexpr Duration between_athletes = 5s;
 
 }  // namespace
 
-Expected<std::vector<SessionReport>> run_fast(const std::vector<PlannedSession>& sessions, const CommonOptions& options,
-                                              const Settings& settings, std::uint64_t seed, Journal& journal) {
+Expected<std::vector<SessionResults>> run_fast(const std::vector<PlannedSession>& sessions,
+                                               const CommonOptions& options, const Settings& settings,
+                                               std::uint64_t seed, Journal& journal) {
     EngineSettings engine = engine_settings(settings, seed);
     std::unique_ptr<CueMixer> mixer;
     if (settings.sound) {
@@ -33,21 +34,21 @@ Expected<std::vector<SessionReport>> run_fast(const std::vector<PlannedSession>&
     SimulatedTarget target(simulated_target_settings(seed), virtual_begin);
     VirtualCues cues(std::move(mixer), virtual_begin);
     FastDriver driver(engine, target, journal, cues, capture ? &*capture : nullptr, virtual_begin);
-    std::vector<SessionReport> reports;
+    std::vector<SessionResults> results;
     for (const PlannedSession& planned : sessions) {
         driver.pass(between_athletes);
         if (planned.simulated) target.set_athlete(driver.now(), *planned.simulated);
         const auto how = driver.run(planned.began, planned.names, longest_session);
         if (!how) return tl::make_unexpected(how.error());
-        reports.push_back(report_of(planned, *driver.core().engine().score(), *how));
+        results.push_back(results_of(planned, *driver.core().engine().score(), *how));
         for (const HealthNotice& notice : driver.core().health_notices())
-            reports.back().notices.push_back(notice.what + ": " + notice.to_do);
-        reports.back().line = driver.core().line_health();
+            results.back().notices.push_back(notice.what + ": " + notice.to_do);
+        results.back().line = driver.core().line_health();
         if (const auto trouble = journal.failure()) return tl::make_unexpected(*trouble);
     }
     if (capture)
         if (auto closed = capture->close(); !closed) return tl::make_unexpected(closed.error());
-    return reports;
+    return results;
 }
 
 }  // namespace breakstep

@@ -77,16 +77,16 @@ LiveRun run_live(const std::vector<PlannedSession>& sessions, const CommonOption
         capture.emplace(std::move(*created));
     }
 
-    std::vector<SessionReport> reports;
+    std::vector<SessionResults> results;
     std::optional<LiveDriver> driver(std::in_place, live, **store, cues, capture ? &*capture : nullptr);
     tell_progress(*driver, options.json);
     driver->on_session_end = [&](const LiveDriver::Session& session, const Engine& engine) {
         for (const PlannedSession& planned : sessions)
             if (planned.began.session == session.began.session) {
-                reports.push_back(report_of(planned, *engine.score(), engine.conduct()->how_it_ended()));
+                results.push_back(results_of(planned, *engine.score(), engine.conduct()->how_it_ended()));
                 for (const HealthNotice& notice : driver->health_notices())
-                    reports.back().notices.push_back(notice.what + ": " + notice.to_do);
-                reports.back().line = driver->line_health();
+                    results.back().notices.push_back(notice.what + ": " + notice.to_do);
+                results.back().line = driver->line_health();
             }
     };
     std::vector<LiveDriver::Session> wanted;
@@ -112,7 +112,7 @@ LiveRun run_live(const std::vector<PlannedSession>& sessions, const CommonOption
         if (auto closed = capture->close(); !closed) return failed(closed.error(), exit_failed);
     if (auto closed = (*store)->close(); !closed) return failed(closed.error(), exit_not_kept);
     if (!outcome) return failed(outcome.error(), code_of_rig_error(outcome.error()));
-    return {std::move(reports), exit_done};
+    return {std::move(results), exit_done};
 }
 
 }  // namespace breakstep

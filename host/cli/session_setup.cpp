@@ -6,7 +6,6 @@
 #include <algorithm>
 #include <chrono>
 #include <iostream>
-#include <random>
 
 #include "cli/athletes/shared.hpp"
 #include "cli/consent/tonight_store.hpp"
@@ -17,23 +16,6 @@
 #include "store/tonight.hpp"
 
 namespace breakstep {
-namespace {
-
-std::uint64_t system_number() {
-    std::random_device device;
-    return (static_cast<std::uint64_t>(device()) << 32U) ^ device();
-}
-
-}  // namespace
-
-IdSource::IdSource(std::optional<std::uint64_t> seed) : random_(seed ? *seed : system_number(), 0x1D) {}
-
-std::uint64_t IdSource::next() {
-    for (;;) {
-        const std::uint64_t id = (static_cast<std::uint64_t>(random_.next()) << 32U) | random_.next();
-        if (id != 0) return id;
-    }
-}
 
 PlannedSession plan_session(const Drill& drill, const Settings& settings, const Athlete& athlete, std::uint64_t seed,
                             IdSource& ids) {
@@ -191,36 +173,36 @@ void begin_day(const CommonOptions& options, const Settings& settings) {
         std::cerr << "breakstep: " << store.error().text() << '\n';
 }
 
-SessionReport report_of(const PlannedSession& planned, const Score& score, std::optional<SessionEnd> how) {
-    SessionReport report;
-    report.id = planned.began.session;
-    report.athlete = planned.names.athlete;
-    report.drill = planned.began.drill.name;
-    report.title = planned.began.drill.title;
-    report.seed = planned.began.seed;
-    report.how = how;
-    report.reps = score.reps();
-    report.totals = score.totals();
-    return report;
+SessionResults results_of(const PlannedSession& planned, const Score& score, std::optional<SessionEnd> how) {
+    SessionResults results;
+    results.id = planned.began.session;
+    results.athlete = planned.names.athlete;
+    results.drill = planned.began.drill.name;
+    results.title = planned.began.drill.title;
+    results.seed = planned.began.seed;
+    results.how = how;
+    results.reps = score.reps();
+    results.totals = score.totals();
+    return results;
 }
 
 namespace {
 
-void print_reports(const std::vector<SessionReport>& reports, bool json, bool reps) {
+void print_results(const std::vector<SessionResults>& sessions, bool json, bool reps) {
     if (json) {
-        std::cout << sessions_json(reports);
+        std::cout << sessions_json(sessions);
         return;
     }
-    for (const SessionReport& report : reports) print_session(std::cout, report, reps);
+    for (const SessionResults& results : sessions) print_session(std::cout, results, reps);
 }
 
 }  // namespace
 
-void print_reports(const std::vector<SessionReport>& reports, bool json) { print_reports(reports, json, true); }
+void print_results(const std::vector<SessionResults>& sessions, bool json) { print_results(sessions, json, true); }
 
-void print_live_reports(const std::vector<SessionReport>& reports, bool json) {
+void print_live_results(const std::vector<SessionResults>& sessions, bool json) {
     const bool one_terminal = isatty(STDOUT_FILENO) == 1 && isatty(STDERR_FILENO) == 1;
-    print_reports(reports, json, !one_terminal);
+    print_results(sessions, json, !one_terminal);
 }
 
 }  // namespace breakstep

@@ -9,11 +9,11 @@
 
 #include "cli/commands.hpp"
 #include "club/results/results.hpp"
-#include "core/random.hpp"
 #include "devices/simulated/simulated_target.hpp"
 #include "hall/drivers/driver_core.hpp"
 #include "settings/drill_file.hpp"
 #include "settings/settings.hpp"
+#include "store/id_source.hpp"
 #include "store/store.hpp"
 
 namespace breakstep {
@@ -23,16 +23,6 @@ struct PlannedSession {
     SessionBegan began;
     SceneNames names;
     std::optional<AthleteSettings> simulated;
-};
-
-/// Ids are drawn from the seed where results must be the same each time, else from the system. Never 0.
-class IdSource {
-  public:
-    explicit IdSource(std::optional<std::uint64_t> seed);
-    [[nodiscard]] std::uint64_t next();
-
-  private:
-    Random random_;
 };
 
 [[nodiscard]] PlannedSession plan_session(const Drill& drill, const Settings& settings, const Athlete& athlete,
@@ -51,15 +41,16 @@ void use_calibrations(const Store& store, const std::string& sound_device, const
 [[nodiscard]] Expected<std::unique_ptr<Store>> open_store(const CommonOptions& options, const Settings& settings,
                                                           StoreMode mode, std::function<void()> on_committed = {});
 
-[[nodiscard]] SessionReport report_of(const PlannedSession& planned, const Score& score, std::optional<SessionEnd> how);
-void print_reports(const std::vector<SessionReport>& reports, bool json);
-/// As print_reports, after a live run, which told each rep on the standard error: not again on the same terminal.
-void print_live_reports(const std::vector<SessionReport>& reports, bool json);
+[[nodiscard]] SessionResults results_of(const PlannedSession& planned, const Score& score,
+                                        std::optional<SessionEnd> how);
+void print_results(const std::vector<SessionResults>& sessions, bool json);
+/// As print_results, after a live run, which told each rep on the standard error: not again on the same terminal.
+void print_live_results(const std::vector<SessionResults>& sessions, bool json);
 
 /// Runs the sessions in virtual time on one simulated target; `store` must write inline.
-[[nodiscard]] Expected<std::vector<SessionReport>> run_fast(const std::vector<PlannedSession>& sessions,
-                                                            const CommonOptions& options, const Settings& settings,
-                                                            std::uint64_t seed, Journal& journal);
+[[nodiscard]] Expected<std::vector<SessionResults>> run_fast(const std::vector<PlannedSession>& sessions,
+                                                             const CommonOptions& options, const Settings& settings,
+                                                             std::uint64_t seed, Journal& journal);
 
 /// Notes in the store that something of its athletes is put into the folder, so that erasing looks there; says so on
 /// stderr where the store can't be written.
@@ -85,8 +76,8 @@ void begin_day(const CommonOptions& options, const Settings& settings);
 void tell_unusable(const DrillList& list);
 
 struct LiveRun {
-    Expected<std::vector<SessionReport>> reports;
-    ExitCode code = exit_done;  ///< if reports is an error
+    Expected<std::vector<SessionResults>> results;
+    ExitCode code = exit_done;  ///< if results is an error
 };
 /// Runs them in real time. `port` "simulated" starts a simulated rig on a pty, "" looks for a rig.
 [[nodiscard]] LiveRun run_live(const std::vector<PlannedSession>& sessions, const CommonOptions& options,

@@ -6,8 +6,8 @@
 // if it is even there, the distance from the truth to the least reading and the distances between the next ones are
 // alike exponential draws, so that the truth lies farther below the line than the k-th reading lies above it with
 // probability 2^-k. Seven give 1/128. Two readings lie on the line because it was laid through them, so the ninth least
-// is taken. It holds about the middle of the readings; at their newest end the rate's doubt adds as much again. Half a
-// frame is the grid of the stream itself.
+// is taken. It holds about the middle of the readings; at their newest end the rate's uncertainty adds as much again.
+// Half a frame is the grid of the stream itself.
 #include <algorithm>
 
 #include "link/clock.hpp"
@@ -85,7 +85,7 @@ void AudioClock::fit() {
     excess_ = excess;
     const double in_the_middle = std::max(minima_[rank - 1], 0.0);
     const auto span = static_cast<double>(reference.x - side_.oldest_x());
-    rate_doubt_ = std::min(excess_max, 2 * in_the_middle / std::max(span, 1.0));
+    rate_uncertainty_ = std::min(excess_max, 2 * in_the_middle / std::max(span, 1.0));
     bound_ = 2 * in_the_middle + half_frame;
     reference_ = reference;
     has_fit_ = true;
@@ -93,7 +93,7 @@ void AudioClock::fit() {
 
 Uncertainty AudioClock::bound_at(double distance) const {
     const double away = distance < 0 ? -distance : distance;
-    return Uncertainty{envelope::rounded(bound_ + rate_doubt_ * away + envelope::relaxation(away))};
+    return Uncertainty{envelope::rounded(bound_ + rate_uncertainty_ * away + envelope::relaxation(away))};
 }
 
 HostReading AudioClock::host_time_from(AudioFrame frame) const {

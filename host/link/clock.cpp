@@ -13,7 +13,7 @@ constexpr std::int64_t second = 1'000'000'000;
 constexpr double first_range = 0.01;
 constexpr double settled_range = 300e-6;
 /// The rate is settled once it is known this well; then what is still open fits into the settled range.
-constexpr double settled_doubt = 100e-6;
+constexpr double settled_half_width = 100e-6;
 /// A rate this close to 1 is a crystal's.
 constexpr double crystal_range = 200e-6;
 constexpr int golden_steps = 36;
@@ -34,31 +34,31 @@ constexpr double tick = 500;
 struct Slice {
     double excess = 0, low = 0, high = 0;
     [[nodiscard]] double width() const { return high - low; }
-    /// How much of it is farther than `doubt` from `middle`.
-    [[nodiscard]] double outside(double middle, double doubt) const {
-        const double above = std::clamp(high - (middle + doubt), 0.0, width());
-        const double below = std::clamp((middle - doubt) - low, 0.0, width());
+    /// How much of it is farther than `half_width` from `middle`.
+    [[nodiscard]] double outside(double middle, double half_width) const {
+        const double above = std::clamp(high - (middle + half_width), 0.0, width());
+        const double below = std::clamp((middle - half_width) - low, 0.0, width());
         return above + below;
     }
 };
 
 using Slices = std::array<Slice, slices>;
 
-double offset_doubt(const Slices& lines, double middle, double whole) {
+double offset_half_width(const Slices& lines, double middle, double whole) {
     double low = 0;
     double high = 0;
     for (const Slice& slice : lines) high = std::max({high, slice.high - middle, middle - slice.low});
     for (int step = 0; step < spread_steps; ++step) {
-        const double doubt = (low + high) / 2;
+        const double half_width = (low + high) / 2;
         double outside = 0;
-        for (const Slice& slice : lines) outside += slice.outside(middle, doubt);
-        (outside > left_outside * whole ? low : high) = doubt;
+        for (const Slice& slice : lines) outside += slice.outside(middle, half_width);
+        (outside > left_outside * whole ? low : high) = half_width;
     }
     return high;
 }
 
-/// The slices are taken as wholes, the outermost first, so that the doubt is rather too large.
-double excess_doubt(const Slices& lines, double middle, double whole) {
+/// The slices are taken as wholes, the outermost first, so that the half-width is rather too large.
+double excess_half_width(const Slices& lines, double middle, double whole) {
     double left = left_outside * whole;
     std::size_t first = 0;
     std::size_t last = lines.size() - 1;
@@ -156,8 +156,8 @@ RigClock::Estimate RigClock::weigh(const Line& widest) const {
     Estimate mean;
     mean.offset = offsets / whole;
     mean.excess = excesses / whole;
-    mean.offset_doubt = offset_doubt(lines, mean.offset, whole);
-    mean.excess_doubt = excess_doubt(lines, mean.excess, whole);
+    mean.offset_half_width = offset_half_width(lines, mean.offset, whole);
+    mean.excess_half_width = excess_half_width(lines, mean.excess, whole);
     return mean;
 }
 
@@ -207,7 +207,7 @@ RigClock::Fit RigClock::fit() {
 }
 
 void RigClock::settle() {
-    if (range_ != first_range || estimate_.excess_doubt > settled_doubt) return;
+    if (range_ != first_range || estimate_.excess_half_width > settled_half_width) return;
     const bool is_crystal = estimate_.excess < crystal_range && estimate_.excess > -crystal_range;
     centre_ = is_crystal ? 0 : estimate_.excess;
     range_ = settled_range;
@@ -215,7 +215,7 @@ void RigClock::settle() {
 
 double RigClock::bound_at(double distance) const {
     const double away = distance < 0 ? -distance : distance;
-    return estimate_.offset_doubt + tick + estimate_.excess_doubt * away + envelope::relaxation(away);
+    return estimate_.offset_half_width + tick + estimate_.excess_half_width * away + envelope::relaxation(away);
 }
 
 HostReading RigClock::host_time_from(TargetTime time) const {

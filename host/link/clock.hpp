@@ -64,7 +64,7 @@ class RigClock {
     /// Host seconds per rig second, minus 1.
     [[nodiscard]] double rate_excess() const { return estimate_.excess; }
     /// The half-width about it that holds the truth 99 times in 100.
-    [[nodiscard]] double rate_doubt() const { return estimate_.excess_doubt; }
+    [[nodiscard]] double rate_uncertainty() const { return estimate_.excess_half_width; }
 
   private:
     struct Line {
@@ -74,7 +74,7 @@ class RigClock {
     };
     /// The mean of all lines that fit, about the reference, and how far they spread.
     struct Estimate {
-        double offset = 0, offset_doubt = 0, excess = 0, excess_doubt = 0;
+        double offset = 0, offset_half_width = 0, excess = 0, excess_half_width = 0;
     };
     [[nodiscard]] Line line_with(double excess) const;
     [[nodiscard]] Line widest_line() const;
@@ -126,7 +126,7 @@ class AudioClock {
     envelope::Point reference_;
     double excess_ = 0;
     double bound_ = 0;
-    double rate_doubt_ = 0;
+    double rate_uncertainty_ = 0;
     std::int64_t moves_ = 0;
 };
 

@@ -207,7 +207,7 @@ std::optional<ClockRate> Link::rate() const {
     if (!clock.has_fit()) return std::nullopt;
     constexpr double billion = 1e9;
     return ClockRate{clock.boot(), envelope::rounded(clock.rate_excess() * billion),
-                     envelope::rounded(clock.rate_doubt() * billion) + 1};
+                     envelope::rounded(clock.rate_uncertainty() * billion) + 1};
 }
 
 const LinkCounters& Link::counters() const { return state_->counters; }

@@ -25,6 +25,7 @@
 #include "core/error.hpp"
 #include "core/journal/events.hpp"
 #include "core/time.hpp"
+#include "core/trade/rules.hpp"
 #include "link/clock.hpp"
 #include "link/outbox.hpp"
 #include "wire/wire.h"
@@ -42,10 +43,10 @@ struct LinkSettings {
     Duration hello_period = 250ms;  ///< hello_request until a hello comes
     Duration burst_period = 20ms;   ///< the first pings after connecting, and all while the clock is not good
     std::int32_t burst_pings = 50;
-    Duration ping_period = 250ms;     ///< afterwards, give or take 20 % so that it locks to nothing
-    Duration byte_time = 20us;        ///< on the wire: 10 bits at 500,000 baud; found to be 0 on a pty by the replies
-    Duration silence = 1s;            ///< no whole frame for so long, though pinged fast at the end: the rig is lost
-    Duration cue_bound = 500us;       ///< cues may start once the clock's bound is under this
+    Duration ping_period = 250ms;  ///< afterwards, give or take 20 % so that it locks to nothing
+    Duration byte_time = 20us;     ///< on the wire: 10 bits at 500,000 baud; found to be 0 on a pty by the replies
+    Duration silence = 1s;         ///< no whole frame for so long, though pinged fast at the end: the rig is lost
+    Duration cue_bound = bound_for_cues;  ///< cues may start once the clock's bound is under this
     Duration order_repeat = 15ms;     ///< an order not yet accepted is sent again after this (50 ms on a slow adapter)
     Duration resend_repeat = 30ms;    ///< a missing event is asked for again after this (50 ms on a slow adapter)
     bool slow_latency_timer = false;  ///< the adapter hands bytes over every 16 ms (also found by the replies): ping

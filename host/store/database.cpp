@@ -11,7 +11,7 @@
 #include <system_error>
 
 #include "files/new_file.hpp"
-#include "store/damaged/page_file.hpp"
+#include "store/damaged/store_pages.hpp"
 #include "store/identity.hpp"
 #include "store/schema.hpp"
 #include "store/text_rules.hpp"
@@ -273,7 +273,7 @@ Expected<Opened> open_in_place(const std::string& name, int how, const std::file
 
 // The pages as they stand, the write-ahead log's in their places, in memory: where nothing can be put beside the file.
 Expected<SQLite::Database> open_in_memory(const std::filesystem::path& path) {
-    Expected<PageFile> file = PageFile::open(path);
+    Expected<StorePages> file = StorePages::open(path);
     if (!file) return tl::make_unexpected(file.error());
     return guarded(path, "opened",
                    [&] {

@@ -9,7 +9,7 @@
 #include <vector>
 
 #include "core/evening/evening_events.hpp"
-#include "core/journal/journal.hpp"
+#include "core/score/journal.hpp"
 
 namespace breakstep {
 

@@ -43,7 +43,7 @@ Expected<void> copy_whole(const fs::path& backup, const fs::path& copy) {
 
 // Opens the copy as a store (which refuses other programs' files and newer versions, and brings it up to date), reads
 // all of it, and closes it again.
-Expected<RestoreReport> examine(const fs::path& copy, const fs::path& backup) {
+Expected<Restored> examine(const fs::path& copy, const fs::path& backup) {
     StoreOptions options;
     options.mode = StoreMode::inline_writes;
     const auto named = [&](Error error) {
@@ -63,12 +63,12 @@ Expected<RestoreReport> examine(const fs::path& copy, const fs::path& backup) {
     if (!athletes) return named(athletes.error());
     if (!sessions) return named(sessions.error());
     if (!measures) return named(measures.error());
-    RestoreReport report;
-    report.athletes = static_cast<std::int64_t>(athletes->size());
-    report.sessions = static_cast<std::int64_t>(sessions->size());
-    report.measures = static_cast<std::int64_t>(measures->size());
+    Restored restored;
+    restored.athletes = static_cast<std::int64_t>(athletes->size());
+    restored.sessions = static_cast<std::int64_t>(sessions->size());
+    restored.measures = static_cast<std::int64_t>(measures->size());
     if (const auto closed = (*store)->close(); !closed) return named(closed.error());
-    return report;
+    return restored;
 }
 
 // "club.db.replaced-2024-09-30", with -2, -3 where that is taken.
@@ -100,7 +100,7 @@ Expected<void> bring_home(const fs::path& store) {
 
 // Whether rows of ours stand in a file whose head is gone.
 bool holds_our_rows(const fs::path& path) {
-    Expected<PageFile> file = PageFile::open(path);
+    Expected<StorePages> file = StorePages::open(path);
     if (!file) return false;
     return guarded(path, "read",
                    [&] {
@@ -199,8 +199,8 @@ Expected<void> note_all(const fs::path& copy, const Notes& notes) {
     });
 }
 
-Expected<RestoreReport> replace(const fs::path& backup, const fs::path& store, files::NewFile& file,
-                                std::int64_t now_unix_seconds, bool even_damaged) {
+Expected<Restored> replace(const fs::path& backup, const fs::path& store, files::NewFile& file,
+                           std::int64_t now_unix_seconds, bool even_damaged) {
     const fs::path& copy = file.passing();
     std::error_code problem;
     if (auto copied = copy_whole(backup, copy); !copied) {
@@ -211,15 +211,15 @@ Expected<RestoreReport> replace(const fs::path& backup, const fs::path& store, f
         if (error.kind == ErrorKind::damaged) error.to_do = "name another backup; the store was left as it is";
         return tl::make_unexpected(std::move(error));
     }
-    Expected<RestoreReport> report = examine(copy, backup);
-    if (!report) return report;
+    Expected<Restored> restored = examine(copy, backup);
+    if (!restored) return restored;
     Notes notes = notes_in(store);
     notes.copies.push_back({fs::absolute(backup, problem).string(), now_unix_seconds});
     if (const auto noted = note_all(copy, notes); !noted) return tl::make_unexpected(noted.error());
     if (const auto whole = no_log_left(copy); !whole) return tl::make_unexpected(whole.error());
     if (files::is_taken(store) && fs::file_size(store, problem) > 0) {
-        report->replaced = name_to_keep(store, now_unix_seconds);
-        if (const auto kept = keep_replaced(store, report->replaced, even_damaged); !kept)
+        restored->replaced = name_to_keep(store, now_unix_seconds);
+        if (const auto kept = keep_replaced(store, restored->replaced, even_damaged); !kept)
             return tl::make_unexpected(kept.error());
     }
     // A log of the old store must not be taken for one of the new; it is empty, or kept beside with a damaged store.
@@ -227,7 +227,7 @@ Expected<RestoreReport> replace(const fs::path& backup, const fs::path& store, f
         if (const auto gone = files::remove_file(with_ending(store, ending)); !gone)
             return tl::make_unexpected(gone.error());
     if (const auto placed = file.commit(); !placed) return tl::make_unexpected(placed.error());
-    return report;
+    return restored;
 }
 
 // Null if the athlete is not in it.
@@ -250,8 +250,8 @@ Expected<std::optional<std::int64_t>> sessions_held(const fs::path& path, Athlet
 
 }  // namespace
 
-Expected<RestoreReport> restore_store(const fs::path& backup, const fs::path& given, std::int64_t now_unix_seconds,
-                                      bool even_damaged) {
+Expected<Restored> restore_store(const fs::path& backup, const fs::path& given, std::int64_t now_unix_seconds,
+                                 bool even_damaged) {
     std::error_code problem;
     if (!fs::is_regular_file(backup, problem))
         return failure(ErrorKind::not_found, "there is no backup " + backup.string(), "check its name");
@@ -270,9 +270,9 @@ Expected<RestoreReport> restore_store(const fs::path& backup, const fs::path& gi
     Expected<files::NewFile> file = files::NewFile::begin(store, files::Existing::replace);
     if (!file) return tl::make_unexpected(file.error());
     remove_side_files(file->passing());  // of a restore that was cut off: the lock says that nobody is at it
-    Expected<RestoreReport> report = replace(backup, store, *file, now_unix_seconds, even_damaged);
+    Expected<Restored> restored = replace(backup, store, *file, now_unix_seconds, even_damaged);
     remove_side_files(file->passing());
-    return report;
+    return restored;
 }
 
 Expected<OtherCopies> copies_that_hold(const Store& store, AthleteId athlete) {

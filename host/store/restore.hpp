@@ -15,7 +15,7 @@
 
 namespace breakstep {
 
-struct RestoreReport {
+struct Restored {
     std::filesystem::path replaced;  ///< where the store that stood there is kept; empty if there was none
     std::int64_t athletes = 0, sessions = 0, measures = 0;  ///< in the store as it is now
 };
@@ -23,9 +23,8 @@ struct RestoreReport {
 /// Copies the backup beside the store, brings the copy up to date, reads all of it, and only then puts it in the
 /// store's place. The store that stood there is kept beside under a name with `now`'s date. What is no breakstep store
 /// is never replaced, a damaged one only with `even_damaged`.
-[[nodiscard]] Expected<RestoreReport> restore_store(const std::filesystem::path& backup,
-                                                    const std::filesystem::path& store, std::int64_t now_unix_seconds,
-                                                    bool even_damaged = false);
+[[nodiscard]] Expected<Restored> restore_store(const std::filesystem::path& backup, const std::filesystem::path& store,
+                                               std::int64_t now_unix_seconds, bool even_damaged = false);
 
 /// A copy of a store in which an athlete still stands.
 struct CopyHolding {

@@ -28,8 +28,8 @@
 #include <string_view>
 #include <vector>
 
-#include "core/journal/journal.hpp"
 #include "core/progress/facts.hpp"
+#include "core/score/journal.hpp"
 #include "store/store_rows.hpp"
 
 namespace breakstep {

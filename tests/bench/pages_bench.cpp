@@ -4,7 +4,7 @@
 #include <filesystem>
 
 #include "club/pages/page_of.hpp"
-#include "report/pages/report_file.hpp"
+#include "report/pages/page_file.hpp"
 #include "support/invented_pages.hpp"
 #include "support/planted_term.hpp"
 
@@ -17,11 +17,11 @@ std::filesystem::path passing(const char* name) {
 }
 
 void write_pdf(benchmark::State& state, const std::filesystem::path& folder, const pages::AthletePage& page) {
-    const pages::ReportFile file{
+    const pages::PageFile file{
         folder, "page", "a page", "2026-11-03", pages::page_width, pages::page_height, {[&](cairo_t* cairo) {
             pages::draw_athlete_page(cairo, page, Theme::paper);
         }}};
-    if (!pages::write_report(file, pages::Format::pdf, false)) state.SkipWithError("the page can't be written");
+    if (!pages::write_pages(file, pages::Format::pdf, false)) state.SkipWithError("the page can't be written");
 }
 
 void page_drawn(benchmark::State& state) {

@@ -12,7 +12,7 @@
 #include <string>
 #include <vector>
 
-#include "core/journal/journal.hpp"
+#include "core/score/journal.hpp"
 
 namespace breakstep::swarm {
 

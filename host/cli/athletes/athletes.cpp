@@ -2,20 +2,16 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <charconv>
 #include <functional>
 #include <iostream>
 
 #include "cli/athletes/shared.hpp"
-#include "cli/session_setup.hpp"
 #include "club/athletes/athletes_json.hpp"
-#include "club/athletes/csv.hpp"
 #include "club/athletes/naming.hpp"
 #include "club/athletes/typed_athlete.hpp"
 #include "club/consent/consent_words.hpp"
 #include "core/error.hpp"
 #include "store/text_rules.hpp"
-#include "store/tonight.hpp"
 
 namespace breakstep {
 namespace {
@@ -121,16 +117,13 @@ int list_athletes(const KeepingOptions& options) {
 }
 
 int add_athlete(const KeepingOptions& options) {
-    Athlete athlete;
     TypedAthlete typed = options.typed;
     typed.call_sign = options.call_sign;
-    if (typed.no_consent) typed.consent_refused_on = today_here();
-    if (const auto taken = take_typed(typed, athlete); !taken) return complain(taken.error());
-    athlete.id = AthleteId{IdSource(std::nullopt).next()};
-    athlete.added_unix_seconds = unix_now();
+    const auto athlete = new_athlete(typed);
+    if (!athlete) return complain(athlete.error());
     return with_store(options.common, StoreMode::inline_writes, [&](Store& store) {
-        if (const auto added = store.add_athlete(athlete); !added) return complain(added.error());
-        return told(athlete, "added", options.common.json);
+        if (const auto added = store.add_athlete(*athlete); !added) return complain(added.error());
+        return told(*athlete, "added", options.common.json);
     });
 }
 
@@ -138,13 +131,9 @@ int change_athlete(const KeepingOptions& options) {
     if (options.typed == TypedAthlete{})
         return complain({ErrorKind::bad_input, "nothing to change was said", "see `breakstep athletes change --help`"});
     return with_store(options.common, StoreMode::inline_writes, [&](Store& store) {
-        auto athlete = athlete_typed(store, options.call_sign);
+        const auto athlete = changed_athlete(store, options.call_sign, options.typed);
         if (!athlete) return complain(athlete.error());
-        TypedAthlete typed = options.typed;
-        if (typed.no_consent) typed.consent_refused_on = today_here();
-        if (const auto taken = take_typed(typed, *athlete); !taken) return complain(taken.error());
-        if (const auto changed = store.change_athlete(*athlete); !changed) return complain(changed.error());
-        if (typed.no_consent) tell_what_stays(*athlete);
+        if (options.typed.no_consent) tell_what_stays(*athlete);
         return told(*athlete, "changed", options.common.json);
     });
 }

@@ -19,7 +19,7 @@ bool is_of_what_was_typed(const Error& error) {
            error.kind == ErrorKind::damaged || error.kind == ErrorKind::incompatible;
 }
 
-void print_restore(const RestoreReport& report, const std::string& store) {
+void print_restore(const Restored& report, const std::string& store) {
     std::cout << fmt::format("{} holds {}, {} and {} now\n", store, count_of(report.athletes, "athlete"),
                              count_of(report.sessions, "session"), count_of(report.measures, "imported value"));
     if (!report.replaced.empty())

@@ -1,31 +1,28 @@
-// athletes erase: out of the store, its own copies, and the reports and captures that are the athlete's alone; what
-// else holds the athlete is named.
+// athletes erase.
+#include "club/athletes/erase.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <iostream>
 
 #include "cli/athletes/shared.hpp"
-#include "cli/session_setup.hpp"
 #include "club/athletes/athletes_json.hpp"
 #include "club/athletes/naming.hpp"
-#include "files/place.hpp"
-#include "store/daily_backup.hpp"
 #include "store/text_rules.hpp"
-#include "store/tonight.hpp"
 
 namespace breakstep {
 namespace {
 
-void print_copies(const EraseReport& report, const std::string& id) {
-    for (const auto& path : report.also_erased_from)
+void print_copies(const Erasing& erasing, const std::string& id) {
+    for (const auto& path : erasing.also_erased_from)
         std::cout << fmt::format("erased from {} too, which is a copy of this store\n", path.string());
-    for (const CopyHolding& copy : report.copies.holding)
+    for (const CopyHolding& copy : erasing.copies.holding)
         std::cout << fmt::format(
             "still held by {} ({}): delete that file, or erase there too:\n"
             "    breakstep athletes erase {} --yes --store {}\n",
             copy.path.string(), count_of(copy.sessions, "session"), id, shell_word(copy.path.string()));
-    for (const auto& path : report.copies.unseen)
+    for (const auto& path : erasing.copies.unseen)
         std::cout << fmt::format(
             "{} is a copy of the store that can't be looked into now: it may still hold the "
             "athlete\n",
@@ -33,74 +30,15 @@ void print_copies(const EraseReport& report, const std::string& id) {
     std::cout << "Copies made in other ways (exports, printed pages, copied or moved files) are not known here.\n";
 }
 
-void print_files(const EraseReport& report) {
-    for (const auto& path : report.files.alone) std::cout << fmt::format("deleted {}\n", path.string());
-    for (const auto& path : report.files.perhaps)
+void print_files(const Erasing& erasing) {
+    for (const auto& path : erasing.files.alone) std::cout << fmt::format("deleted {}\n", path.string());
+    for (const auto& path : erasing.files.perhaps)
         std::cout << fmt::format("{} shows the athlete among others, or may do so: write it anew, or delete it\n",
                                  path.string());
-    for (const auto& path : report.files.unseen)
+    for (const auto& path : erasing.files.unseen)
         std::cout << fmt::format(
             "reports or captures were put into {}, which can't be looked into now: they may still show the athlete\n",
             path.string());
-}
-
-// Of this athlete alone, by the mark that we put there.
-Expected<void> delete_own_files(const EraseReport& report) {
-    for (const auto& path : report.files.alone)
-        if (auto removed = files::remove_file(path); !removed) {
-            removed.error().to_do =
-                "see to that, or delete it yourself, then erase again: the store still holds the athlete";
-            return removed;
-        }
-    return {};
-}
-
-// A restore puts the store that it replaces aside, under a name that belongs to the store, and each day's backup stands
-// in a folder that does: erased is erased there too.
-Expected<void> erase_from_own_copies(const Store& store, AthleteId athlete, EraseReport& report) {
-    const std::string put_aside = store.path().string() + ".replaced-";
-    const auto daily = daily_backups(store.path());
-    std::vector<CopyHolding> others;
-    for (const CopyHolding& copy : report.copies.holding) {
-        const bool own = copy.path.string().starts_with(put_aside) || copy.path == tonight_path(store.path()) ||
-                         std::find(daily.begin(), daily.end(), copy.path) != daily.end();
-        if (!own) {
-            others.push_back(copy);
-            continue;
-        }
-        const auto erased = Store::open(copy.path).and_then(
-            [&](auto&& opened) { return opened->erase_athlete(athlete).and_then([&] { return opened->close(); }); });
-        if (!erased)
-            return failure(erased.error().kind, erased.error().what,
-                           "see to that, or delete that copy of the store, then erase again: the store itself still "
-                           "holds the athlete");
-        report.also_erased_from.push_back(copy.path);
-    }
-    report.copies.holding = std::move(others);
-    return {};
-}
-
-// What the store holds of the athlete, counted before it is erased.
-Expected<EraseReport> counted(const Store& store, const Athlete& athlete) {
-    EraseReport report;
-    report.call_sign = shown(athlete);
-    const auto sessions = store.sessions();
-    if (!sessions) return tl::make_unexpected(sessions.error());
-    for (const SessionSummary& session : *sessions) {
-        if (session.athlete != athlete.id) continue;
-        ++report.sessions;
-        report.reps += session.reps;
-    }
-    const auto measures = store.measures();
-    if (!measures) return tl::make_unexpected(measures.error());
-    for (const Measure& measure : *measures) report.measures += measure.athlete == athlete.id ? 1 : 0;
-    auto copies = copies_that_hold(store, athlete.id);
-    if (!copies) return tl::make_unexpected(copies.error());
-    report.copies = std::move(*copies);
-    auto own = own_files_of(store, athlete);
-    if (!own) return tl::make_unexpected(own.error());
-    report.files = std::move(*own);
-    return report;
 }
 
 // ", and delete a.pdf, b.pdf and 3 more files".
@@ -119,27 +57,22 @@ int erase_athlete(const KeepingOptions& options) {
     return with_store(options.common, mode, [&](Store& store) {
         const auto athlete = athlete_typed(store, options.call_sign);
         if (!athlete) return complain(athlete.error());
-        auto report = counted(store, *athlete);
-        if (!report) return complain(report.error());
-        const std::string held = report->call_sign + " with " + count_of(report->sessions, "session") + ", " +
-                                 count_of(report->reps, "rep") + " and " + count_of(report->measures, "imported value");
+        auto erasing = what_erasing_takes(store, *athlete);
+        if (!erasing) return complain(erasing.error());
+        const std::string held = shown(*athlete) + " with " + count_of(erasing->sessions, "session") + ", " +
+                                 count_of(erasing->reps, "rep") + " and " +
+                                 count_of(erasing->measures, "imported value");
         if (!options.yes)
             return complain({ErrorKind::bad_input,
-                             "this would erase " + held + " for good" + and_files(report->files.alone),
+                             "this would erase " + held + " for good" + and_files(erasing->files.alone),
                              "add --yes if that is meant; nothing was erased"});
-        if (const auto may = store.may_erase(); !may) return complain(may.error(), exit_not_kept);
-        // The store last: as long as it knows the athlete, the same command finds what a run that was cut off left.
-        const auto cleared =
-            erase_from_own_copies(store, athlete->id, *report).and_then([&] { return delete_own_files(*report); });
-        if (!cleared) return complain(cleared.error(), exit_not_kept);
-        if (const auto erased = store.erase_athlete(athlete->id); !erased)
-            return complain(erased.error(), exit_not_kept);
+        if (const auto erased = erase(store, *erasing); !erased) return complain(erased.error(), exit_not_kept);
         if (options.common.json) {
-            std::cout << erase_json(*report);
+            std::cout << erase_json(*erasing);
         } else {
             std::cout << "erased: " << held << '\n';
-            print_files(*report);
-            print_copies(*report, id_text(athlete->id));
+            print_files(*erasing);
+            print_copies(*erasing, id_text(athlete->id));
         }
         return static_cast<int>(exit_done);
     });

@@ -2,138 +2,31 @@
 
 #include <fmt/format.h>
 
-#include <algorithm>
 #include <iostream>
-#include <set>
 
-#include "cli/athletes/shared.hpp"
-#include "cli/session_setup.hpp"
-#include "club/athletes/naming.hpp"
+#include "cli/commands.hpp"
 #include "club/term/term.hpp"
 #include "core/error.hpp"
-#include "files/place.hpp"
-#include "store/text_rules.hpp"
-#include "store/tonight.hpp"
 
 namespace breakstep {
-namespace {
 
-namespace fs = std::filesystem;
-
-// As the store itself names its place: a link to a store leads to the one evening's file of that store.
-fs::path settled(const fs::path& path) {
-    std::error_code problem;
-    fs::path place = fs::weakly_canonical(fs::absolute(path, problem), problem);
-    return problem ? path : place;
-}
-
-void say(const Error& error) { std::cerr << "breakstep: " << error.text() << '\n'; }
-
-// Only what a session needs: no real name, no notes, nothing of the consent.
-Athlete needed_of(const Athlete& athlete) {
-    Athlete needed;
-    needed.id = athlete.id;
-    needed.call_sign = athlete.call_sign;
-    needed.lead = athlete.lead;
-    needed.birth_year = athlete.birth_year;
-    needed.added_unix_seconds = athlete.added_unix_seconds;
-    return needed;
-}
-
-Expected<void> put_athlete(Store& tonight, Athlete athlete) {
-    const auto all = tonight.athletes();
-    if (!all) return tl::make_unexpected(all.error());
-    const bool known =
-        std::any_of(all->begin(), all->end(), [&](const Athlete& other) { return other.id == athlete.id; });
-    const auto put = [&] { return known ? tonight.change_athlete(athlete) : tonight.add_athlete(athlete); };
-    if (auto done = put(); done || done.error().kind != ErrorKind::bad_input) return done;
-    // Two athletes have swapped call-signs during the evening: the id will do.
-    athlete.call_sign.clear();
-    return put();
-}
-
-// A delay that was measured holds whoever is at the rig.
-Expected<void> put_calibrations(const Store& store, Store& tonight) {
-    auto measured = store.calibrations();
-    if (!measured) return tl::make_unexpected(measured.error());
-    const auto there = tonight.calibrations();
-    if (!there) return tl::make_unexpected(there.error());
-    std::reverse(measured->begin(), measured->end());
-    for (const Calibration& calibration : *measured) {
-        if (std::find(there->begin(), there->end(), calibration) != there->end()) continue;
-        if (auto added = tonight.add_calibration(calibration); !added) return added;
-    }
-    return {};
-}
-
-// Whose results an evening's file holds, for a person.
-std::string names_in(const fs::path& path) {
-    StoreOptions reading;
-    reading.mode = StoreMode::read_only;
-    const auto store = Store::open(path, reading);
-    if (!store) return "";
-    const auto sessions = (*store)->sessions();
-    const auto athletes = (*store)->athletes();
-    if (!sessions || !athletes) return "";
-    std::set<std::string> names;
-    for (const SessionSummary& session : *sessions)
-        for (const Athlete& athlete : *athletes)
-            if (session.athlete == athlete.id) names.insert(shown(athlete));
-    return fmt::format("{}", fmt::join(names, ", "));
-}
-
-}  // namespace
-
-bool tonight_is_over(std::int64_t recorded_unix_seconds, std::int64_t now_unix_seconds) {
-    return evening_of(recorded_unix_seconds) != evening_of(now_unix_seconds);
-}
-
-void clear_last_evening(const fs::path& store) {
-    const fs::path place = settled(store), tonight = is_tonight(place) ? place : tonight_path(place);
-    const auto recorded = last_recorded(tonight);
-    if (!recorded || !tonight_is_over(*recorded, unix_now())) return;
-    if (const auto removed = remove_tonight(tonight); !removed)
-        say(removed.error());
-    else
+void clear_last_evening(const std::filesystem::path& store) {
+    const auto cleared = clear_evening_that_is_over(store);
+    if (!cleared)
+        (void)complain(cleared.error());
+    else if (*cleared)
         std::cerr << fmt::format(
             "the results of the evening of {} that were not to be kept for want of consent are gone ({})\n",
-            day_text(evening_of(*recorded)), shown_text(tonight.string()));
+            day_text((*cleared)->evening), shown_text((*cleared)->file.string()));
 }
 
-Expected<std::unique_ptr<Store>> open_tonight(const Store& store, const Athlete& athlete) {
-    const fs::path path = tonight_path(store.path());
-    std::error_code problem;
-    if (fs::is_symlink(fs::symlink_status(path, problem)))
-        return failure(ErrorKind::bad_input, path.string() + " is a link, and stands where the evening's file belongs",
-                       "move it to another folder");
-    StoreOptions options;
-    options.mode = StoreMode::inline_writes;
-    options.inline_commit_records = 64;
-    auto tonight = Store::open(path, options);
-    if (!tonight) return tonight;
-    const auto filled =
-        put_athlete(**tonight, needed_of(athlete)).and_then([&] { return put_calibrations(store, **tonight); });
-    if (!filled) return tl::make_unexpected(filled.error());
-    return tonight;
-}
-
-void end_tonight(const fs::path& store) {
-    const fs::path tonight = tonight_path(settled(store));
-    if (!last_recorded(tonight)) return;
-    const std::string names = names_in(tonight);
-    if (const auto removed = remove_tonight(tonight); !removed)
-        say(removed.error());
-    else if (!names.empty())
+void end_tonight(const std::filesystem::path& store) {
+    const auto names = remove_tonights_results(store);
+    if (!names)
+        (void)complain(names.error());
+    else if (!names->empty())
         std::cout << fmt::format("Not kept, for want of consent, and gone now: tonight's results of {}.\n",
-                                 shown_text(names));
-}
-
-Expected<void> may_be_copied(const fs::path& store) {
-    if (!is_tonight(settled(store))) return {};
-    return failure(ErrorKind::bad_input,
-                   store.string() + " holds results of athletes who gave no consent to keep them, for one evening",
-                   "no page, list or copy is made of it; `breakstep rescore last --store " +
-                       shell_word(store.string()) + "` shows its last session");
+                                 shown_text(*names));
 }
 
 }  // namespace breakstep

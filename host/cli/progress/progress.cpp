@@ -8,8 +8,8 @@
 #include <fmt/format.h>
 
 #include "cli/session_setup.hpp"
-#include "club/athletes/csv.hpp"
 #include "club/consent/consent_words.hpp"
+#include "club/csv/csv.hpp"
 #include "club/term/progress_report.hpp"
 #include "core/iso_date.hpp"
 #include "settings/next_file.hpp"

@@ -9,17 +9,17 @@
 
 #include "cli/athletes/shared.hpp"
 #include "cli/session_setup.hpp"
-#include "club/athletes/csv.hpp"
 #include "club/consent/consent_words.hpp"
+#include "club/csv/csv.hpp"
 #include "club/pages/page_of.hpp"
 #include "core/iso_date.hpp"
-#include "report/pages/report_file.hpp"
+#include "report/pages/page_file.hpp"
 
 namespace breakstep {
 namespace {
 
 using pages::Format;
-using pages::ReportFile;
+using pages::PageFile;
 
 Format format_of(const ReportArguments& arguments) {
     return arguments.format == "png" ? Format::png : arguments.format == "svg" ? Format::svg : Format::pdf;
@@ -37,17 +37,17 @@ using Shown = std::vector<std::uint64_t>;
 Shown shown_alone(const Athlete& athlete) { return {static_cast<std::uint64_t>(athlete.id)}; }
 
 /// Writes one file's pages and prints their paths.
-Expected<void> write_and_say(const ReportArguments& arguments, ReportFile file, const std::string& stem, Shown whom) {
+Expected<void> write_and_say(const ReportArguments& arguments, PageFile file, const std::string& stem, Shown whom) {
     file.folder = arguments.folder;
     file.stem = stem + (arguments.grey ? "-grey" : "");
     file.athletes = std::move(whom);
-    const auto paths = pages::write_report(file, format_of(arguments), arguments.overwrite);
+    const auto paths = pages::write_pages(file, format_of(arguments), arguments.overwrite);
     if (!paths) return tl::make_unexpected(paths.error());
     for (const auto& path : *paths) std::cout << path.string() << '\n';
     return {};
 }
 
-ReportFile sheet_file(std::string title, std::int32_t last_day, std::vector<std::function<void(cairo_t*)>> drawn) {
+PageFile sheet_file(std::string title, std::int32_t last_day, std::vector<std::function<void(cairo_t*)>> drawn) {
     return {"", "", std::move(title), day_text(last_day), pages::page_width, pages::page_height, std::move(drawn)};
 }
 

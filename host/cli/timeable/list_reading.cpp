@@ -3,11 +3,10 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/trade/rules.hpp"
+
 namespace breakstep::timeable {
 namespace {
-
-constexpr double hunch_wealth = 8.0;
-constexpr double tell_wealth = 20.0;
 
 /// True if this event raised a sign.
 bool judge(ListResult& result, double wealth) {

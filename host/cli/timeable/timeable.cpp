@@ -4,18 +4,21 @@
 #include <fstream>
 #include <iostream>
 
-#include "cli/timeable/cells.hpp"
+#include "cli/timeable/answer.hpp"
 #include "cli/timeable/list_reading.hpp"
+#include "cli/timeable/numbers.hpp"
 #include "cli/timeable/options.hpp"
-#include "cli/timeable/report.hpp"
 #include "cli/timeable/table.hpp"
 #include "cli/timeable/whole_table.hpp"
+#include "club/csv/cells.hpp"
 #include "core/reading/seconds.hpp"
 #include "files/reading.hpp"
 
 namespace breakstep {
 namespace timeable {
 namespace {
+
+using Cell = CsvCells::Cell;
 
 enum class Column : std::uint8_t { time, interval, choice };
 
@@ -27,34 +30,34 @@ struct Header {
 
 constexpr double longest_seconds = 1e9;  // what fits into nanoseconds with room to spare
 
-Expected<Duration> interval_of(const CellReader& reader, const Cell& cell, double seconds) {
+Expected<Duration> interval_of(const CsvCells& reader, const Cell& cell, double seconds) {
     if (seconds <= 0)
         return failure(ErrorKind::bad_input,
-                       reader.place(cell) + ": an interval of " + std::string(cell.text) +
+                       reader.place(cell) + ": an interval of " + cell.text +
                            " s; from one entry to the next it takes longer than nothing",
                        "take the line out, or correct it");
     if (seconds > longest_seconds || reading::duration_from(seconds) <= Duration{0})
         return failure(ErrorKind::bad_input,
-                       reader.place(cell) + ": an interval of " + std::string(cell.text) +
+                       reader.place(cell) + ": an interval of " + cell.text +
                            " s is out of range; it must lie between a nanosecond and 1e9 s",
                        "give intervals in seconds");
     return reading::duration_from(seconds);
 }
 
-Expected<std::uint8_t> symbol_of(const CellReader& reader, const Cell& cell, const Options& options) {
+Expected<std::uint8_t> symbol_of(const CsvCells& reader, const Cell& cell, const Options& options) {
     const auto value = number_from(reader, cell);
     if (!value) return tl::make_unexpected(value.error());
     const auto symbols = static_cast<double>(options.symbols);
     if (*value != std::floor(*value) || *value < 0 || *value >= symbols)
         return failure(
             ErrorKind::bad_input,
-            reader.place(cell) + ": " + std::string(cell.text) + " is not one of the choices 0 to " +
+            reader.place(cell) + ": " + cell.text + " is not one of the choices 0 to " +
                 std::to_string(options.symbols - 1),
             *value >= symbols ? "say how many there are with --symbols" : "choices are whole numbers from 0");
     return static_cast<std::uint8_t>(*value);
 }
 
-Expected<Header> read_header(CellReader& reader) {
+Expected<Header> read_header(CsvCells& reader) {
     Header header;
     for (;;) {
         const auto cell = reader.next();
@@ -66,7 +69,7 @@ Expected<Header> read_header(CellReader& reader) {
         const bool known = cell->text == "time_s" || cell->text == "interval_s" || cell->text == "choice";
         if (known && header.index != 0)
             return failure(ErrorKind::bad_input,
-                           reader.place(*cell) + ": a second column that could be read, " + std::string(cell->text),
+                           reader.place(*cell) + ": a second column that could be read, " + cell->text,
                            "leave one of time_s, interval_s and choice");
         if (known) {
             header.index = cell->column;
@@ -84,14 +87,13 @@ Expected<Header> read_header(CellReader& reader) {
 }
 
 /// The next value of the header's column; `ends_text` at the end. Empty lines may only stand at the end.
-Expected<Cell> next_value(CellReader& reader, const Header& header, std::string& kept) {
+Expected<Cell> next_value(CsvCells& reader, const Header& header) {
     std::optional<Cell> value;
     std::uint64_t empty_line = 0;
     for (;;) {
         const auto cell = reader.next();
-        if (!cell) return tl::make_unexpected(cell.error());
-        if (cell->ends_text) return *cell;
-        if (cell->column == 1 && cell->ends_line && cell->text.empty()) {
+        if (!cell || cell->ends_text) return cell;
+        if (cell->is_blank_line()) {
             if (empty_line == 0) empty_line = cell->line;
             continue;
         }
@@ -102,12 +104,7 @@ Expected<Cell> next_value(CellReader& reader, const Header& header, std::string&
             return failure(ErrorKind::bad_input,
                            reader.place(*cell) + ": more columns than the header's " + std::to_string(header.columns),
                            "write decimals with a point: 0.82, not 0,82");
-        if (cell->column == header.index) {
-            // The view dies with the next call, and the line may have more cells.
-            kept.assign(cell->text);
-            value = *cell;
-            value->text = kept;
-        }
+        if (cell->column == header.index) value = *cell;
         if (!cell->ends_line) continue;
         if (value) return *value;
         return failure(ErrorKind::bad_input,
@@ -120,10 +117,9 @@ Expected<Cell> next_value(CellReader& reader, const Header& header, std::string&
 /// Turns a column of times into intervals.
 class Times {
   public:
-    Expected<std::optional<Duration>> add(const CellReader& reader, const Cell& cell, double seconds) {
+    Expected<std::optional<Duration>> add(const CsvCells& reader, const Cell& cell, double seconds) {
         if (std::abs(seconds) > longest_seconds * 8)
-            return failure(ErrorKind::bad_input,
-                           reader.place(cell) + ": the time " + std::string(cell.text) + " s is out of range",
+            return failure(ErrorKind::bad_input, reader.place(cell) + ": the time " + cell.text + " s is out of range",
                            "give times in seconds");
         const Duration now = reading::duration_from(seconds);
         std::optional<Duration> interval;
@@ -131,7 +127,7 @@ class Times {
             if (now <= *last_)
                 return failure(
                     ErrorKind::bad_input,
-                    reader.place(cell) + ": the time " + std::string(cell.text) + " s " +
+                    reader.place(cell) + ": the time " + cell.text + " s " +
                         (now == *last_ ? "stands twice" : "comes before the one above it, " + last_text_ + " s"),
                     "entries come one after the other; sort the list, or correct it");
             interval = now - *last_;
@@ -146,14 +142,13 @@ class Times {
     std::string last_text_;
 };
 
-Expected<ListResult> read_intervals(CellReader& reader, const Header& header, const Options& options,
+Expected<ListResult> read_intervals(CsvCells& reader, const Header& header, const Options& options,
                                     Description* description) {
     IntervalList list(options);
     Times times;
-    std::string kept;
     std::uint64_t lines = 0;
     for (;; ++lines) {
-        const auto cell = next_value(reader, header, kept);
+        const auto cell = next_value(reader, header);
         if (!cell) return tl::make_unexpected(cell.error());
         if (cell->ends_text) break;
         const auto value = number_from(reader, *cell);
@@ -182,11 +177,10 @@ Expected<ListResult> read_intervals(CellReader& reader, const Header& header, co
     return result;
 }
 
-Expected<ListResult> read_choices(CellReader& reader, const Header& header, const Options& options) {
+Expected<ListResult> read_choices(CsvCells& reader, const Header& header, const Options& options) {
     ChoiceList list(options);
-    std::string kept;
     for (;;) {
-        const auto cell = next_value(reader, header, kept);
+        const auto cell = next_value(reader, header);
         if (!cell) return tl::make_unexpected(cell.error());
         if (cell->ends_text) break;
         const auto symbol = symbol_of(reader, *cell, options);
@@ -200,7 +194,7 @@ Expected<ListResult> read_choices(CellReader& reader, const Header& header, cons
     return result;
 }
 
-Expected<void> add_cell(IntervalList& list, const CellReader& reader, const Cell& cell, const Options&) {
+Expected<void> add_cell(IntervalList& list, const CsvCells& reader, const Cell& cell, const Options&) {
     const auto value = number_from(reader, cell);
     if (!value) return tl::make_unexpected(value.error());
     const auto interval = interval_of(reader, cell, *value);
@@ -209,7 +203,7 @@ Expected<void> add_cell(IntervalList& list, const CellReader& reader, const Cell
     return {};
 }
 
-Expected<void> add_cell(ChoiceList& list, const CellReader& reader, const Cell& cell, const Options& options) {
+Expected<void> add_cell(ChoiceList& list, const CsvCells& reader, const Cell& cell, const Options& options) {
     const auto symbol = symbol_of(reader, cell, options);
     if (!symbol) return tl::make_unexpected(symbol.error());
     list.add(*symbol);
@@ -219,7 +213,7 @@ Expected<void> add_cell(ChoiceList& list, const CellReader& reader, const Cell& 
 /// One row, one drill. A spreadsheet fills short rows with empty cells: those may stand at a row's end only. Gives
 /// nothing at the end of the text.
 template <class List>
-Expected<std::optional<ListResult>> read_row(CellReader& reader, const Options& options) {
+Expected<std::optional<ListResult>> read_row(CsvCells& reader, const Options& options) {
     List list(options);
     bool emptied = false;
     for (;;) {
@@ -243,7 +237,7 @@ Expected<std::optional<ListResult>> read_row(CellReader& reader, const Options& 
 }
 
 template <class List>
-Expected<void> read_rows(CellReader& reader, const Options& options, std::ostream& out) {
+Expected<void> read_rows(CsvCells& reader, const Options& options, std::ostream& out) {
     std::uint64_t rows = 0;
     for (;; ++rows) {
         const auto row = read_row<List>(reader, options);
@@ -255,7 +249,7 @@ Expected<void> read_rows(CellReader& reader, const Options& options, std::ostrea
     return {};
 }
 
-Expected<void> read_list(CellReader& reader, const Options& options, std::ostream& out) {
+Expected<void> read_list(CsvCells& reader, const Options& options, std::ostream& out) {
     if (options.rows == Rows::intervals) return read_rows<IntervalList>(reader, options, out);
     if (options.rows == Rows::choices) return read_rows<ChoiceList>(reader, options, out);
     const auto header = read_header(reader);
@@ -296,7 +290,7 @@ int run_timeable(std::span<const std::string> arguments, std::istream& in, std::
         }
         file.open(options->file, std::ios::binary);
     }
-    CellReader reader(options->file == "-" ? in : file, options->file == "-" ? "standard input" : options->file);
+    CsvCells reader(options->file == "-" ? in : file, options->file == "-" ? "standard input" : options->file);
     const auto done = [&]() -> decltype(read_list(reader, *options, out)) {
         try {
             return read_list(reader, *options, out);

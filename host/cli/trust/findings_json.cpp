@@ -6,8 +6,9 @@ namespace breakstep {
 
 namespace {
 
+using Json = nlohmann::ordered_json;
+
 nlohmann::ordered_json delay_json(const std::optional<DelayFinding>& device) {
-    using Json = nlohmann::ordered_json;
     if (!device) return nullptr;
     const bool known = device->spread != unknown_uncertainty;
     const auto ms = [](Duration d) { return static_cast<double>(d.count()) / 1e6; };
@@ -20,7 +21,6 @@ nlohmann::ordered_json delay_json(const std::optional<DelayFinding>& device) {
 }  // namespace
 
 std::string findings_json(const CalibrationFindings& findings) {
-    using Json = nlohmann::ordered_json;
     Json whole;
     whole["pads"] = Json::array();
     for (const PadFinding& pad : findings.pads) {

@@ -4,7 +4,7 @@
 #include <iosfwd>
 #include <vector>
 
-#include "club/athletes/csv.hpp"
+#include "club/csv/csv.hpp"
 #include "store/store_rows.hpp"
 
 namespace breakstep {

@@ -49,40 +49,40 @@ std::string athletes_json(const std::vector<Athlete>& athletes, const std::strin
     return line_of(whole);
 }
 
-std::string import_json(const ImportReport& report) {
+std::string import_json(const Imported& imported) {
     Json json;
-    json["values"] = report.values;
-    json["measures"] = report.measures;
-    json["athletes_added"] = report.athletes_added;
+    json["values"] = imported.values;
+    json["measures"] = imported.measures;
+    json["athletes_added"] = imported.athletes_added;
     return line_of(json);
 }
 
-std::string erase_json(const EraseReport& report) {
+std::string erase_json(const Erasing& erasing) {
     Json json;
-    json["erased"] = report.call_sign;
-    json["sessions"] = report.sessions;
-    json["reps"] = report.reps;
-    json["measures"] = report.measures;
+    json["erased"] = shown(erasing.athlete);
+    json["sessions"] = erasing.sessions;
+    json["reps"] = erasing.reps;
+    json["measures"] = erasing.measures;
     const auto list = [](const std::vector<std::filesystem::path>& paths) {
         Json names = Json::array();
         for (const auto& path : paths) names.push_back(path.string());
         return names;
     };
-    json["also_erased_from"] = list(report.also_erased_from);
-    json["files_deleted"] = list(report.files.alone);
-    json["files_with_others"] = list(report.files.perhaps);
-    json["folders_not_found"] = list(report.files.unseen);
+    json["also_erased_from"] = list(erasing.also_erased_from);
+    json["files_deleted"] = list(erasing.files.alone);
+    json["files_with_others"] = list(erasing.files.perhaps);
+    json["folders_not_found"] = list(erasing.files.unseen);
     Json holding = Json::array();
-    for (const CopyHolding& copy : report.copies.holding)
+    for (const CopyHolding& copy : erasing.copies.holding)
         holding.push_back({{"file", copy.path.string()}, {"sessions", copy.sessions}});
     json["still_held_by"] = std::move(holding);
     Json unseen = Json::array();
-    for (const auto& path : report.copies.unseen) unseen.push_back(path.string());
+    for (const auto& path : erasing.copies.unseen) unseen.push_back(path.string());
     json["backups_not_found"] = std::move(unseen);
     return line_of(json);
 }
 
-std::string restore_json(const RestoreReport& report) {
+std::string restore_json(const Restored& report) {
     Json json;
     json["athletes"] = report.athletes;
     json["sessions"] = report.sessions;
@@ -99,7 +99,7 @@ std::string check_json(const Verified& verified) {
     return line_of(json);
 }
 
-std::string rescue_json(const RescueReport& report) {
+std::string rescue_json(const Rescued& report) {
     Json json;
     json["whole"] = report.whole();
     json["athletes"] = report.athletes;

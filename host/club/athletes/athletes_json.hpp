@@ -4,7 +4,8 @@
 #include <string>
 #include <vector>
 
-#include "club/athletes/own_files.hpp"
+#include "club/athletes/bring_in.hpp"
+#include "club/athletes/erase.hpp"
 #include "store/damaged/rescue.hpp"
 #include "store/restore.hpp"
 #include "store/store_rows.hpp"
@@ -18,22 +19,10 @@ enum class Names { call_signs_alone, real };
 [[nodiscard]] std::string athletes_json(const std::vector<Athlete>& athletes, const std::string& today,
                                         Names names = Names::real);
 
-struct ImportReport {
-    std::size_t values = 0;
-    std::vector<std::string> measures, athletes_added;
-};
-[[nodiscard]] std::string import_json(const ImportReport& report);
-
-struct EraseReport {
-    std::string call_sign;
-    std::int64_t sessions = 0, reps = 0, measures = 0;
-    OtherCopies copies;
-    std::vector<std::filesystem::path> also_erased_from;  ///< stores that a restore had put aside, daily backups
-    OwnFiles files;                                       ///< those of the athlete alone are deleted
-};
-[[nodiscard]] std::string erase_json(const EraseReport& report);
-[[nodiscard]] std::string restore_json(const RestoreReport& report);
+[[nodiscard]] std::string import_json(const Imported& imported);
+[[nodiscard]] std::string erase_json(const Erasing& erasing);
+[[nodiscard]] std::string restore_json(const Restored& report);
 [[nodiscard]] std::string check_json(const Verified& verified);
-[[nodiscard]] std::string rescue_json(const RescueReport& report);
+[[nodiscard]] std::string rescue_json(const Rescued& report);
 
 }  // namespace breakstep

@@ -4,8 +4,8 @@
 
 #include <array>
 
-#include "club/athletes/csv.hpp"
 #include "club/athletes/naming.hpp"
+#include "club/csv/csv.hpp"
 #include "club/results/results.hpp"
 
 namespace breakstep {

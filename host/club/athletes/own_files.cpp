@@ -5,8 +5,8 @@
 #include <string>
 #include <system_error>
 
-#include "hall/engine/capture.hpp"
-#include "report/pages/report_file.hpp"
+#include "report/pages/page_file.hpp"
+#include "store/capture_file.hpp"
 
 namespace breakstep {
 namespace {
@@ -38,23 +38,12 @@ Holds held_by_report(const fs::path& path, const std::vector<std::uint64_t>& sho
 
 /// A capture that was cut off tells whose it is all the same: a session's beginning stands first.
 Holds held_by_capture(const fs::path& path, const Athlete& athlete) {
-    std::set<std::uint64_t> whose;
-    (void)read_capture(
-        path, [](const EngineSettings&) {},
-        [&](const EngineCall& call) {
-            const auto* input = std::get_if<InputCall>(&call);
-            if (input == nullptr) return;
-            const auto* start = std::get_if<StartSession>(&input->input);
-            if (start == nullptr) return;
-            whose.insert(static_cast<std::uint64_t>(start->session.athlete));
-            for (const Participant& one : start->session.participants)
-                whose.insert(static_cast<std::uint64_t>(one.athlete));
-        });
-    return held(whose, static_cast<std::uint64_t>(athlete.id));
+    const auto whose = athletes_in_capture(path);
+    return whose ? held(*whose, static_cast<std::uint64_t>(athlete.id)) : Holds::nothing;
 }
 
 Holds held_by(const fs::path& path, const Athlete& athlete) {
-    if (const auto shown = pages::shown_in_report(path)) return held_by_report(path, *shown, athlete);
+    if (const auto shown = pages::shown_on_pages(path)) return held_by_report(path, *shown, athlete);
     return held_by_capture(path, athlete);
 }
 

@@ -7,7 +7,7 @@
 #include <string_view>
 #include <vector>
 
-#include "club/athletes/csv.hpp"
+#include "club/csv/csv.hpp"
 
 namespace breakstep {
 

@@ -4,7 +4,10 @@
 
 #include <charconv>
 
-#include "club/athletes/csv.hpp"
+#include "club/athletes/naming.hpp"
+#include "club/consent/consent_words.hpp"
+#include "club/csv/csv.hpp"
+#include "store/id_source.hpp"
 
 namespace breakstep {
 namespace {
@@ -73,6 +76,32 @@ Expected<void> take_typed(const TypedAthlete& typed, Athlete& athlete) {
         athlete.birth_year = *year;
     }
     return take_consent(typed, athlete);
+}
+
+namespace {
+
+// A no that has no date is of today.
+Expected<void> take_today(TypedAthlete& typed, Athlete& athlete) {
+    if (typed.no_consent) typed.consent_refused_on = today_here();
+    return take_typed(typed, athlete);
+}
+
+}  // namespace
+
+Expected<Athlete> new_athlete(TypedAthlete typed) {
+    Athlete athlete;
+    if (const auto taken = take_today(typed, athlete); !taken) return tl::make_unexpected(taken.error());
+    athlete.id = AthleteId{IdSource(std::nullopt).next()};
+    athlete.added_unix_seconds = unix_now();
+    return athlete;
+}
+
+Expected<Athlete> changed_athlete(Store& store, const std::string& named, TypedAthlete typed) {
+    auto athlete = athlete_typed(store, named);
+    if (!athlete) return athlete;
+    const auto changed = take_today(typed, *athlete).and_then([&] { return store.change_athlete(*athlete); });
+    if (!changed) return tl::make_unexpected(changed.error());
+    return athlete;
 }
 
 }  // namespace breakstep

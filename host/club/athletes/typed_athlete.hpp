@@ -1,4 +1,5 @@
-// From texts, typed or in a file, to an athlete. Pure; any thread.
+// From texts, typed or in a file, to an athlete. take_typed() is pure, for any thread; the others ask this computer for
+// today, and changed_athlete() writes: main thread, failing as the store does too.
 #pragma once
 
 #include <optional>
@@ -21,5 +22,10 @@ struct TypedAthlete {
 /// Puts what was typed into the athlete; what was not typed stays. Fails (bad_input) with the reason: a call-sign that
 /// is empty, a lead side or a birth year that is none, a consent with a part missing.
 [[nodiscard]] Expected<void> take_typed(const TypedAthlete& typed, Athlete& athlete);
+
+/// A new athlete with an id, not yet in any store.
+[[nodiscard]] Expected<Athlete> new_athlete(TypedAthlete typed);
+/// The athlete whom `named` finds (athlete_typed()), changed in the store.
+[[nodiscard]] Expected<Athlete> changed_athlete(Store& store, const std::string& named, TypedAthlete typed);
 
 }  // namespace breakstep

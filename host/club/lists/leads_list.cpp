@@ -6,7 +6,7 @@
 #include <cmath>
 #include <optional>
 
-#include "club/athletes/csv.hpp"
+#include "club/csv/csv.hpp"
 #include "club/lists/list_words.hpp"
 #include "core/reading/seconds.hpp"
 #include "core/reading/tempo_test.hpp"
@@ -141,7 +141,7 @@ Expected<LeadsResult> leads_from_list(std::string_view text, const std::string& 
         result.bout.entered(act->who, act->at);
         ++result.rows[person];
         if (last_of[person]) {
-            tempo[person].predict(leading::usual_shortest);
+            tempo[person].predict(usual_shortest);
             (void)tempo[person].entered(act->at - *last_of[person]);
             result.keeps_a_beat[person] = result.keeps_a_beat[person] || tempo[person].wealth() >= 20.0;
         }

@@ -4,7 +4,7 @@
 
 #include <cmath>
 
-#include "club/athletes/csv.hpp"
+#include "club/csv/csv.hpp"
 
 namespace breakstep {
 namespace {

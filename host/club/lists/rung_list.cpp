@@ -5,7 +5,7 @@
 #include <array>
 #include <cmath>
 
-#include "club/athletes/csv.hpp"
+#include "club/csv/csv.hpp"
 #include "club/lists/list_words.hpp"
 #include "core/reading/words.hpp"
 

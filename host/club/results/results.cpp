@@ -92,7 +92,7 @@ std::string rep_line(const RepResult& rep) {
     return line;
 }
 
-void print_session(std::ostream& out, const SessionReport& session, bool reps) {
+void print_session(std::ostream& out, const SessionResults& session, bool reps) {
     out << fmt::format("{}: {}\n", session.athlete, session.title.empty() ? session.drill : session.title);
     std::int32_t set = -1;
     for (const RepResult& rep : session.reps) {

@@ -11,7 +11,7 @@
 namespace breakstep {
 
 /// One session as it is to be told. `how` is null for one that was cut off.
-struct SessionReport {
+struct SessionResults {
     SessionId id{};
     std::string athlete;  ///< call-sign
     std::string drill, title;
@@ -27,11 +27,11 @@ struct SessionReport {
 [[nodiscard]] std::string id_text(SessionId id);
 
 /// `reps` false leaves the lines of the reps out: who watched has read them one by one.
-void print_session(std::ostream& out, const SessionReport& session, bool reps);
+void print_session(std::ostream& out, const SessionResults& session, bool reps);
 /// One line for a rep: "  3  drop   on time in the drop        312 ms, give or take 0.4".
 [[nodiscard]] std::string rep_line(const RepResult& rep);
 
 /// {"sessions": [...]} with a line end; one object, keys in the order documented in README.
-[[nodiscard]] std::string sessions_json(const std::vector<SessionReport>& sessions);
+[[nodiscard]] std::string sessions_json(const std::vector<SessionResults>& sessions);
 
 }  // namespace breakstep

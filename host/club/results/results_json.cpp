@@ -103,9 +103,9 @@ Json totals_json(const SessionTotals& totals) {
 
 }  // namespace
 
-std::string sessions_json(const std::vector<SessionReport>& sessions) {
+std::string sessions_json(const std::vector<SessionResults>& sessions) {
     Json list = Json::array();
-    for (const SessionReport& session : sessions) {
+    for (const SessionResults& session : sessions) {
         Json json;
         json["session"] = id_text(session.id);
         json["athlete"] = session.athlete;

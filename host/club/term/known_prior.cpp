@@ -4,14 +4,13 @@
 
 #include "core/reading/drill_reading.hpp"
 #include "core/reading/known_athlete.hpp"
+#include "core/trade/rules.hpp"
 
 namespace breakstep {
 namespace {
 
 // Older habits say little of today's.
 constexpr std::size_t sessions_read = 5;
-// The reading's shortest way out and in again, where the athlete's own is not known.
-constexpr Duration shortest_interval = 400ms;
 
 }  // namespace
 
@@ -36,7 +35,7 @@ Expected<std::string> known_prior(const Store& store, AthleteId athlete) {
             if (!interval.cut && !interval.voided) undisturbed.push_back(interval.length);
     }
     reading::KnownRhythms known;
-    known.clocks.front() = reading::learn_athlete(intervals, shortest_interval);
+    known.clocks.front() = reading::learn_athlete(intervals, usual_shortest);
     return reading::to_text(known);
 }
 

@@ -78,8 +78,8 @@ void Conduct::restore(const SessionSuspended& at, const std::vector<std::int32_t
 
 void Conduct::State::on_contact(const PadHit& hit) {
     if (scene.kind != SceneKind::running || lost) return;
-    const bool again = last_contact && last_contact->same_boot(hit.at) && hit.at < *last_contact + contact_merge &&
-                       *last_contact < hit.at + contact_merge;
+    const bool again = last_contact && last_contact->same_boot(hit.at) && hit.at < *last_contact + merge_window &&
+                       *last_contact < hit.at + merge_window;
     // Whatever it hit and whenever: a click that told would not be neutral.
     if (!again && drill.sound) commands.push_back(PlaySound{{}, CueSound::click, std::nullopt});
     if (!again) last_contact = hit.at;

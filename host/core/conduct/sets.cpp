@@ -33,9 +33,8 @@ void Conduct::State::on_pad(const PadHit& hit, const Now& now) {
 }
 
 void Conduct::State::begin_count(TargetTime struck, const Now& now) {
-    constexpr Duration after_strike = 500ms;
     scene.kind = SceneKind::counting;
-    count_begin = std::max(struck + after_strike, *now.rig + cue_ahead);
+    count_begin = std::max(struck + after_start_strike, *now.rig + cue_ahead);
     scene.count_begin = count_begin;
     for (std::int32_t k = 0; k < count_lamps_total; ++k) {
         const TargetTime at = count_begin + k * count_step;
@@ -116,14 +115,12 @@ void Conduct::State::end_session(SessionEnd how, const Now& now) {
 }
 
 void Conduct::State::adapt() {
-    // Common practice, no source: a set well mastered goes a little faster, one mostly missed a little slower. Between
-    // sets only, and never in a test, where a moving task would hide progress.
-    constexpr double mastered = 0.80, too_hard = 0.40, step = 0.93, fastest = 0.70, slowest = 1.40;
-    constexpr std::int32_t enough = 6;
-    if (drill.test || set_scored < enough) return;
+    // A set well mastered goes a little faster, one mostly missed a little slower. Between sets only, and never in a
+    // test, where a moving task would hide progress.
+    if (drill.test || set_scored < reps_for_a_pace) return;
     const double rate = static_cast<double>(set_on_time) / set_scored;
-    if (rate >= mastered) pace = std::max(fastest, pace * step);
-    if (rate < too_hard) pace = std::min(slowest, pace / step);
+    if (rate >= pace_mastered) pace = std::max(pace_fastest, pace * pace_step);
+    if (rate < pace_too_hard) pace = std::min(pace_slowest, pace / pace_step);
 }
 
 void Conduct::State::pause(const Now&) {

@@ -5,21 +5,12 @@
 #include "core/conduct/state.hpp"
 
 namespace breakstep {
-namespace {
-
-constexpr Duration drawn_soonest = 200ms, drawn_latest = 600ms;
-// Without an act for so long the opponent attacks by itself, so that a passive athlete is not left alone.
-constexpr Duration patience = 8s;
-constexpr Duration tap_ahead = 150ms;
-constexpr double hunted_share = 0.5;
-
-}  // namespace
 
 bool Conduct::State::scheduled() const { return drill.start == StartKind::random || drill.start == StartKind::pattern; }
 
 std::optional<TargetTime> Conduct::State::fallback_due() const {
     if (drill.start == StartKind::tapped || upcoming.empty() || !open_reps.empty() || !wait_began) return std::nullopt;
-    return *wait_began + patience;
+    return *wait_began + longest_silence;
 }
 
 void Conduct::State::open_called(StartKind start, std::uint16_t trigger, TargetTime onset, const Now& now) {

@@ -10,37 +10,10 @@
 
 #include "core/conduct/conduct.hpp"
 #include "core/trade/plan.hpp"
+#include "core/trade/rules.hpp"
 
 namespace breakstep {
 
-// Every cue is placed at least this far ahead: the measured worst of link and sound, with room for one resend.
-inline constexpr Duration cue_ahead = 80ms;
-// A rep's orders leave this long before its first border: four resends of an order fit in before cue_ahead.
-inline constexpr Duration open_ahead = 400ms;
-// A rep runs to its attack's end and this much more.
-inline constexpr Duration after_attack = 500ms;
-// A pad may hold an event back so long to find its peak.
-inline constexpr Duration arrival_slack = 20ms;
-inline constexpr Duration count_step = 700ms;
-inline constexpr std::int32_t count_lamps_total = 3;
-inline constexpr Duration nudge_gap = 5s;
-inline constexpr Duration rig_patience = 60s;
-// A strike that brings a task on the stage must not start it as well.
-inline constexpr Duration task_stands = 1500ms;
-// A session stands aside only once the blows of the 300 ms after its last close have arrived.
-inline constexpr Duration aside_after_close = 320ms;
-// Blows so close together are one (score/rig_log.hpp); until then, and until a pad may hold back no more, no word.
-inline constexpr Duration contact_merge = 10ms;
-inline constexpr Duration settled_after = contact_merge + arrival_slack;
-// A session's clock must be this good before cues start.
-inline constexpr Uncertainty bound_for_cues = 500us;
-// A lamp that lit so far from its plan showed another attack than the one that was planned.
-inline constexpr Duration late_lamp = 20ms;
-// After so many reps in a row with silent lamps another device cues.
-inline constexpr std::int32_t silent_reps_max = 2;
-// The lamp that says "strike a pad to start" is no cue of a moment: refused as too late it is ordered again, later.
-inline constexpr Duration ready_again_ahead = 400ms;
-inline constexpr std::int32_t ready_tries_max = 10;
 inline constexpr CueRef ready_cue{CueRef::none, 1};
 
 /// A rep that is planned but not opened yet. Onset and end are absolute.

@@ -29,13 +29,13 @@
 #include "core/leading/own_forecast.hpp"
 #include "core/reading/running_sum.hpp"
 #include "core/time.hpp"
+#include "core/trade/rules.hpp"
 #include "core/trade/vocabulary.hpp"
 
 namespace breakstep::leading {
 
 /// Acts this near to the one before are the same act: a lift and the entry that it becomes.
 inline constexpr Duration same_act = 250ms;
-inline constexpr Duration usual_shortest = 400ms;
 
 struct FollowCount {
     std::uint64_t hits = 0;

@@ -24,14 +24,10 @@
 #include <string_view>
 
 #include "core/time.hpp"
+#include "core/trade/rules.hpp"
 #include "core/trade/vocabulary.hpp"
 
 namespace breakstep::leg {
-
-inline constexpr Duration bounce_under = 150ms;
-inline constexpr Duration hip_within = 400ms;
-/// An up is held, a carry, if one was asked for and the hip stayed broken for so long.
-inline constexpr Duration carry_from = 400ms;
 
 /// The phases that gates can tell apart.
 enum class LegPhase : std::uint8_t { guard, lift, up_or_pull_back, drop, gap, hands };

@@ -5,12 +5,11 @@
 
 #include "core/reading/law.hpp"
 #include "core/reading/seconds.hpp"
+#include "core/trade/rules.hpp"
 
 namespace breakstep::reading {
 namespace {
 
-constexpr double tell_wealth = 20.0;
-constexpr double hunch_wealth = 8.0;
 using Weights = std::array<double, stream_count>;
 constexpr Weights plain_weights{0.30, 0.20, 0.10, 0.16, 0.06, 0.06, 0.06, 0.06};
 constexpr Weights timed_weights{0.50, 0.33, 0.17, 0, 0, 0, 0, 0};

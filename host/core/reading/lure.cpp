@@ -4,11 +4,11 @@
 
 #include "core/reading/seconds.hpp"
 #include "core/reading/words.hpp"
+#include "core/trade/rules.hpp"
 
 namespace breakstep::reading {
 
 LureScore score_lure(std::span<const Duration> set, Duration last, Duration shortest, bool contact_in_lift) {
-    constexpr double hunch = 8.0;
     LureScore score;
     score.contact_in_lift = contact_in_lift;
     TempoTest test;
@@ -19,7 +19,7 @@ LureScore score_lure(std::span<const Duration> set, Duration last, Duration shor
     }
     score.set = tally.count();
     score.set_wealth = test.wealth();
-    score.readable = score.set_wealth >= hunch;
+    score.readable = score.set_wealth >= hunch_wealth;
     const Forecast& forecast = test.predict(shortest);
     if (forecast.window) {
         score.expected = forecast.window->centre();

@@ -76,8 +76,8 @@ class TempoTest {
 
     /// A cue at `cue`, fixed before the interval began, came first. For centres the interval is imputed: the median of
     /// observed intervals above `beyond`, else 1.15 `beyond`; `beyond` is the cue itself unless the attacker aimed at
-    /// the window (hunted.hpp). A cue within the shortest interval makes it void. The window comes back only if it
-    /// ended before the cue: it was missed.
+    /// the window (a hunted drill, core/conduct/starts.cpp). A cue within the shortest interval makes it void. The
+    /// window comes back only if it ended before the cue: it was missed.
     std::optional<WindowOutcome> cut(Duration cue, std::optional<Duration> beyond = std::nullopt);
 
     /// The interval is void. `observed`, if given, is its whole undisturbed length, from which centres may learn.

@@ -14,10 +14,9 @@
 
 #include "core/score/score.hpp"
 #include "core/score/zone_tracker.hpp"
+#include "core/trade/rules.hpp"
 
 namespace breakstep::scoring {
-
-inline constexpr Duration stop_short_limit = 1500ms;
 
 /// What an edge or contact was, beyond the zone.
 struct Seen {

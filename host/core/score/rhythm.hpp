@@ -31,9 +31,6 @@
 
 namespace breakstep::scoring {
 
-/// Without an act for so long after a close the opponent of a drawn or hunted drill attacks by itself.
-inline constexpr Duration longest_silence = 8s;
-
 /// The one place where a session's reading method is looked up.
 [[nodiscard]] std::optional<reading::ReadingMethod> reading_method_of(const SessionBegan& session);
 

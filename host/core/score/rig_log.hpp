@@ -13,13 +13,10 @@
 #include "core/score/score.hpp"
 #include "core/score/zone_tracker.hpp"
 #include "core/time.hpp"
+#include "core/trade/rules.hpp"
 #include "core/trade/vocabulary.hpp"
 
 namespace breakstep::scoring {
-
-/// Contacts this close together on different pads are one strike felt twice. (The rig merges what its own window sees;
-/// this is for what it could not. Common practice, no source.)
-inline constexpr Duration merge_window = 10ms;
 
 /// A strike, merged: the earliest stamp is its time, the strongest pad names it.
 struct Contact {

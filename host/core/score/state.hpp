@@ -25,16 +25,13 @@
 #include "core/score/score.hpp"
 #include "core/score/totals.hpp"
 #include "core/score/verdict.hpp"
+#include "core/trade/rules.hpp"
 
 namespace breakstep {
 
 struct Score::State {
     using Results = std::vector<ScoreResult>;
 
-    static constexpr Duration later_window = 300ms;
-    static constexpr Duration arrival_slack = 20ms;  ///< a stamp may arrive so much after a later one
-    static constexpr Duration hold_slack = 40ms;     ///< PROTOCOL's 20 ms, and 20 ms more
-    static constexpr Duration longest_phase = 60s;   ///< beyond it a length is damage
     static constexpr std::size_t backwards_max = 64;
     static constexpr std::int64_t rate_max = 20'000'000;         ///< ppb; PROTOCOL.md allows half of it
     static constexpr Duration never{-(std::int64_t{1} << 61U)};  ///< before any plausible time

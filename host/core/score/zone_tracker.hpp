@@ -14,6 +14,7 @@
 
 #include "core/score/score.hpp"
 #include "core/time.hpp"
+#include "core/trade/rules.hpp"
 #include "core/trade/vocabulary.hpp"
 
 namespace breakstep::scoring {
@@ -23,10 +24,6 @@ using GateSet = std::uint8_t;
 [[nodiscard]] constexpr GateSet gate_bit(GateRole role) {
     return static_cast<GateSet>(1U << static_cast<unsigned>(role));
 }
-
-inline constexpr Duration pass_window = 250ms;
-/// Near and back mark are metres apart: no body breaks both so close together. (Common practice, no source.)
-inline constexpr Duration two_places_window = 50ms;
 
 /// What one break told.
 struct BreakSeen {

@@ -1,22 +1,16 @@
 // What is too much for children: the length of sets and rests, by a person's age. Advice to a coach, never a lock:
 // local rules and licensed coaches come first.
 //
-// Ours, anchored in the effort to pause of 1:2 to 1:4 of published bouts: 6 to 10 reps, at most 4 sets, rest four times
-// the work or more. Pure; any thread; cannot fail.
+// 6 to 10 reps, at most 4 sets, rest four times the work or more (rules.hpp). Pure; any thread; cannot fail.
 #pragma once
 
 #include <cstdint>
 #include <string>
 
 #include "core/trade/drill.hpp"
+#include "core/trade/rules.hpp"
 
 namespace breakstep {
-
-/// Younger than this (ours).
-inline constexpr std::int32_t junior_under_years = 15;
-/// A nudge is never shown, while a drill runs, to who is younger than this (ours).
-inline constexpr std::int32_t nudge_from_years = 12;
-inline constexpr std::int32_t junior_reps_max = 10, junior_sets_max = 4, junior_rest_to_work = 4;
 
 /// About how long a set lasts: waits, and attacks at their mean lengths.
 [[nodiscard]] Duration set_length(const Drill& drill);

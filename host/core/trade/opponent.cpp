@@ -6,13 +6,12 @@
 #include <optional>
 #include <utility>
 
+#include "core/trade/rules.hpp"
+
 namespace breakstep {
 namespace {
 
 constexpr std::array<std::string_view, 3> level_words{"beginner", "intermediate", "advanced"};
-
-// A real beginner's spread.
-constexpr double untidy_spread = 0.30;
 
 // So many redraws that a range holding even 1 % of the law is met all but surely. A range narrower than that (both ends
 // the same, say) asks for the mean itself.

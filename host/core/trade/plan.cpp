@@ -1,10 +1,11 @@
 #include "core/trade/plan.hpp"
 
+#include "core/trade/rules.hpp"
+
 namespace breakstep {
 namespace {
 
 constexpr std::uint32_t test_orders = 8;
-constexpr double untidy_spread = 0.30;
 
 struct Slot {
     std::int32_t attack = 0;

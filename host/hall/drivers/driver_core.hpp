@@ -12,7 +12,7 @@
 #include <string>
 #include <vector>
 
-#include "core/journal/journal.hpp"
+#include "core/score/journal.hpp"
 #include "hall/drivers/cue_output.hpp"
 #include "hall/engine/capture.hpp"
 #include "hall/engine/engine.hpp"

@@ -1,23 +1,17 @@
 #include "hall/engine/capture.hpp"
 
-#include <unistd.h>
-
-#include <cerrno>
 #include <utility>
 
 #include "core/journal/codec.hpp"
 #include "core/journal/visiting.hpp"
-#include "files/new_file.hpp"
-#include "files/reading.hpp"
 
 namespace breakstep {
 namespace {
 
-constexpr std::string_view first_line = "breakstep capture 2\n";
-
-// Kind numbers of the file; an InputCall's own kinds follow from input_base on.
+// Kind numbers of the file; an InputCall's own kinds follow from input_base on, a session's start first.
 constexpr std::uint16_t settings_kind = 100;
-constexpr std::uint16_t input_base = 50;
+constexpr std::uint16_t input_base = capture_start_kind;
+static_assert(std::is_same_v<std::variant_alternative_t<0, EngineInput>, StartSession>);
 
 // EngineSettings with its optionals laid flat.
 struct SettingsRecord {
@@ -186,68 +180,21 @@ bool usable(const EngineSettings& settings) {
 
 }  // namespace
 
-void apply(Engine& engine, const EngineCall& call) {
-    std::visit(
-        Overloaded{[&](const BytesCall& bytes) {
-                       engine.bytes(bytes.arrived, {reinterpret_cast<const std::uint8_t*>(bytes.received.data()),
-                                                    bytes.received.size()});
-                   },
-                   [&](const DueCall& due) { engine.due(due.now); },
-                   [&](const SentCall& sent) { engine.sent(sent.frame, sent.at); },
-                   [&](const CommittedCall& safe) { engine.committed(safe.session, safe.position, safe.now); },
-                   [&](const OnsetCall& onset) { engine.onset(onset.sound, onset.frame, onset.late, onset.now); },
-                   [&](const ShownCall& shown) {
-                       engine.shown(shown.rep, shown.index, shown.shown_at, shown.frame, shown.now);
-                   },
-                   [&](const AudioBlockCall& block) {
-                       engine.audio_block(block.first, block.frames, block.asked_at, block.now);
-                   },
-                   [&](const PortCall& port) { engine.port(port.open, port.now); },
-                   [&](const InputCall& input) { engine.input(input.input, input.now); }},
-        call);
-}
-
 Expected<CaptureWriter> CaptureWriter::create(const std::filesystem::path& path, const EngineSettings& settings) {
-    const Expected<int> descriptor = files::open_growing(path);
-    if (!descriptor) {
-        Error error = descriptor.error();
-        error.what = "the capture " + error.what;
-        if (error.kind == ErrorKind::bad_input) error.to_do = "name a new file after --capture: none is overwritten";
-        return tl::make_unexpected(std::move(error));
-    }
-    CaptureWriter writer(path, *descriptor);
-    writer.waiting_ = first_line;
+    auto file = NewCaptureFile::create(path);
+    if (!file) return tl::make_unexpected(file.error());
+    CaptureWriter writer(std::move(*file));
     SettingsRecord record{settings};
     writer.put_record(settings_kind, record);
     return writer;
 }
-
-CaptureWriter::CaptureWriter(CaptureWriter&& other) noexcept
-    : path_(std::move(other.path_)),
-      descriptor_(std::exchange(other.descriptor_, -1)),
-      scratch_(std::move(other.scratch_)),
-      waiting_(std::move(other.waiting_)),
-      failed_(std::move(other.failed_)) {}
-
-CaptureWriter::~CaptureWriter() { (void)close(); }
 
 template <class Value>
 void CaptureWriter::put_record(std::uint16_t kind, Value& value) {
     scratch_.clear();
     ByteWriter body(scratch_);
     body(value);
-    ByteWriter header(waiting_);
-    header(kind, static_cast<std::uint32_t>(scratch_.size()));
-    waiting_ += scratch_;
-    constexpr std::size_t enough = std::size_t{1} << 15U;
-    if (waiting_.size() >= enough) write_waiting();
-}
-
-// After a failure nothing more is written: what stands there is a beginning without holes.
-void CaptureWriter::write_waiting() {
-    if (!failed_ && descriptor_ >= 0)
-        if (const auto written = files::write_all(descriptor_, waiting_, path_); !written) failed_ = written.error();
-    waiting_.clear();
+    file_.put(kind, scratch_);
 }
 
 void CaptureWriter::write(const EngineCall& call) {
@@ -265,82 +212,24 @@ void CaptureWriter::write(const EngineCall& call) {
         call);
 }
 
-Expected<void> CaptureWriter::close() {
-    if (descriptor_ < 0) return {};
-    write_waiting();
-    if (::close(std::exchange(descriptor_, -1)) != 0 && !failed_)
-        failed_ = files::system_error(path_, "written", errno);
-    if (!failed_) return {};
-    Error error = *failed_;
-    error.what = "not all of the capture could be written: " + error.what;
-    error.to_do = "make room on the disk; the session itself is in the store";
-    return tl::make_unexpected(std::move(error));
-}
-
-namespace {
-
-constexpr std::size_t header_size = sizeof(std::uint16_t) + sizeof(std::uint32_t);
-// The largest call holds the bytes that arrived at once.
-constexpr std::uint32_t record_bytes_max = std::uint32_t{16} << 20U;
-
-// The next record's kind and bytes; null at the end of the file, and where it is not whole.
-struct ReadRecord {
-    std::uint16_t kind = 0;
-    std::string bytes;
-    bool whole = false, at_end = false;
-};
-Expected<ReadRecord> next_record(files::OldFile& file) {
-    ReadRecord record;
-    const auto head = file.read(header_size);
-    if (!head) return tl::make_unexpected(head.error());
-    record.at_end = head->empty();
-    if (head->size() < header_size) return record;
-    std::uint32_t size = 0;
-    ByteReader header(*head);
-    header(record.kind, size);
-    if (!header.good() || size > record_bytes_max) return record;
-    auto bytes = file.read(size);
-    if (!bytes) return tl::make_unexpected(bytes.error());
-    record.whole = bytes->size() == size;
-    record.bytes = std::move(*bytes);
-    return record;
-}
-
-}  // namespace
-
 Expected<void> read_capture(const std::filesystem::path& path, const std::function<void(const EngineSettings&)>& begin,
                             const std::function<void(const EngineCall&)>& each) {
-    Expected<files::OldFile> file = files::OldFile::open(path);
-    if (!file) {
-        if (file.error().kind != ErrorKind::not_found) return tl::make_unexpected(file.error());
-        return failure(ErrorKind::not_found, "there is no capture " + path.string(), "check its name");
-    }
-    const auto first = file->read(first_line.size());
-    if (!first) return tl::make_unexpected(first.error());
-    if (*first != first_line)
-        return failure(ErrorKind::incompatible, path.string() + " is no capture of this version",
-                       "take a file that drill --capture has written");
-    for (bool begun = false;; begun = true) {
-        const auto record = next_record(*file);
-        if (!record) return tl::make_unexpected(record.error());
-        if (record->at_end) return {};
-        const auto damaged = [&] {
-            return failure(ErrorKind::damaged, "the capture " + path.string() + " is damaged or cut off",
-                           "everything before the damage was played");
-        };
-        if (!record->whole) return damaged();
-        if (!begun) {
-            SettingsRecord settings;
-            ByteReader reader(record->bytes);
-            reader(settings);
-            if (record->kind != settings_kind || !reader.good() || !usable(settings.settings)) return damaged();
-            begin(settings.settings);
-            continue;
+    bool begun = false;
+    return read_capture_file(path, [&](std::uint16_t kind, std::string_view bytes) {
+        if (begun) {
+            EngineCall call;
+            if (!read_call(kind, bytes, call) || !possible(call)) return false;
+            each(call);
+            return true;
         }
-        EngineCall call;
-        if (!read_call(record->kind, record->bytes, call) || !possible(call)) return damaged();
-        each(call);
-    }
+        begun = true;
+        SettingsRecord settings;
+        ByteReader reader(bytes);
+        reader(settings);
+        if (kind != settings_kind || !reader.good() || !usable(settings.settings)) return false;
+        begin(settings.settings);
+        return true;
+    });
 }
 
 }  // namespace breakstep

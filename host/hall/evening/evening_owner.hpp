@@ -17,7 +17,7 @@
 #include <vector>
 
 #include "core/evening/evening.hpp"
-#include "core/journal/journal.hpp"
+#include "core/score/journal.hpp"
 #include "hall/drivers/driver_core.hpp"
 #include "hall/evening/cut_evening.hpp"
 

@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "core/journal/visiting.hpp"
+#include "core/trade/rules.hpp"
 
 namespace breakstep {
 namespace {
@@ -14,9 +15,6 @@ std::string named(std::string_view before, std::string_view name, std::string_vi
     text.append(name).append(after);
     return text;
 }
-
-// As the folds have it: cues start under this.
-constexpr Uncertainty sure_bound = 500us;
 
 // A cue of ours is heard within this of its planned onset, with any loudspeaker.
 constexpr Duration own_sound_span = 400ms;
@@ -84,7 +82,7 @@ void RigHealth::fold(const JournalEvent& event, std::vector<HealthNotice>& out) 
 }
 
 void RigHealth::on_bound(Uncertainty bound, std::vector<HealthNotice>& out) {
-    const bool sure = bound != unknown_uncertainty && bound < sure_bound;
+    const bool sure = bound != unknown_uncertainty && bound < bound_for_cues;
     if (!sure && !unsure_)
         out.push_back({"the rig's time is not sure enough for cues",
                        "the set waits until it is; a slow adapter or a loaded computer does that"});

@@ -87,7 +87,7 @@ std::uint64_t local_bytes(std::uint64_t bytes, std::uint64_t usable, bool table)
 }
 
 // The rest of a record, from the page that `first` names on.
-bool take_overflow(PageFile& file, std::uint32_t first, std::uint64_t bytes, std::string& record) {
+bool take_overflow(StorePages& file, std::uint32_t first, std::uint64_t bytes, std::string& record) {
     std::uint32_t number = first;
     while (record.size() < bytes) {
         const std::string& page = file.page(number);
@@ -98,7 +98,7 @@ bool take_overflow(PageFile& file, std::uint32_t first, std::uint64_t bytes, std
     return number == 0;
 }
 
-std::optional<PageRow> row_at(PageFile& file, const std::string& page, PageKind kind, std::size_t at) {
+std::optional<PageRow> row_at(StorePages& file, const std::string& page, PageKind kind, std::size_t at) {
     Cursor cell(page, at);
     if (kind == index_interior && !cell.take(4)) return std::nullopt;
     const auto bytes = cell.varint();
@@ -127,7 +127,7 @@ std::optional<PageRow> row_at(PageFile& file, const std::string& page, PageKind 
 
 }  // namespace
 
-PageCounts read_page_rows(PageFile& file, const std::function<void(PageRow&)>& each) {
+PageCounts read_page_rows(StorePages& file, const std::function<void(PageRow&)>& each) {
     PageCounts counts;
     for (std::uint32_t number = 1; number <= file.pages(); ++number) {
         const std::string page = file.page(number);  // a copy: the chains of long records are read meanwhile

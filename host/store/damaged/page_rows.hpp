@@ -11,7 +11,7 @@
 #include <variant>
 #include <vector>
 
-#include "store/damaged/page_file.hpp"
+#include "store/damaged/store_pages.hpp"
 
 namespace breakstep {
 
@@ -30,6 +30,6 @@ struct PageCounts {
     std::int64_t rows = 0;
     std::int64_t rows_unreadable = 0;  ///< in pages that hold rows
 };
-PageCounts read_page_rows(PageFile& file, const std::function<void(PageRow&)>& each);
+PageCounts read_page_rows(StorePages& file, const std::function<void(PageRow&)>& each);
 
 }  // namespace breakstep

@@ -6,9 +6,9 @@
 #include <system_error>
 
 #include "files/new_file.hpp"
-#include "store/damaged/page_file.hpp"
 #include "store/damaged/page_rows.hpp"
 #include "store/damaged/rescue_tables.hpp"
+#include "store/damaged/store_pages.hpp"
 #include "store/database.hpp"
 #include "store/identity.hpp"
 #include "store/ledger.hpp"
@@ -146,7 +146,7 @@ std::vector<std::int64_t> numbers_from(SQLite::Database& database, const std::st
     return numbers;
 }
 
-void mend_session(SQLite::Database& database, std::int64_t number, RescueReport& report) {
+void mend_session(SQLite::Database& database, std::int64_t number, Rescued& rescued) {
     const std::string where = " WHERE session = " + std::to_string(number);
     const Beginning beginning = beginning_of(database, number);
     const bool known = count_in(database, "SELECT count(*) FROM sessions WHERE number = " + std::to_string(number)) > 0;
@@ -157,19 +157,19 @@ void mend_session(SQLite::Database& database, std::int64_t number, RescueReport&
     if (!known && (!beginning.began || same_id)) {
         // Nobody can say whose these were.
         for (const char* table : {"events", "reps", "totals", "session_sums"})
-            report.rows_dropped += database.exec(std::string("DELETE FROM ") + table + where);
+            rescued.rows_dropped += database.exec(std::string("DELETE FROM ") + table + where);
         return;
     }
     if (!known) {
         rebuild_session(database, number, beginning);
-        ++report.sessions_rebuilt;
+        ++rescued.sessions_rebuilt;
     }
-    report.rows_dropped +=
+    rescued.rows_dropped +=
         database.exec("DELETE FROM events" + where + " AND position >= " + std::to_string(beginning.records));
     const bool said_to_have_ended =
         count_in(database, "SELECT how IS NOT NULL FROM sessions WHERE number = " + std::to_string(number)) != 0;
     const bool has_all = beginning.began && (beginning.ended || (known && !said_to_have_ended));
-    if (!has_all) report.journals_cut.push_back(number);
+    if (!has_all) rescued.journals_cut.push_back(number);
     if (said_to_have_ended && !beginning.ended)
         database.exec("UPDATE sessions SET how = NULL WHERE number = " + std::to_string(number));
 }
@@ -200,25 +200,25 @@ void give_names_back(SQLite::Database& database, const NamesFound& names) {
 }
 
 // What belongs to nothing, and what is referred to and lost.
-void mend(SQLite::Database& database, RescueReport& report) {
-    report.rows_dropped += drop_all_unusable(database);
+void mend(SQLite::Database& database, Rescued& rescued) {
+    rescued.rows_dropped += drop_all_unusable(database);
     for (const std::int64_t number :
          numbers_from(database,
                       "SELECT number FROM sessions UNION SELECT session FROM events UNION SELECT session "
                       "FROM reps UNION SELECT session FROM totals ORDER BY 1"))
-        mend_session(database, number, report);
-    report.athletes_without_row = database.exec(
+        mend_session(database, number, rescued);
+    rescued.athletes_without_row = database.exec(
         "INSERT INTO athletes (id) SELECT athlete FROM (SELECT athlete FROM sessions UNION SELECT athlete FROM "
         "measures) WHERE athlete <> 0 AND athlete NOT IN (SELECT id FROM athletes)");
-    report.rows_dropped += database.exec("DELETE FROM measures WHERE athlete NOT IN (SELECT id FROM athletes)");
+    rescued.rows_dropped += database.exec("DELETE FROM measures WHERE athlete NOT IN (SELECT id FROM athletes)");
     database.exec("UPDATE sessions SET athlete = NULL WHERE athlete NOT IN (SELECT id FROM athletes)");
-    report.athletes = count_in(database, "SELECT count(*) FROM athletes");
-    report.sessions = count_in(database, "SELECT count(*) FROM sessions");
-    report.reps = count_in(database, "SELECT count(*) FROM reps");
-    report.records = count_in(database, "SELECT count(*) FROM events");
-    report.measures = count_in(database, "SELECT count(*) FROM measures");
-    report.numbers_missing = count_in(database, "SELECT ifnull(max(number), 0) - count(*) FROM sessions");
-    report.reps_missing = count_in(
+    rescued.athletes = count_in(database, "SELECT count(*) FROM athletes");
+    rescued.sessions = count_in(database, "SELECT count(*) FROM sessions");
+    rescued.reps = count_in(database, "SELECT count(*) FROM reps");
+    rescued.records = count_in(database, "SELECT count(*) FROM events");
+    rescued.measures = count_in(database, "SELECT count(*) FROM measures");
+    rescued.numbers_missing = count_in(database, "SELECT ifnull(max(number), 0) - count(*) FROM sessions");
+    rescued.reps_missing = count_in(
         database,
         "SELECT ifnull(sum(max(0, totals.reps - (SELECT count(*) FROM reps WHERE reps.session = totals.session))), 0) "
         "FROM totals");
@@ -233,11 +233,10 @@ void note_damaged(SQLite::Database& database, const fs::path& damaged, std::int6
 
 // ---- the new file ---------------------------------------------------------------------------------------------------
 
-Expected<RescueReport> fill(const fs::path& damaged, PageFile& file, const fs::path& copy,
-                            std::int64_t now_unix_seconds) {
+Expected<Rescued> fill(const fs::path& damaged, StorePages& file, const fs::path& copy, std::int64_t now_unix_seconds) {
     if (const auto made = lay_out_store(copy); !made) return tl::make_unexpected(made.error());
-    Expected<RescueReport> report = guarded(copy, "written", [&]() -> RescueReport {
-        RescueReport filled;
+    Expected<Rescued> rescued = guarded(copy, "written", [&]() -> Rescued {
+        Rescued filled;
         SQLite::Database database(copy.string(), SQLite::OPEN_READWRITE);
         // Rows come in the order of pages, so what one refers to may come after it; mend() sees to the rest.
         database.exec("PRAGMA foreign_keys = OFF; PRAGMA secure_delete = ON; PRAGMA synchronous = NORMAL;");
@@ -264,8 +263,8 @@ Expected<RescueReport> fill(const fs::path& damaged, PageFile& file, const fs::p
         transaction.commit();
         return filled;
     });
-    if (!report) return report;
-    if (report->athletes + report->sessions == 0)
+    if (!rescued) return rescued;
+    if (rescued->athletes + rescued->sessions == 0)
         return failure(ErrorKind::bad_input, "nothing of a breakstep store was found in " + damaged.string(),
                        "name another file with --store FILE, or bring a backup back with `breakstep restore`");
     StoreOptions options;
@@ -274,12 +273,12 @@ Expected<RescueReport> fill(const fs::path& damaged, PageFile& file, const fs::p
     if (!store) return tl::make_unexpected(store.error());
     if (const auto whole = (*store)->check(); !whole) return tl::make_unexpected(whole.error());
     if (const auto closed = (*store)->close(); !closed) return tl::make_unexpected(closed.error());
-    return report;
+    return rescued;
 }
 
 }  // namespace
 
-Expected<RescueReport> rescue_store(const fs::path& given, const fs::path& fresh, std::int64_t now_unix_seconds) {
+Expected<Rescued> rescue_store(const fs::path& given, const fs::path& fresh, std::int64_t now_unix_seconds) {
     std::error_code problem;
     const fs::path damaged = fs::weakly_canonical(fs::absolute(given, problem), problem);
     if (!fs::is_regular_file(damaged, problem))
@@ -287,7 +286,7 @@ Expected<RescueReport> rescue_store(const fs::path& given, const fs::path& fresh
     const Expected<StoreLock> lock = StoreLock::take_if_any(damaged);
     // In a folder that can't be written to, nobody else writes.
     if (!lock && lock.error().kind == ErrorKind::in_use) return tl::make_unexpected(lock.error());
-    Expected<PageFile> file = PageFile::open(damaged);
+    Expected<StorePages> file = StorePages::open(damaged);
     if (!file) return tl::make_unexpected(file.error());
     if (file->user_version() && *file->user_version() > schema::newest_version())
         return failure(ErrorKind::incompatible, "the store " + damaged.string() + " was made by a newer breakstep",
@@ -296,17 +295,17 @@ Expected<RescueReport> rescue_store(const fs::path& given, const fs::path& fresh
     if (!target) return tl::make_unexpected(target.error());
     const fs::path& copy = target->passing();
     remove_side_files(copy);  // of a rescue that was cut off
-    Expected<RescueReport> report = fill(damaged, *file, copy, now_unix_seconds);
-    if (report) {
+    Expected<Rescued> rescued = fill(damaged, *file, copy, now_unix_seconds);
+    if (rescued) {
         // What stood beside it goes before it has its name: a kill in between leaves nothing that is not looked for.
         const auto placed = no_log_left(copy).and_then([&] {
             remove_side_files(copy);
             return target->commit();
         });
-        if (!placed) report = tl::make_unexpected(placed.error());
+        if (!placed) rescued = tl::make_unexpected(placed.error());
     }
     remove_side_files(copy);
-    return report;
+    return rescued;
 }
 
 }  // namespace breakstep

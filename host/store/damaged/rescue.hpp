@@ -19,7 +19,7 @@
 
 namespace breakstep {
 
-struct RescueReport {
+struct Rescued {
     std::int64_t athletes = 0, sessions = 0, reps = 0, records = 0, measures = 0;  ///< in the new store
     std::int64_t athletes_without_row = 0;   ///< of these: all but the call-sign is lost, or that too
     std::int64_t sessions_rebuilt = 0;       ///< of these: their row was lost, their first record says it all
@@ -40,7 +40,7 @@ struct RescueReport {
 };
 
 /// `now_unix_seconds` dates the note in the new store that the damaged one still holds the same data.
-[[nodiscard]] Expected<RescueReport> rescue_store(const std::filesystem::path& damaged,
-                                                  const std::filesystem::path& fresh, std::int64_t now_unix_seconds);
+[[nodiscard]] Expected<Rescued> rescue_store(const std::filesystem::path& damaged, const std::filesystem::path& fresh,
+                                             std::int64_t now_unix_seconds);
 
 }  // namespace breakstep

@@ -46,7 +46,7 @@ TEST_CASE("the reason for a clash says what was measured, in seconds before the 
 }
 
 TEST_CASE("a page of results has no jargon, and leaves the reps out for whoever has read them already") {
-    SessionReport report;
+    SessionResults report;
     report.athlete = "Heron";
     report.drill = "feints";
     RepResult rep;

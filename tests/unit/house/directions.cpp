@@ -1,47 +1,15 @@
 // The directions of the parts, from their includes.
 #include <doctest/doctest.h>
 
-#include <filesystem>
-#include <fstream>
 #include <map>
 #include <set>
 #include <string>
-#include <vector>
 
-#include "places.hpp"
+#include "unit/house/house.hpp"
 
-namespace fs = std::filesystem;
+using namespace house;
 
 namespace {
-
-const fs::path source = BREAKSTEP_SOURCE_DIR;
-
-std::vector<std::string> includes_of(const fs::path& file) {
-    std::vector<std::string> found;
-    std::ifstream in(file);
-    for (std::string line; std::getline(in, line);) {
-        if (!line.starts_with("#include ")) continue;
-        const auto open = line.find_first_of("<\"", 9), close = line.find_last_of(">\"");
-        if (open != std::string::npos && close > open) found.push_back(line.substr(open + 1, close - open - 1));
-    }
-    return found;
-}
-
-std::vector<fs::path> files_below(const fs::path& folder) {
-    std::vector<fs::path> files;
-    for (const auto& entry : fs::recursive_directory_iterator(folder)) {
-        const auto extension = entry.path().extension();
-        if (extension == ".cpp" || extension == ".hpp" || extension == ".c" || extension == ".h")
-            files.push_back(entry.path());
-    }
-    return files;
-}
-
-bool begins_with_any(const std::string& include, const std::set<std::string>& parts) {
-    for (const std::string& part : parts)
-        if (include.starts_with(part)) return true;
-    return false;
-}
 
 const std::set<std::string> own_parts{"core/", "files/", "link/",     "devices/", "report/", "store/", "hall/",
                                       "club/", "cli/",   "settings/", "tools/",   "wire/",   "sounds/"};
@@ -61,7 +29,7 @@ TEST_CASE("each part includes only what its direction allows") {
         {"report/pages", {"core/", "files/", "report/"}},
         {"store", {"core/", "files/", "store/"}},
         {"settings", {"core/", "files/", "settings/"}},
-        {"hall", {"core/", "files/", "link/", "devices/", "report/drawing/", "store/", "settings/", "hall/"}},
+        {"hall", {"core/", "files/", "link/", "wire/", "devices/", "report/drawing/", "store/", "settings/", "hall/"}},
         {"club", {"core/", "files/", "store/", "settings/", "report/", "club/"}},
         {"cli",
          {"core/", "files/", "link/", "devices/", "report/", "store/", "settings/", "hall/", "club/", "cli/",
@@ -101,6 +69,58 @@ TEST_CASE("the protocol's folder includes nothing of the host") {
             CHECK_FALSE(begins_with_any(include,
                                         {"core/", "link/", "devices/", "report/", "store/", "hall/", "club/", "cli/"}));
         }
+}
+
+// Which folder of core may include which, below all of them its own files (time, error, random, ...). A folder may
+// always include itself; what is allowed is listed whole, so that no way leads round.
+const std::map<std::string, std::set<std::string>> core_directions{
+    {"trade", {}},
+    {"journal", {"trade"}},
+    {"leg", {"trade"}},
+    {"ladder", {"trade"}},
+    {"reading", {"trade"}},
+    {"leading", {"trade", "reading"}},
+    {"score", {"trade", "journal", "reading"}},
+    {"conduct", {"trade", "journal", "reading", "score"}},
+    {"progress", {"trade", "reading", "ladder", "leading"}},
+    {"advice", {"trade", "journal", "reading", "score", "progress", "ladder", "leading"}},
+};
+
+TEST_CASE("core's folders include each other one way only") {
+    for (const auto& [folder, allowed] : core_directions)
+        for (const fs::path& file : files_below(source / "host/core" / folder))
+            for (const std::string& include : includes_of(file)) {
+                if (!include.starts_with("core/") || include.find('/', 5) == std::string::npos) continue;
+                const std::string to = include.substr(5, include.find('/', 5) - 5);
+                CAPTURE(file.string());
+                CAPTURE(include);
+                CHECK((to == folder || allowed.contains(to)));
+            }
+    for (const auto& entry : fs::directory_iterator(source / "host/core")) {
+        CAPTURE(entry.path().string());
+        if (entry.is_directory()) CHECK(core_directions.contains(entry.path().filename().string()));
+        if (entry.is_directory() || entry.path().extension() == ".txt") continue;
+        for (const std::string& include : includes_of(entry.path()))
+            CHECK((!include.starts_with("core/") || include.find('/', 5) == std::string::npos));
+    }
+}
+
+TEST_CASE("no way through core's directions comes back") {
+    for (const auto& [folder, allowed] : core_directions)
+        for (const std::string& below : allowed) {
+            CAPTURE(folder);
+            CAPTURE(below);
+            REQUIRE(core_directions.contains(below));
+            for (const std::string& deeper : core_directions.at(below)) CHECK(allowed.contains(deeper));
+            CHECK_FALSE(core_directions.at(below).contains(folder));
+        }
+}
+
+TEST_CASE("hall and club print nothing and know no exit codes: they give values and errors") {
+    for (const char* part : {"hall", "club"})
+        CHECK(first_with_word(source / "host" / part, {"<iostream>", "std::cout", "std::cerr", "std::clog", "printf(",
+                                                       "fputs(", "puts(", "STDOUT_FILENO", "STDERR_FILENO", "ExitCode",
+                                                       "exit_", "std::exit(", "complain("}) == "");
 }
 
 TEST_CASE("one part writes every file") {

@@ -7,7 +7,6 @@
 #include "unit/progress/near.hpp"
 
 #include "core/progress/false_discovery.hpp"
-#include "core/progress/shrinkage.hpp"
 #include "core/reading/timeable_index.hpp"
 
 using namespace breakstep::progress;
@@ -52,29 +51,6 @@ TEST_CASE("no repeatability from one trial, from trials that don't match, or fro
     CHECK_FALSE(repeatability(std::vector<std::vector<double>>{{1, 2, 3}}));
     CHECK_FALSE(repeatability(std::vector<std::vector<double>>{{1, 2, 3}, {1, 2}}));
     CHECK_FALSE(repeatability(std::vector<std::vector<double>>{{2, 2, 2}, {2, 2, 2}}));
-}
-
-TEST_CASE("eighteen batters shrunk to their mean") {
-    // Efron & Morris 1975; seen in a public text.
-    std::vector<double> averages;
-    for (const int hits : {18, 17, 16, 15, 14, 14, 13, 12, 11, 11, 10, 10, 10, 10, 10, 9, 8, 7})
-        averages.push_back(hits / 45.0);
-    double mean = 0;
-    for (const double average : averages) mean += average / 18;
-    const double variance = mean * (1 - mean) / 45;
-    CHECK(variance == near(.00433284, 1e-6));
-    const auto shrunk = *shrink(averages, variance);
-    CHECK(shrunk.mean == near(.265432, 1e-6));
-    CHECK(shrunk.kept == near(.211653, 1e-5));
-    CHECK(shrunk.values.front() == near(.293914, 2.1e-6));
-    CHECK(shrunk.values.back() == near(.242176, 2.1e-6));
-}
-
-TEST_CASE("figures that differ by less than their own scatter are all the mean") {
-    const auto shrunk = *shrink(std::vector<double>{1, 2, 3, 4}, 100);
-    CHECK(shrunk.kept == 0);
-    CHECK(shrunk.values == std::vector<double>(4, 2.5));
-    CHECK_FALSE(shrink(std::vector<double>{1, 2, 3}, 1));
 }
 
 TEST_CASE("p-values adjusted as R's p.adjust does it") {

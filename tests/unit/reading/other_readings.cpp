@@ -1,11 +1,10 @@
-// Known athletes, hunted and lure drills, picked or guessed, and signs over a term.
+// Known athletes, lure drills, picked or guessed, and signs over a term.
 #include <doctest/doctest.h>
 
 #include <cmath>
 #include <vector>
 
 #include "core/reading/families.hpp"
-#include "core/reading/hunted.hpp"
 #include "core/reading/known_athlete.hpp"
 #include "core/reading/law.hpp"
 #include "core/reading/lure.hpp"
@@ -85,51 +84,6 @@ TEST_CASE("a three-beat is learnt across sessions that began in different phases
     CHECK(longest == doctest::Approx(std::log(1.4)).epsilon(1e-6));
     CHECK(known.spread < 0.08);
     CHECK(known.on_beat > 0.95);
-}
-
-TEST_CASE("hunted in secret, a metronome is caught and a memoryless athlete is caught at chance") {
-    const auto hunt = [](Family family) {
-        HuntCount count;
-        for (std::uint64_t drill = 0; drill < 200; ++drill) {
-            InventedAthlete athlete(family, seed, drill);
-            Random coins(seed, drill + 1'000'000);
-            TempoTest test;
-            for (int i = 0; i < 39; ++i) {
-                const Forecast forecast = test.predict(400ms);
-                const SecretMove move = secret_move(forecast, test.pace_seconds(400ms), 400ms, coins);
-                const Duration interval = duration_from(athlete.next());
-                count.add(move, interval);
-                test.entered(interval);
-            }
-        }
-        return count;
-    };
-    const auto share = [](std::uint64_t part, std::uint64_t whole) {
-        return static_cast<double>(part) / static_cast<double>(whole);
-    };
-    const HuntCount metronome = hunt(Family::metronome_10);
-    CHECK(share(metronome.hunted_caught, metronome.hunted) == doctest::Approx(.87).epsilon(.03));
-    const HuntCount memoryless = hunt(Family::exponential_middle);
-    const double hunted = share(memoryless.hunted_caught, memoryless.hunted);
-    const double control = share(memoryless.controls_caught, memoryless.controls);
-    CHECK(std::abs(hunted - control) < 0.04);
-    CHECK(std::abs(share(memoryless.hunted, memoryless.hunted + memoryless.controls) - 18.0 / 39) < 0.02);
-    CHECK(HuntCount{10, 9, 10, 2}.words() == "hunted: caught 9 of 10; by chance 2 of 10");
-}
-
-TEST_CASE("an attack on the window comes at its centre and cuts there") {
-    TempoTest test;
-    for (int i = 0; i < 5; ++i) {
-        const Forecast& forecast = test.predict(400ms);
-        CHECK(attacking_move(forecast).has_value() == (i >= 3));
-        test.entered(900ms);
-    }
-    const auto move = attacking_move(test.predict(400ms));
-    REQUIRE(move.has_value());
-    CHECK(move->cue == 900ms);
-    CHECK(move->beyond == 1050ms);
-    test.cut(move->cue, move->beyond);
-    CHECK(test.history().interval(1) == doctest::Approx(1.15 * 1.05).epsilon(1e-9));
 }
 
 TEST_CASE("a lure is scored in two halves") {

@@ -74,7 +74,7 @@ struct Evening {
     }
 };
 
-RescueReport rescued(const std::filesystem::path& damaged, const std::filesystem::path& fresh) {
+Rescued rescued(const std::filesystem::path& damaged, const std::filesystem::path& fresh) {
     const auto report = rescue_store(damaged, fresh, now);
     const std::string why = report ? "" : report.error().text();
     REQUIRE_MESSAGE(report.has_value(), why);
@@ -83,7 +83,7 @@ RescueReport rescued(const std::filesystem::path& damaged, const std::filesystem
 
 /// Whatever is in the new store is as it was in the old one, but for at most `wrong_max` rows; journals are beginnings
 /// without holes. Returns how many records it holds.
-std::int64_t check_true(const Store& store, const Evening& evening, const RescueReport& report, int wrong_max = 0) {
+std::int64_t check_true(const Store& store, const Evening& evening, const Rescued& report, int wrong_max = 0) {
     int wrong = 0;
     CHECK(store.check().has_value());
     const auto athletes = store.athletes().value();
@@ -124,7 +124,7 @@ TEST_CASE("a whole store is rescued whole") {
     TemporaryFolder folder;
     const Evening evening;
     evening.fill(*open_store(folder / "a.store", inline_options(50)));
-    const RescueReport report = rescued(folder / "a.store", folder / "new.store");
+    const Rescued report = rescued(folder / "a.store", folder / "new.store");
     CHECK(report.whole());
     CHECK(report.athletes == 2);
     CHECK(report.sessions == 3);
@@ -158,7 +158,7 @@ TEST_CASE("whichever page is overwritten, all the others are saved as they were"
         for (std::size_t i = 0; i < count; ++i)
             broken[page * page_bytes + begin + i] = page % 4 == 3 ? '\0' : static_cast<char>(random.below(256));
         put(folder / "b.store", broken);
-        const RescueReport report = rescued(folder / "b.store", folder / "new.store");
+        const Rescued report = rescued(folder / "b.store", folder / "new.store");
         const auto store = open_store(folder / "new.store");
         // Nothing is lost but what stood in the page: never more rows than fit.
         CHECK(report.athletes == 2);
@@ -184,7 +184,7 @@ TEST_CASE("of a store that was cut short the pages that are there are saved") {
     for (const std::size_t share : {4U, 6U, 8U, 9U}) {
         CAPTURE(share);
         put(folder / "b.store", whole.substr(0, whole.size() * share / 10));
-        const RescueReport report = rescued(folder / "b.store", folder / "new.store");
+        const Rescued report = rescued(folder / "b.store", folder / "new.store");
         const std::int64_t records = check_true(*open_store(folder / "new.store"), evening, report);
         CHECK(records >= records_before);
         CHECK_FALSE(report.whole());
@@ -205,13 +205,13 @@ TEST_CASE("what stands in the write-ahead log alone is saved too, even with a br
     put(folder / "b.store", header);
     std::string log = content_of(folder / "a.store-wal");
     put(folder / "b.store-wal", log);
-    const RescueReport report = rescued(folder / "b.store", folder / "new.store");
+    const Rescued report = rescued(folder / "b.store", folder / "new.store");
     CHECK(report.whole());
     CHECK(check_true(*open_store(folder / "new.store"), evening, report) == 1200);
     // A log whose last frames are torn ends before them, as SQLite has it.
     log.resize(log.size() - 100);
     put(folder / "b.store-wal", log);
-    const RescueReport torn = rescued(folder / "b.store", folder / "torn.store");
+    const Rescued torn = rescued(folder / "b.store", folder / "torn.store");
     CHECK(check_true(*open_store(folder / "torn.store"), evening, torn) == 1200);
     const auto calibrations = open_store(folder / "torn.store")->calibrations().value();
     CHECK(calibrations.empty());  // the last that was written
@@ -225,7 +225,7 @@ TEST_CASE("a store of an older version is rescued into one of this version") {
     REQUIRE(sqlite3_open((folder / "old.store").c_str(), &database) == SQLITE_OK);
     REQUIRE(sqlite3_exec(database, sql.c_str(), nullptr, nullptr, nullptr) == SQLITE_OK);
     sqlite3_close(database);
-    const RescueReport report = rescued(folder / "old.store", folder / "new.store");
+    const Rescued report = rescued(folder / "old.store", folder / "new.store");
     CHECK(report.whole());
     const auto rescued_store = open_store(folder / "new.store");
     const auto old = open_store(folder / "old.store");  // which brings it up to date

@@ -234,7 +234,7 @@ TEST_CASE("what can't be read is refused with its line and column") {
     refused("", {"--rows", "intervals"}, "is empty");
     refused(".8,,.9\n", {"--rows", "intervals"}, "column 3: a number after an empty cell");
     refused(".8,x\n", {"--rows", "choices"}, "line 1, column 1: .8 is not one of the choices");
-    refused(std::string(10'000, 'x'), {}, "more than 4096 characters");
+    refused(std::string(100'000, 'x'), {}, "more than 65536 bytes");
     refused("choice\n0\n", {"--symbols", "1"}, "--symbols");
     refused("choice\n0\n", {"--symbols", "5", "--habit"}, "at most 4 symbols");
     refused("interval_s\n1\n", {"--r", "0"}, "--r");

@@ -1,4 +1,4 @@
-// How `timeable` prints a result: lines for a person, or one line of JSON. report_json.cpp is the one file here that
+// How `timeable` prints a result: lines for a person, or one line of JSON. answer_json.cpp is the one file here that
 // includes the JSON library. Main thread.
 #pragma once
 

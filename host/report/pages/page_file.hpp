@@ -1,5 +1,5 @@
-// Reports as files: names made safe from call-signs, pages written whole or not at all, and nothing overwritten that is
-// not a report of ours.
+// Pages as files: names made safe from call-signs, pages written whole or not at all, and nothing overwritten that is
+// not a page of ours.
 //
 // Any thread. Errors: a folder that can't be made, a file that is not ours, one that can't be written.
 #pragma once
@@ -25,7 +25,7 @@ namespace breakstep::pages {
 
 enum class Format { pdf, png, svg };
 
-struct ReportFile {
+struct PageFile {
     std::filesystem::path folder;
     std::string stem;              ///< the name without its ending: "athlete-Heron"
     std::string title;             ///< of a .pdf
@@ -38,14 +38,14 @@ struct ReportFile {
 /// Writes it and returns the paths: one .pdf of all pages; a .png (150 dots an inch; A4: 1240 x 1754) or .svg a page,
 /// the second and later with -2, -3 ... after the stem. A file is complete when it appears. An existing file that does
 /// not bear our mark is left as it is (an error), unless `overwrite`.
-[[nodiscard]] Expected<std::vector<std::filesystem::path>> write_report(const ReportFile& report, Format format,
-                                                                        bool overwrite);
+[[nodiscard]] Expected<std::vector<std::filesystem::path>> write_pages(const PageFile& file, Format format,
+                                                                       bool overwrite);
 
-/// Whether the file bears the mark that write_report() leaves: the creator of a .pdf, a text chunk of a .png, a comment
+/// Whether the file bears the mark that write_pages() leaves: the creator of a .pdf, a text chunk of a .png, a comment
 /// of an .svg.
-[[nodiscard]] bool is_own_report(const std::filesystem::path& path);
+[[nodiscard]] bool is_own_page(const std::filesystem::path& path);
 
-/// Whom a report of ours says that it shows; null for any other file. An older report says nobody.
-[[nodiscard]] std::optional<std::vector<std::uint64_t>> shown_in_report(const std::filesystem::path& path);
+/// Whom a page of ours says that it shows; null for any other file. An older page says nobody.
+[[nodiscard]] std::optional<std::vector<std::uint64_t>> shown_on_pages(const std::filesystem::path& path);
 
 }  // namespace breakstep::pages

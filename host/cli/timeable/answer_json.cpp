@@ -4,7 +4,7 @@
 #include <cmath>
 #include <ostream>
 
-#include "cli/timeable/report.hpp"
+#include "cli/timeable/answer.hpp"
 #include "core/reading/descriptions.hpp"
 #include "core/reading/seconds.hpp"
 

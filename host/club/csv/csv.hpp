@@ -1,9 +1,6 @@
-// Tables in CSV files: read with the place of every cell, so that a mistake can be named by line and column; written so
-// that no spreadsheet takes a text for a formula. Commas, quotes doubled (RFC 4180), UTF-8, any line ends; a byte order
-// mark is skipped. Pure but for read_file(); any thread.
-//
-// Our own: of the libraries in Debian 12, libfccp reads line by line, so that no cell may hold a line break, and fixes
-// the columns when compiled; libcsv tells no places. Neither can name the line and column of a mistake.
+// Tables in CSV files: read with the place of every cell (in the dialect of club/csv/cells.hpp), so that a mistake can
+// be named by line and column; written so that no spreadsheet takes a text for a formula. Pure but for read_file(); any
+// thread.
 #pragma once
 
 #include <cstddef>
@@ -13,6 +10,7 @@
 #include <string_view>
 #include <vector>
 
+#include "club/csv/cells.hpp"
 #include "core/error.hpp"
 
 namespace breakstep {
@@ -20,12 +18,6 @@ namespace breakstep {
 struct CsvColumn {
     std::string_view name;
     bool required = true;
-};
-
-/// A cell as it stands in the file. Lines and columns are counted from 1.
-struct CsvCell {
-    std::string text;
-    std::size_t line = 0, column = 0;
 };
 
 /// The rows below the header, each with its cells in the order of the columns that were asked for; a column that the

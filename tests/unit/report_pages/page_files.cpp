@@ -1,5 +1,5 @@
 // Reports as files: safe names, whole files, nothing overwritten that is not ours.
-#include "report/pages/report_file.hpp"
+#include "report/pages/page_file.hpp"
 
 #include <doctest/doctest.h>
 
@@ -12,7 +12,7 @@ using namespace page_pixels;
 
 namespace {
 
-ReportFile heron_in(const Folder& folder, std::size_t sheets = 1) {
+PageFile heron_in(const Folder& folder, std::size_t sheets = 1) {
     const auto draw = [](cairo_t* cairo) { draw_athlete_page(cairo, invented_athlete_page(), Theme::paper); };
     return {folder.path / "reports",
             "athlete-Heron",
@@ -51,7 +51,7 @@ bool is_whole_utf8(const std::string& text) {
 
 TEST_CASE("an athlete's page is a .pdf of one page with title, creator and the term's last day") {
     const Folder folder;
-    const auto paths = write_report(heron_in(folder), Format::pdf, false);
+    const auto paths = write_pages(heron_in(folder), Format::pdf, false);
     REQUIRE_MESSAGE(paths, paths.error().text());
     REQUIRE(paths->size() == 1);
     const std::string bytes = bytes_of(paths->front());
@@ -63,11 +63,11 @@ TEST_CASE("an athlete's page is a .pdf of one page with title, creator and the t
 
 TEST_CASE("several sheets are one .pdf, or a .png each with its number") {
     const Folder folder;
-    const auto pdf = write_report(heron_in(folder, 3), Format::pdf, false);
+    const auto pdf = write_pages(heron_in(folder, 3), Format::pdf, false);
     REQUIRE(pdf);
     const std::string bytes = bytes_of(pdf->front());
     CHECK(count_of(bytes, "/Type /Page") - count_of(bytes, "/Type /Pages") == 3);
-    const auto png = write_report(heron_in(folder, 2), Format::png, false);
+    const auto png = write_pages(heron_in(folder, 2), Format::png, false);
     REQUIRE(png);
     REQUIRE(png->size() == 2);
     CHECK(png->at(0).filename() == "athlete-Heron.png");
@@ -79,8 +79,8 @@ TEST_CASE("several sheets are one .pdf, or a .png each with its number") {
 TEST_CASE("the same page gives the same bytes as .pdf and .png") {
     for (const Format format : {Format::pdf, Format::png}) {
         const Folder one, other;
-        const auto first = write_report(heron_in(one), format, false);
-        const auto second = write_report(heron_in(other), format, false);
+        const auto first = write_pages(heron_in(one), format, false);
+        const auto second = write_pages(heron_in(other), format, false);
         REQUIRE(first);
         REQUIRE(second);
         const bool same = bytes_of(first->front()) == bytes_of(second->front());
@@ -90,7 +90,7 @@ TEST_CASE("the same page gives the same bytes as .pdf and .png") {
 
 TEST_CASE("a .png of A4 has 1240 x 1754 pixels, and its chunks are whole to the last") {
     const Folder folder;
-    const auto paths = write_report(heron_in(folder), Format::png, false);
+    const auto paths = write_pages(heron_in(folder), Format::png, false);
     REQUIRE(paths);
     const std::string bytes = bytes_of(paths->front());
     // Width and height stand first in the header chunk (PNG specification, third edition, 11.2.1).
@@ -113,19 +113,19 @@ TEST_CASE("a .png of A4 has 1240 x 1754 pixels, and its chunks are whole to the 
 TEST_CASE("our own report is replaced, anything else is left as it is unless it may be overwritten") {
     for (const Format format : {Format::pdf, Format::png, Format::svg}) {
         const Folder folder;
-        const ReportFile report = heron_in(folder);
-        const auto first = write_report(report, format, false);
+        const PageFile report = heron_in(folder);
+        const auto first = write_pages(report, format, false);
         REQUIRE(first);
-        CHECK(is_own_report(first->front()));
-        CHECK(write_report(report, format, false));
+        CHECK(is_own_page(first->front()));
+        CHECK(write_pages(report, format, false));
         std::ofstream(first->front()) << "a letter about a breakstep report";
-        CHECK_FALSE(is_own_report(first->front()));
-        const auto refused = write_report(report, format, false);
+        CHECK_FALSE(is_own_page(first->front()));
+        const auto refused = write_pages(report, format, false);
         REQUIRE_FALSE(refused);
-        CHECK(refused.error().what.find("is not a report of breakstep") != std::string::npos);
+        CHECK(refused.error().what.find("is not a page of breakstep") != std::string::npos);
         CHECK(bytes_of(first->front()) == "a letter about a breakstep report");
-        CHECK(write_report(report, format, true));
-        CHECK(is_own_report(first->front()));
+        CHECK(write_pages(report, format, true));
+        CHECK(is_own_page(first->front()));
         // Nothing passing is left behind.
         CHECK(std::distance(std::filesystem::directory_iterator(report.folder), {}) == 1);
     }
@@ -133,17 +133,17 @@ TEST_CASE("our own report is replaced, anything else is left as it is unless it 
 
 TEST_CASE("of several sheets none is written where one may not be") {
     const Folder folder;
-    const ReportFile report = heron_in(folder, 2);
+    const PageFile report = heron_in(folder, 2);
     std::filesystem::create_directories(report.folder);
     std::ofstream(report.folder / "athlete-Heron-2.png") << "mine";
-    CHECK_FALSE(write_report(report, Format::png, false));
+    CHECK_FALSE(write_pages(report, Format::png, false));
     CHECK_FALSE(std::filesystem::exists(report.folder / "athlete-Heron.png"));
 }
 
 TEST_CASE("a folder that can't be made is said, with what to do") {
     const Folder folder;
     std::ofstream(folder.path / "reports") << "a file";
-    const auto refused = write_report(heron_in(folder), Format::pdf, false);
+    const auto refused = write_pages(heron_in(folder), Format::pdf, false);
     REQUIRE_FALSE(refused);
     CHECK(refused.error().to_do.find("--out") != std::string::npos);
 }
@@ -151,8 +151,8 @@ TEST_CASE("a folder that can't be made is said, with what to do") {
 TEST_CASE("a folder's place taken by a report's name is not overwritten") {
     const Folder folder;
     std::filesystem::create_directories(folder.path / "reports" / "athlete-Heron.pdf" / "inside");
-    CHECK_FALSE(write_report(heron_in(folder), Format::pdf, false));
-    CHECK_FALSE(write_report(heron_in(folder), Format::pdf, true));
+    CHECK_FALSE(write_pages(heron_in(folder), Format::pdf, false));
+    CHECK_FALSE(write_pages(heron_in(folder), Format::pdf, true));
     CHECK(std::filesystem::exists(folder.path / "reports" / "athlete-Heron.pdf" / "inside"));
 }
 

@@ -1,4 +1,4 @@
-#include "report/pages/report_file.hpp"
+#include "report/pages/page_file.hpp"
 
 #include <cairo.h>
 
@@ -79,8 +79,8 @@ Expected<void> may_be_written(const fs::path& path, bool overwrite) {
     std::error_code problem;
     const fs::file_status status = fs::symlink_status(path, problem);
     if (!fs::exists(status) || overwrite) return {};
-    if (is_own_report(path)) return {};
-    return failure(ErrorKind::bad_input, path.string() + " is there already and is not a report of breakstep",
+    if (is_own_page(path)) return {};
+    return failure(ErrorKind::bad_input, path.string() + " is there already and is not a page of breakstep",
                    "move it away, choose another folder with --out, or add --overwrite");
 }
 
@@ -88,30 +88,30 @@ constexpr PictureFormat picture_format(Format format) {
     return format == Format::pdf ? PictureFormat::pdf : format == Format::png ? PictureFormat::png : PictureFormat::svg;
 }
 
-Error about_report(Error error) {
-    error.what = "the report " + error.what;
+Error about_page(Error error) {
+    error.what = "the page " + error.what;
     if (error.kind != ErrorKind::no_space)
         error.to_do = "look whether the folder may be written to, or choose another with --out";
     return error;
 }
 
 /// Drawn in memory and looked at before a byte of it is written: the file appears whole.
-Expected<void> write_marked(const fs::path& path, const ReportFile& report, Format format,
+Expected<void> write_marked(const fs::path& path, const PageFile& file, Format format,
                             const std::vector<std::function<void(cairo_t*)>>& pages) {
     const double scale = format == Format::png ? dots_per_point : 1;
-    const double width = format == Format::png ? std::floor(report.width * scale) : report.width;
-    const double height = format == Format::png ? std::round(report.height * scale) : report.height;
+    const double width = format == Format::png ? std::floor(file.width * scale) : file.width;
+    const double height = format == Format::png ? std::round(file.height * scale) : file.height;
     std::vector<std::function<void(cairo_t*)>> scaled;
     for (const auto& draw : pages)
         scaled.emplace_back([&draw, scale](cairo_t* cairo) {
             cairo_scale(cairo, scale, scale);
             draw(cairo);
         });
-    const std::string whom = whom_it_shows(report.athletes);
+    const std::string whom = whom_it_shows(file.athletes);
     const auto drawn =
-        draw_pages(picture_format(format), width, height, scaled, {report.title, std::string(mark), report.date, whom});
+        draw_pages(picture_format(format), width, height, scaled, {file.title, std::string(mark), file.date, whom});
     if (!drawn) return tl::make_unexpected(drawn.error());
-    return files::write_whole(path, marked(*drawn, format, whom), files::Existing::replace).map_error(about_report);
+    return files::write_whole(path, marked(*drawn, format, whom), files::Existing::replace).map_error(about_page);
 }
 
 constexpr const char* ending(Format format) {
@@ -152,9 +152,9 @@ std::string safe_name(std::string_view call_sign, std::uint64_t id) {
     return name + (name.empty() ? "" : "-") + digits.data();
 }
 
-bool is_own_report(const fs::path& path) { return own_bytes(path).has_value(); }
+bool is_own_page(const fs::path& path) { return own_bytes(path).has_value(); }
 
-std::optional<std::vector<std::uint64_t>> shown_in_report(const fs::path& path) {
+std::optional<std::vector<std::uint64_t>> shown_on_pages(const fs::path& path) {
     const auto bytes = own_bytes(path);
     if (!bytes) return std::nullopt;
     std::vector<std::uint64_t> athletes;
@@ -172,8 +172,8 @@ std::optional<std::vector<std::uint64_t>> shown_in_report(const fs::path& path) 
     return athletes;
 }
 
-Expected<std::vector<fs::path>> write_report(const ReportFile& report, Format format, bool overwrite) {
-    if (const auto made = files::make_folder(report.folder); !made) {
+Expected<std::vector<fs::path>> write_pages(const PageFile& file, Format format, bool overwrite) {
+    if (const auto made = files::make_folder(file.folder); !made) {
         Error error = made.error();
         if (error.kind == ErrorKind::system) error.kind = ErrorKind::bad_input;
         error.to_do = "choose another with --out";
@@ -181,17 +181,17 @@ Expected<std::vector<fs::path>> write_report(const ReportFile& report, Format fo
     }
     std::vector<fs::path> paths;
     if (format == Format::pdf) {
-        paths.push_back(report.folder / (report.stem + ending(format)));
+        paths.push_back(file.folder / (file.stem + ending(format)));
     } else {
-        for (std::size_t page = 0; page < report.pages.size(); ++page)
-            paths.push_back(report.folder /
-                            (report.stem + (page == 0 ? "" : "-" + std::to_string(page + 1)) + ending(format)));
+        for (std::size_t page = 0; page < file.pages.size(); ++page)
+            paths.push_back(file.folder /
+                            (file.stem + (page == 0 ? "" : "-" + std::to_string(page + 1)) + ending(format)));
     }
     for (const fs::path& path : paths)
         if (const auto may = may_be_written(path, overwrite); !may) return tl::make_unexpected(may.error());
     for (std::size_t i = 0; i < paths.size(); ++i) {
-        const auto pages = format == Format::pdf ? report.pages : std::vector{report.pages[i]};
-        if (const auto written = write_marked(paths[i], report, format, pages); !written)
+        const auto pages = format == Format::pdf ? file.pages : std::vector{file.pages[i]};
+        if (const auto written = write_marked(paths[i], file, format, pages); !written)
             return tl::make_unexpected(written.error());
     }
     return paths;

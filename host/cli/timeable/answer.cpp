@@ -1,4 +1,4 @@
-#include "cli/timeable/report.hpp"
+#include "cli/timeable/answer.hpp"
 
 #include <cmath>
 #include <ostream>

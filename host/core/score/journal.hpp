@@ -1,4 +1,4 @@
-// Where journal records go. Two implementations: the store (host/store), and one in memory (host/app) for captures and
+// Where journal records go. Two implementations: the store (host/store), and one in memory beside it, for captures and
 // tests.
 #pragma once
 

@@ -1,4 +1,4 @@
-#include "store/damaged/page_file.hpp"
+#include "store/damaged/store_pages.hpp"
 
 #include <algorithm>
 #include <bit>
@@ -44,7 +44,7 @@ bool read_at(std::ifstream& file, std::uint64_t at, std::string& into, std::size
 
 }  // namespace
 
-Expected<PageFile> PageFile::open(const std::filesystem::path& path) {
+Expected<StorePages> StorePages::open(const std::filesystem::path& path) {
     errno = 0;
     std::ifstream file(path, std::ios::binary);
     std::error_code problem;
@@ -53,14 +53,14 @@ Expected<PageFile> PageFile::open(const std::filesystem::path& path) {
         return failure(problem == std::errc::no_such_file_or_directory ? ErrorKind::not_found : ErrorKind::system,
                        path.string() + " can't be read: " + std::generic_category().message(errno),
                        "check the file's name and its permissions");
-    PageFile pages(std::move(file));
+    StorePages pages(std::move(file));
     pages.read_header(bytes);
     pages.read_log(path);
     return pages;
 }
 
 // Section 1.3.
-void PageFile::read_header(std::uint64_t file_bytes) {
+void StorePages::read_header(std::uint64_t file_bytes) {
     std::string header;
     if (read_at(file_, 0, header, 100) && header.starts_with(std::string("SQLite format 3\0", 16))) {
         const std::uint32_t told = number16_at(header, 16);
@@ -74,7 +74,7 @@ void PageFile::read_header(std::uint64_t file_bytes) {
 }
 
 // Section 4: frames count while their salts and sums are the log's, and up to the last that ends a transaction.
-void PageFile::read_log(const std::filesystem::path& path) {
+void StorePages::read_log(const std::filesystem::path& path) {
     log_.open(path.string() + "-wal", std::ios::binary);
     std::string header, frame;
     if (!log_ || !read_at(log_, 0, header, log_header_bytes)) return;
@@ -102,7 +102,7 @@ void PageFile::read_log(const std::filesystem::path& path) {
     }
 }
 
-const std::string& PageFile::page(std::uint32_t number) {
+const std::string& StorePages::page(std::uint32_t number) {
     const auto logged = in_log_.find(number);
     const bool there =
         number >= 1 && number <= pages_ &&

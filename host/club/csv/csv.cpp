@@ -1,4 +1,4 @@
-#include "club/athletes/csv.hpp"
+#include "club/csv/csv.hpp"
 
 #include <fmt/format.h>
 #include <unistd.h>
@@ -8,7 +8,6 @@
 #include <optional>
 
 #include "files/reading.hpp"
-#include "store/text_rules.hpp"
 
 namespace breakstep {
 namespace {
@@ -20,70 +19,18 @@ Error place_error(const std::string& file, std::size_t line, std::size_t column,
     return {ErrorKind::bad_input, fmt::format("{}, line {}, column {}: {}", file, line, column, what), to_do};
 }
 
-/// Walks through the text, cell by cell.
-class CellReader {
-  public:
-    CellReader(std::string_view text, const std::string& file) : text_(text), file_(file) {
-        if (text_.starts_with("\xEF\xBB\xBF")) text_.remove_prefix(3);
+/// The next row; empty for a blank line, and at the end of the text.
+Expected<CsvRow> next_row(CsvCells& cells, bool& at_end) {
+    CsvRow row;
+    for (;;) {
+        auto cell = cells.next();
+        if (!cell) return tl::make_unexpected(cell.error());
+        at_end = cell->ends_text;
+        if (cell->ends_text || cell->is_blank_line()) return row;
+        row.push_back(std::move(*cell));
+        if (cell->ends_line) return row;
     }
-    [[nodiscard]] bool at_end() const { return at_ >= text_.size(); }
-
-    /// The next row; empty for a blank line.
-    Expected<std::vector<CsvCell>> row() {
-        std::vector<CsvCell> cells;
-        for (std::size_t column = 1;; ++column) {
-            CsvCell cell{"", line_, column};
-            const bool quoted = !at_end() && text_[at_] == '"';
-            if (const auto read = quoted ? quoted_cell(cell) : bare_cell(cell); !read)
-                return tl::make_unexpected(read.error());
-            if (not_utf8_at(cell.text))
-                return tl::make_unexpected(
-                    place_error(file_, cell.line, column, "a character is not UTF-8", "save the file as UTF-8"));
-            const bool blank = column == 1 && !quoted && cell.text.empty() && (at_end() || text_[at_] != ',');
-            if (!blank) cells.push_back(std::move(cell));
-            if (at_end() || text_[at_] != ',') break;
-            ++at_;
-        }
-        take_line_end();
-        return cells;
-    }
-
-  private:
-    Expected<void> bare_cell(CsvCell& cell) {
-        const std::size_t end = std::min(text_.find_first_of(",\r\n", at_), text_.size());
-        cell.text = text_.substr(at_, end - at_);
-        at_ = end;
-        return {};
-    }
-    Expected<void> quoted_cell(CsvCell& cell) {
-        for (++at_; !at_end(); ++at_) {
-            if (text_[at_] == '"') {
-                if (at_ + 1 >= text_.size() || text_[at_ + 1] != '"') break;
-                ++at_;
-            } else if (text_[at_] == '\n') {
-                ++line_;
-            }
-            cell.text += text_[at_];
-        }
-        if (at_end())
-            return tl::make_unexpected(place_error(file_, cell.line, cell.column, "a quote is opened and never closed",
-                                                   "close it, or double it where it is part of the text"));
-        ++at_;
-        if (!at_end() && text_[at_] != ',' && text_[at_] != '\r' && text_[at_] != '\n')
-            return tl::make_unexpected(place_error(file_, line_, cell.column, "text goes on after a closing quote",
-                                                   "double the quotes that are part of the text"));
-        return {};
-    }
-    void take_line_end() {
-        if (!at_end() && text_[at_] == '\r') ++at_;
-        if (!at_end() && text_[at_] == '\n') ++at_;
-        ++line_;
-    }
-
-    std::string_view text_;
-    const std::string& file_;
-    std::size_t at_ = 0, line_ = 1;
-};
+}
 
 std::string names_of(std::span<const CsvColumn> columns) {
     std::string names;
@@ -102,8 +49,6 @@ Expected<std::vector<std::optional<std::size_t>>> places_of(const std::vector<Cs
         const auto wrong = [&](const std::string& what, const std::string& to_do) {
             return tl::make_unexpected(place_error(file, header[i].line, i + 1, what, to_do));
         };
-        if (header.size() == 1 && columns.size() > 1 && name.find_first_of(";\t") != std::string::npos)
-            return wrong("the columns are not parted by commas", "save the file with commas between the columns");
         const auto found =
             std::find_if(columns.begin(), columns.end(), [&](const CsvColumn& column) { return column.name == name; });
         if (found == columns.end()) return wrong(fmt::format("there is no column \"{}\"", name), wanted);
@@ -158,26 +103,27 @@ Expected<CsvRow> placed(CsvRow& cells, const CsvRow& header, const std::vector<s
 
 Expected<void> read_csv(std::string_view text, const std::string& file, std::span<const CsvColumn> columns,
                         const std::function<Expected<void>(const CsvSheet& sheet, CsvRow& row)>& each) {
-    CellReader reader(text, file);
+    CsvCells cells(text, file);
     CsvSheet sheet{file, {}, {}};
     CsvRow header;
-    while (header.empty() && !reader.at_end()) {
-        auto read = reader.row();
-        if (!read) return tl::make_unexpected(read.error());
-        header = std::move(*read);
+    bool at_end = false;
+    while (header.empty() && !at_end) {
+        auto row = next_row(cells, at_end);
+        if (!row) return tl::make_unexpected(row.error());
+        header = std::move(*row);
     }
     const auto places = places_of(header, columns, file);
     if (!places) return tl::make_unexpected(places.error());
     for (const CsvCell& cell : header) sheet.header.push_back(trimmed(cell.text));
-    while (!reader.at_end()) {
-        auto read = reader.row();
+    for (;;) {
+        auto read = next_row(cells, at_end);
         if (!read) return tl::make_unexpected(read.error());
+        if (at_end) return {};
         if (read->empty()) continue;
         auto row = placed(*read, header, *places, file);
         if (!row) return tl::make_unexpected(row.error());
         if (Expected<void> taken = each(sheet, *row); !taken) return taken;
     }
-    return {};
 }
 
 Expected<CsvSheet> parse_csv(std::string_view text, const std::string& file, std::span<const CsvColumn> columns) {
@@ -211,7 +157,8 @@ Expected<std::string> read_file(const std::string& path) {
 }
 
 std::string csv_cell(std::string_view text) {
-    const bool spaces_outside = !text.empty() && (text.front() == ' ' || text.back() == ' ');
+    const auto is_blank = [](char character) { return character == ' ' || character == '\t'; };
+    const bool spaces_outside = !text.empty() && (is_blank(text.front()) || is_blank(text.back()));
     if (text.find_first_of(",\"\r\n") == std::string_view::npos && !spaces_outside) return std::string(text);
     std::string quoted = "\"";
     for (const char character : text) {

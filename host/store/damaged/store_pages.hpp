@@ -19,9 +19,9 @@
 
 namespace breakstep {
 
-class PageFile {
+class StorePages {
   public:
-    [[nodiscard]] static Expected<PageFile> open(const std::filesystem::path& path);
+    [[nodiscard]] static Expected<StorePages> open(const std::filesystem::path& path);
 
     /// From the header where that is whole, else 4096, which is what breakstep's stores have.
     [[nodiscard]] std::uint32_t page_bytes() const { return page_bytes_; }
@@ -33,7 +33,7 @@ class PageFile {
     [[nodiscard]] const std::string& page(std::uint32_t number);
 
   private:
-    explicit PageFile(std::ifstream file) : file_(std::move(file)) {}
+    explicit StorePages(std::ifstream file) : file_(std::move(file)) {}
     void read_header(std::uint64_t file_bytes);
     void read_log(const std::filesystem::path& path);
 
