@@ -226,7 +226,7 @@ void Conduct::State::show_result(const RepResult& result, const Now& now) {
         show();
         return;
     }
-    if (is_silent() && result.verdict != Verdict::void_rep) return;
+    if (is_silent(result.set) && result.verdict != Verdict::void_rep) return;
     scene.verdict = result;
     scene.verdict_since = now.host;
     show();

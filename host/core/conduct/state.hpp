@@ -101,7 +101,9 @@ struct Conduct::State {
     [[nodiscard]] bool drill_feints() const;
     [[nodiscard]] std::optional<TargetTime> next_word() const;
     void show_word(const RepResult& result, const Now& now);
-    [[nodiscard]] bool is_silent() const { return session.feedback == Feedback::silent_first && set == 0; }
+    [[nodiscard]] bool is_silent(std::int32_t which) const {
+        return session.feedback == Feedback::silent_first && which == 0;
+    }
     [[nodiscard]] bool tells_at_once() const {
         return session.feedback == Feedback::at_once || (session.feedback == Feedback::silent_first && set > 0);
     }

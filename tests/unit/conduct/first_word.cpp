@@ -135,7 +135,8 @@ TEST_CASE("in a catch trial a strike has the same click, and its word at the clo
         bench.play_set([&](ConductBench& each) {
             const auto opened = each.all<RepOpened>();
             if (opened.empty() || !opened.back().catch_trial || opened.back().rep == struck) return;
-            if (each.rig_now() < opened.back().onset + 400ms) return;
+            // Behind the close of the attack before, whose blow it would be.
+            if (each.rig_now() < opened.back().onset + 900ms) return;
             struck = opened.back().rep;
             ++strikes;
             each.strike();
