@@ -16,17 +16,17 @@ using namespace breakstep::testing;
 
 namespace {
 
-constexpr SessionId evening{77};
+constexpr SessionId one_evening{77};
 
 void append_each(Store& store, std::span<const JournalRecord> records) {
-    for (const JournalRecord& record : records) store.append(evening, std::span(&record, 1));
+    for (const JournalRecord& record : records) store.append(one_evening, std::span(&record, 1));
 }
 
 // Appends until the disk complains; returns how many were appended.
 std::int64_t append_until_failure(Store& store, std::span<const JournalRecord> records) {
     std::int64_t appended = 0;
     for (const JournalRecord& record : records) {
-        store.append(evening, std::span(&record, 1));
+        store.append(one_evening, std::span(&record, 1));
         ++appended;
         if (!store.flush()) break;
     }
@@ -51,7 +51,7 @@ TEST_CASE(
     "on a full disk what was committed stays, and what follows is held back and written when there is room again") {
     in_both_modes([](StoreMode mode) {
         TemporaryFolder folder;
-        const auto records = some_records(evening, 4000);
+        const auto records = some_records(one_evening, 4000);
         {
             FaultyDisk disk;
             auto store = open_store(folder / "a.store", options_for(mode));
@@ -65,27 +65,27 @@ TEST_CASE(
             CHECK(why->kind == ErrorKind::no_space);
             CHECK(why->what.find("a.store") != std::string::npos);
             CHECK(why->what.find("full") != std::string::npos);
-            const std::int64_t safe = store->committed(evening);
+            const std::int64_t safe = store->committed(one_evening);
             CHECK(safe >= 499);
             CHECK(safe < 500 + appended - 1);
-            CHECK(static_cast<std::int64_t>(stored_records(*store, evening).size()) == safe + 1);
+            CHECK(static_cast<std::int64_t>(stored_records(*store, one_evening).size()) == safe + 1);
 
             append_each(*store, std::span(records).subspan(500 + static_cast<std::size_t>(appended)));
             CHECK_FALSE(store->flush().has_value());
-            CHECK(store->committed(evening) == safe);
+            CHECK(store->committed(one_evening) == safe);
             CHECK(store->backlog().records == 4000 - safe - 1);
             CHECK(store->backlog().bytes > 0);
 
             disk.bytes_left = -1;
             REQUIRE(store->flush().has_value());
             CHECK_FALSE(store->failure().has_value());
-            CHECK(store->committed(evening) == 3999);
+            CHECK(store->committed(one_evening) == 3999);
             CHECK(store->backlog().records == 0);
             CHECK(store->backlog().bytes == 0);
             CHECK(store->counters().records_refused == 0);
         }
         auto store = open_store(folder / "a.store");
-        CHECK(bytes_of(stored_records(*store, evening)) == bytes_of(records));
+        CHECK(bytes_of(stored_records(*store, one_evening)) == bytes_of(records));
         CHECK(store->check().has_value());
     });
 }
@@ -126,16 +126,16 @@ TEST_CASE("the writer tries again by itself when there is room, and says so") {
     };
     auto store = open_store(folder / "a.store", options);
     to_ask = store.get();
-    const auto records = some_records(evening, 50);
+    const auto records = some_records(one_evening, 50);
     disk.writes_fail = true;
-    store->append(evening, records);
+    store->append(one_evening, records);
     std::unique_lock lock(mutex);
     changed.wait(lock, [&] { return failed; });
     CHECK(store->failure()->kind == ErrorKind::system);
     disk.writes_fail = false;
     changed.wait(lock, [&] { return well; });
     lock.unlock();
-    CHECK(store->committed(evening) == 49);
+    CHECK(store->committed(one_evening) == 49);
     CHECK(store->counters().failed_attempts >= 1);
     to_ask = nullptr;
 }
@@ -146,17 +146,17 @@ TEST_CASE("a commit whose sync failed is not called committed") {
         TemporaryFolder folder;
         FaultyDisk disk;
         auto store = open_store(folder / "a.store", options_for(mode));
-        const auto records = some_records(evening, 20);
-        store->append(evening, std::span(records).first(10));
+        const auto records = some_records(one_evening, 20);
+        store->append(one_evening, std::span(records).first(10));
         REQUIRE(store->flush().has_value());
         disk.sync_fails = true;
-        store->append(evening, std::span(records).subspan(10));
+        store->append(one_evening, std::span(records).subspan(10));
         CHECK_FALSE(store->flush().has_value());
-        CHECK(store->committed(evening) == 9);
+        CHECK(store->committed(one_evening) == 9);
         disk.sync_fails = false;
         CHECK(store->flush().has_value());
-        CHECK(store->committed(evening) == 19);
-        CHECK(bytes_of(stored_records(*store, evening)) == bytes_of(records));
+        CHECK(store->committed(one_evening) == 19);
+        CHECK(bytes_of(stored_records(*store, one_evening)) == bytes_of(records));
     });
 }
 
@@ -167,7 +167,7 @@ TEST_CASE("what waits in memory is bounded: beyond it the session is cut, counte
         StoreOptions options = options_for(mode);
         options.queue_bytes_max = 64 * 1024;
         auto store = open_store(folder / "a.store", options);
-        const auto records = some_records(evening, 5000);
+        const auto records = some_records(one_evening, 5000);
         disk.writes_fail = true;
         append_each(*store, records);
         CHECK(store->backlog().bytes <= options.queue_bytes_max);
@@ -176,14 +176,14 @@ TEST_CASE("what waits in memory is bounded: beyond it the session is cut, counte
         CHECK(held > 500);
         CHECK(refused > 0);
         CHECK(held + refused == 5000);
-        store->keep(evening, full_rep(RepId{0}));
+        store->keep(one_evening, full_rep(RepId{0}));
         disk.writes_fail = false;
         REQUIRE(store->flush().has_value());
         // Well again, but a session was cut: that is said until another one begins.
         REQUIRE(store->failure().has_value());
         CHECK(store->failure()->what.find("no longer kept") != std::string::npos);
-        CHECK(store->committed(evening) == held - 1);
-        const auto kept = stored_records(*store, evening);
+        CHECK(store->committed(one_evening) == held - 1);
+        const auto kept = stored_records(*store, one_evening);
         CHECK(bytes_of(kept) == bytes_of({records.begin(), records.begin() + held}));
         // The next session is taken as ever.
         const auto next = some_records(SessionId{78}, 10);
@@ -191,7 +191,7 @@ TEST_CASE("what waits in memory is bounded: beyond it the session is cut, counte
         REQUIRE(store->flush().has_value());
         CHECK(store->committed(SessionId{78}) == 9);
         CHECK_FALSE(store->failure().has_value());
-        store->append(evening, std::span(records).subspan(static_cast<std::size_t>(held), 1));
+        store->append(one_evening, std::span(records).subspan(static_cast<std::size_t>(held), 1));
         CHECK(store->counters().records_refused == refused + 1);
         CHECK(store->failure().has_value());
     });
@@ -202,17 +202,17 @@ TEST_CASE("closing on a full disk says how much could not be saved") {
         TemporaryFolder folder;
         FaultyDisk disk;
         auto store = open_store(folder / "a.store", options_for(mode));
-        const auto records = some_records(evening, 30);
-        store->append(evening, std::span(records).first(10));
+        const auto records = some_records(one_evening, 30);
+        store->append(one_evening, std::span(records).first(10));
         REQUIRE(store->flush().has_value());
         disk.bytes_left = 0;
-        store->append(evening, std::span(records).subspan(10));
+        store->append(one_evening, std::span(records).subspan(10));
         const Expected<void> closed = store->close();
         REQUIRE_FALSE(closed.has_value());
         CHECK(closed.error().kind == ErrorKind::no_space);
         CHECK(closed.error().what.find("20 records") != std::string::npos);
         CHECK(store->close().has_value());  // told once
-        store->append(evening, std::span(records).subspan(10));
+        store->append(one_evening, std::span(records).subspan(10));
         CHECK(store->counters().records_refused == 40);
     });
 }
@@ -223,7 +223,7 @@ TEST_CASE("no power cut, wherever it falls, loses what was said to be committed"
         CAPTURE(seed);
         TemporaryFolder folder, after;
         Random random(seed);
-        const auto records = some_records(evening, 1500, false, seed);
+        const auto records = some_records(one_evening, 1500, false, seed);
         const auto cut_at = static_cast<std::int64_t>(40 + random.below(700));
         std::int64_t acknowledged = -1;
         bool cut = false;
@@ -233,11 +233,11 @@ TEST_CASE("no power cut, wherever it falls, loses what was said to be committed"
             disk.before_operation = [&](std::int64_t count) {
                 if (count != cut_at) return;
                 cut = true;
-                acknowledged = store->committed(evening);
+                acknowledged = store->committed(one_evening);
                 disk.write_what_survives(random, after.path());
             };
             for (std::size_t i = 0; i < records.size(); i += 15) {
-                store->append(evening, std::span(records).subspan(i, 15));
+                store->append(one_evening, std::span(records).subspan(i, 15));
                 if (i % 60 == 0) REQUIRE(store->flush().has_value());
             }
             REQUIRE(store->close().has_value());
@@ -245,7 +245,7 @@ TEST_CASE("no power cut, wherever it falls, loses what was said to be committed"
         if (!cut) continue;
         ++cuts;
         auto store = open_store(after / "a.store");
-        const auto kept = stored_records(*store, evening);
+        const auto kept = stored_records(*store, one_evening);
         most = std::max(most, static_cast<std::int64_t>(kept.size()));
         CHECK(static_cast<std::int64_t>(kept.size()) > acknowledged);
         CHECK(bytes_of(kept) ==
@@ -265,15 +265,15 @@ namespace {
     StoreOptions options;
     options.on_committed = [&] {
         if (to_ask == nullptr) return;
-        const std::int64_t safe = to_ask->committed(evening);
+        const std::int64_t safe = to_ask->committed(one_evening);
         if (::write(pipe_end, &safe, sizeof(safe)) != sizeof(safe)) std::_Exit(3);
     };
     auto store = Store::open(path, options);
     if (!store) std::_Exit(2);
     to_ask = store->get();
-    const auto records = some_records(evening, 200'000);
+    const auto records = some_records(one_evening, 200'000);
     for (const JournalRecord& record : records) {
-        to_ask->append(evening, std::span(&record, 1));
+        to_ask->append(one_evening, std::span(&record, 1));
         if (record.position % 97 == 0) (void)to_ask->flush();
     }
     for (;;) ::pause();
@@ -310,28 +310,28 @@ TEST_CASE("a process killed in the middle of writing leaves every committed reco
         REQUIRE(acknowledged > 0);
 
         auto store = open_store(folder / "a.store");
-        const auto kept = stored_records(*store, evening);
+        const auto kept = stored_records(*store, one_evening);
         CHECK(static_cast<std::int64_t>(kept.size()) > acknowledged);
-        const auto all = some_records(evening, static_cast<std::int64_t>(kept.size()));
+        const auto all = some_records(one_evening, static_cast<std::int64_t>(kept.size()));
         CHECK(bytes_of(kept) == bytes_of(all));
         CHECK(store->check().has_value());
-        CHECK(store->committed(evening) == static_cast<std::int64_t>(kept.size()) - 1);
+        CHECK(store->committed(one_evening) == static_cast<std::int64_t>(kept.size()) - 1);
     }
 }
 
 TEST_CASE("a session goes on in a store that was closed and opened again") {
     in_both_modes([](StoreMode mode) {
         TemporaryFolder folder;
-        const auto records = some_records(evening, 20, true);
+        const auto records = some_records(one_evening, 20, true);
         {
             auto store = open_store(folder / "a.store", options_for(mode));
-            store->append(evening, std::span(records).first(12));
+            store->append(one_evening, std::span(records).first(12));
         }
         auto store = open_store(folder / "a.store", options_for(mode));
-        CHECK(store->committed(evening) == 11);
-        store->append(evening, std::span(records).subspan(12));
+        CHECK(store->committed(one_evening) == 11);
+        store->append(one_evening, std::span(records).subspan(12));
         REQUIRE(store->flush().has_value());
-        CHECK(bytes_of(stored_records(*store, evening)) == bytes_of(records));
+        CHECK(bytes_of(stored_records(*store, one_evening)) == bytes_of(records));
         CHECK(store->find_session("last")->how == SessionEnd::stopped);
     });
 }
@@ -339,13 +339,13 @@ TEST_CASE("a session goes on in a store that was closed and opened again") {
 TEST_CASE("beginning a kept session a second time is refused and told, changes nothing, and holds nobody else up") {
     in_both_modes([](StoreMode mode) {
         TemporaryFolder folder;
-        const auto records = some_records(evening, 20);
+        const auto records = some_records(one_evening, 20);
         {
             auto store = open_store(folder / "a.store", options_for(mode));
-            store->append(evening, records);
+            store->append(one_evening, records);
         }
         auto store = open_store(folder / "a.store", options_for(mode));
-        store->append(evening, some_records(evening, 5, false, 99));
+        store->append(one_evening, some_records(one_evening, 5, false, 99));
         REQUIRE(store->flush().has_value());
         CHECK(store->failure().has_value());
         store->append(SessionId{5}, some_records(SessionId{5}, 3));
@@ -353,7 +353,7 @@ TEST_CASE("beginning a kept session a second time is refused and told, changes n
         CHECK(store->counters().records_refused == 5);
         CHECK(store->backlog().bytes == 0);
         CHECK(store->committed(SessionId{5}) == 2);
-        CHECK(bytes_of(stored_records(*store, evening)) == bytes_of(records));
+        CHECK(bytes_of(stored_records(*store, one_evening)) == bytes_of(records));
     });
 }
 
@@ -367,17 +367,17 @@ int run_into_the_size_limit(const std::filesystem::path& path) {
     if (::setrlimit(RLIMIT_FSIZE, &limit) != 0) return 1;
     auto store = Store::open(path, {});
     if (!store) return 2;
-    const auto records = some_records(evening, 20'000);
-    (*store)->append(evening, std::span(records).first(200));
+    const auto records = some_records(one_evening, 20'000);
+    (*store)->append(one_evening, std::span(records).first(200));
     if (!(*store)->flush()) return 3;
-    (*store)->append(evening, std::span(records).subspan(200));
+    (*store)->append(one_evening, std::span(records).subspan(200));
     const auto flushed = (*store)->flush();
     if (flushed || flushed.error().kind != ErrorKind::no_space) return 4;
-    if ((*store)->committed(evening) != 199) return 5;
+    if ((*store)->committed(one_evening) != 199) return 5;
     limit.rlim_cur = RLIM_INFINITY;
     if (::setrlimit(RLIMIT_FSIZE, &limit) != 0) return 6;
     if (!(*store)->flush()) return 7;
-    if ((*store)->committed(evening) != 19'999) return 8;
+    if ((*store)->committed(one_evening) != 19'999) return 8;
     return (*store)->close() ? 0 : 9;
 }
 
@@ -392,5 +392,5 @@ TEST_CASE("the system's own limit on file sizes is told as a full disk, and noth
     REQUIRE(WIFEXITED(status));
     CHECK(WEXITSTATUS(status) == 0);
     auto store = open_store(folder / "a.store");
-    CHECK(stored_records(*store, evening).size() == 20'000);
+    CHECK(stored_records(*store, one_evening).size() == 20'000);
 }

@@ -96,21 +96,21 @@ std::string text_of(const std::optional<SessionTotals>& totals) {
     return text;
 }
 
-constexpr SessionId evening{0x8000'0000'0000'0001}, other{2};
+constexpr SessionId one_evening{0x8000'0000'0000'0001}, other{2};
 
 }  // namespace
 
 TEST_CASE("a journal gives back the records it was given, in order and to the byte") {
     on_every_journal([](Subject& subject) {
-        const std::vector<JournalRecord> records = some_records(evening, 500, true);
+        const std::vector<JournalRecord> records = some_records(one_evening, 500, true);
         for (std::size_t i = 0; i < records.size();) {
             const std::size_t size = std::min<std::size_t>(1 + i % 5, records.size() - i);
-            subject.journal().append(evening, std::span(records).subspan(i, size));
+            subject.journal().append(one_evening, std::span(records).subspan(i, size));
             i += size;
         }
         subject.settle();
-        CHECK(subject.journal().committed(evening) == 499);
-        CHECK(bytes_of(subject.records(evening)) == bytes_of(records));
+        CHECK(subject.journal().committed(one_evening) == 499);
+        CHECK(bytes_of(subject.records(one_evening)) == bytes_of(records));
         CHECK_FALSE(subject.journal().failure().has_value());
     });
 }
@@ -121,33 +121,33 @@ TEST_CASE("a session the journal has never seen has nothing committed") {
 
 TEST_CASE("sessions in one journal do not mix") {
     on_every_journal([](Subject& subject) {
-        const auto first = some_records(evening, 40, false, 1), second = some_records(other, 30, false, 2);
+        const auto first = some_records(one_evening, 40, false, 1), second = some_records(other, 30, false, 2);
         for (std::size_t i = 0; i < 40; ++i) {
-            subject.journal().append(evening, std::span(first).subspan(i, 1));
+            subject.journal().append(one_evening, std::span(first).subspan(i, 1));
             if (i < 30) subject.journal().append(other, std::span(second).subspan(i, 1));
         }
         subject.settle();
-        CHECK(bytes_of(subject.records(evening)) == bytes_of(first));
+        CHECK(bytes_of(subject.records(one_evening)) == bytes_of(first));
         CHECK(bytes_of(subject.records(other)) == bytes_of(second));
-        CHECK(subject.journal().committed(evening) == 39);
+        CHECK(subject.journal().committed(one_evening) == 39);
         CHECK(subject.journal().committed(other) == 29);
     });
 }
 
 TEST_CASE("a later result of the same rep replaces it, and every member of a result comes back") {
     on_every_journal([](Subject& subject) {
-        const auto records = some_records(evening, 3);
-        subject.journal().append(evening, records);
+        const auto records = some_records(one_evening, 3);
+        subject.journal().append(one_evening, records);
         const RepResult empty_first{};
         RepResult again = full_rep(RepId{0});
-        subject.journal().keep(evening, empty_first);
-        subject.journal().keep(evening, full_rep(RepId{1}));
-        subject.journal().keep(evening, again);
+        subject.journal().keep(one_evening, empty_first);
+        subject.journal().keep(one_evening, full_rep(RepId{1}));
+        subject.journal().keep(one_evening, again);
         RepResult plain;
         plain.rep = RepId{2};
-        subject.journal().keep(evening, plain);
+        subject.journal().keep(one_evening, plain);
         subject.settle();
-        const std::vector<RepResult> reps = subject.reps(evening);
+        const std::vector<RepResult> reps = subject.reps(one_evening);
         REQUIRE(reps.size() == 3);
         CHECK(reps[0] == again);
         CHECK(reps[1] == full_rep(RepId{1}));
@@ -157,29 +157,29 @@ TEST_CASE("a later result of the same rep replaces it, and every member of a res
 
 TEST_CASE("totals come back to the last bit, the newest ones") {
     on_every_journal([](Subject& subject) {
-        subject.journal().append(evening, some_records(evening, 1));
+        subject.journal().append(one_evening, some_records(one_evening, 1));
         subject.settle();
-        CHECK_FALSE(subject.totals(evening).has_value());
-        subject.journal().keep_totals(evening, full_totals(3));
-        subject.journal().keep_totals(evening, full_totals(5));
+        CHECK_FALSE(subject.totals(one_evening).has_value());
+        subject.journal().keep_totals(one_evening, full_totals(3));
+        subject.journal().keep_totals(one_evening, full_totals(5));
         subject.journal().append(other, some_records(other, 1));
         subject.journal().keep_totals(other, SessionTotals{});
         subject.settle();
-        CHECK(text_of(subject.totals(evening)) == text_of(full_totals(5)));
-        CHECK(subject.totals(evening) == full_totals(5));
+        CHECK(text_of(subject.totals(one_evening)) == text_of(full_totals(5)));
+        CHECK(subject.totals(one_evening) == full_totals(5));
         CHECK(text_of(subject.totals(other)) == text_of(SessionTotals{}));
     });
 }
 
 TEST_CASE("a hole in the positions is refused and told, and what came before it stays") {
     on_every_journal([](Subject& subject) {
-        auto records = some_records(evening, 10);
-        subject.journal().append(evening, std::span(records).first(4));
-        subject.journal().append(evening, std::span(records).subspan(5, 2));
-        subject.journal().append(evening, std::span(records).subspan(4, 1));
+        auto records = some_records(one_evening, 10);
+        subject.journal().append(one_evening, std::span(records).first(4));
+        subject.journal().append(one_evening, std::span(records).subspan(5, 2));
+        subject.journal().append(one_evening, std::span(records).subspan(4, 1));
         subject.settle();
-        CHECK(subject.journal().committed(evening) == 3);
-        CHECK(subject.records(evening).size() == 4);
+        CHECK(subject.journal().committed(one_evening) == 3);
+        CHECK(subject.records(one_evening).size() == 4);
         REQUIRE(subject.journal().failure().has_value());
         CHECK(subject.journal().failure()->kind == ErrorKind::system);
     });

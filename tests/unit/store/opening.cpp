@@ -15,7 +15,7 @@ using namespace breakstep::testing;
 
 namespace {
 
-constexpr SessionId evening{9};
+constexpr SessionId one_evening{9};
 
 std::string content_of(const std::filesystem::path& path) {
     std::ifstream file(path, std::ios::binary);
@@ -49,8 +49,8 @@ StoreOptions read_only() {
 
 void make_store_with_records(const std::filesystem::path& path, std::int64_t count) {
     auto store = open_store(path);
-    store->append(evening, some_records(evening, count));
-    store->keep(evening, full_rep(RepId{0}));
+    store->append(one_evening, some_records(one_evening, count));
+    store->keep(one_evening, full_rep(RepId{0}));
     REQUIRE(store->close().has_value());
 }
 
@@ -143,13 +143,13 @@ TEST_CASE("one writer at a time: a second one is told, by any way to write the n
     }
     SUBCASE("a reader gets in beside the writer, and sees what is committed") {
         auto reader = open_store(folder / "a.store", read_only());
-        const auto records = some_records(evening, 30);
-        store->append(evening, records);
+        const auto records = some_records(one_evening, 30);
+        store->append(one_evening, records);
         REQUIRE(store->flush().has_value());
-        CHECK(bytes_of(stored_records(*reader, evening)) == bytes_of(records));
-        CHECK(reader->committed(evening) == 29);
-        reader->append(evening, records);
-        reader->keep(evening, full_rep(RepId{0}));
+        CHECK(bytes_of(stored_records(*reader, one_evening)) == bytes_of(records));
+        CHECK(reader->committed(one_evening) == 29);
+        reader->append(one_evening, records);
+        reader->keep(one_evening, full_rep(RepId{0}));
         CHECK(reader->failure().has_value());
         CHECK(reader->counters().records_refused == 30);
         Athlete wren;
@@ -255,7 +255,7 @@ TEST_CASE("a record that is missing or can't be decoded ends the reading with it
         run_sql(folder / "a.store", "DELETE FROM events WHERE position = 7");
         auto store = open_store(folder / "a.store");
         std::int64_t seen = 0;
-        const auto read = store->read_records(evening, [&](const JournalRecord&) { ++seen; });
+        const auto read = store->read_records(one_evening, [&](const JournalRecord&) { ++seen; });
         REQUIRE_FALSE(read.has_value());
         CHECK(read.error().kind == ErrorKind::damaged);
         CHECK(read.error().what.find("record 7") != std::string::npos);
@@ -264,7 +264,7 @@ TEST_CASE("a record that is missing or can't be decoded ends the reading with it
     SUBCASE("undecodable") {
         run_sql(folder / "a.store", "UPDATE events SET kind = 13, bytes = x'00' WHERE position = 7");
         auto store = open_store(folder / "a.store");
-        const auto read = store->read_records(evening, [](const JournalRecord&) {});
+        const auto read = store->read_records(one_evening, [](const JournalRecord&) {});
         REQUIRE_FALSE(read.has_value());
         CHECK(read.error().kind == ErrorKind::damaged);
         CHECK(read.error().what.find("record 7") != std::string::npos);
@@ -273,7 +273,7 @@ TEST_CASE("a record that is missing or can't be decoded ends the reading with it
     SUBCASE("a word that is none of ours") {
         run_sql(folder / "a.store", "UPDATE reps SET verdict = 'splendid'");
         auto store = open_store(folder / "a.store");
-        const auto reps = store->reps(evening);
+        const auto reps = store->reps(one_evening);
         REQUIRE_FALSE(reps.has_value());
         CHECK(reps.error().kind == ErrorKind::damaged);
         CHECK(reps.error().what.find("splendid") != std::string::npos);
