@@ -41,6 +41,22 @@ Expected<ReadRecord> next_record(files::OldFile& file) {
     return record;
 }
 
+/// The engine's call that begins a session, as far as its athletes need it: the input in it, the session first.
+struct BeginningInput {
+    SessionBegan session;
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(session);
+    }
+};
+struct BeginningCall {
+    BeginningInput input;
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(input);
+    }
+};
+
 }  // namespace
 
 Expected<NewCaptureFile> NewCaptureFile::create(const std::filesystem::path& path) {
@@ -117,10 +133,11 @@ Expected<std::set<std::uint64_t>> athletes_in_capture(const std::filesystem::pat
     std::set<std::uint64_t> whose;
     const auto read = read_capture_file(path, [&](std::uint16_t kind, std::string_view bytes) {
         if (kind != capture_start_kind) return true;
-        SessionBegan began;
+        BeginningCall call;
         ByteReader reader(bytes);
-        reader(began);
+        reader(call);
         if (!reader.good()) return false;
+        const SessionBegan& began = call.input.session;
         whose.insert(static_cast<std::uint64_t>(began.athlete));
         for (const Participant& one : began.participants) whose.insert(static_cast<std::uint64_t>(one.athlete));
         return true;

@@ -17,7 +17,7 @@
 
 namespace breakstep {
 
-/// The record of a session's beginning: its SessionBegan first.
+/// The record of a session's beginning: the call, the input in it, its SessionBegan first.
 inline constexpr std::uint16_t capture_start_kind = 50;
 
 class NewCaptureFile {

@@ -152,7 +152,7 @@ TEST_CASE("a mistake in a file of past results is told by line and column, and n
              Wrong{"athlete,date,measure,value\n%R\xff,2024-03-02,r,2\n", "line 3, column 1", "UTF-8"},
              Wrong{"athlete,date,value\nHeron,2024-03-02,1\n", "line 1, column 4", "\"measure\" is missing"},
              Wrong{"athlete,date,measure,value,colour\n", "line 1, column 5", "colour"},
-             Wrong{"athlete;date;measure;value\n", "line 1, column 1", "commas"},
+             Wrong{"athlete:date:measure:value\n", "line 1, column 1", "there is no column"},
              Wrong{"", "line 1", "missing"},
          }) {
         std::string text = wrong.text;

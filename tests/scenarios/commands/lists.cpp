@@ -126,10 +126,11 @@ TEST_CASE("few acts are said to be few, many without a lead to show no sign") {
     const Room room;
     room.write("few.csv", "time_s,who\n1,a\n1.5,b\n2,A\n");
     CHECK(has(room.run("leads few.csv").out, "Too few acts to say"));
-    std::string text = "who;time_s\n";
-    room.write("semicolons.csv", text + "a;1\n");
-    CHECK(has(room.run("leads semicolons.csv").err, "not parted by commas"));
-    text = "who,time_s\n";
+    room.write("semicolons.csv", "who;time_s\na;1\n");
+    CHECK(has(room.run("leads semicolons.csv").out, "Too few acts to say: 1"));
+    room.write("colons.csv", "who:time_s\na:1\n");
+    CHECK(has(room.run("leads colons.csv").err, "the first line must name the columns"));
+    std::string text = "who,time_s\n";
     for (int i = 0; i < 20; ++i)
         text += "a," + std::to_string(i * i % 97 + 100 * i) + "\nb," + std::to_string(100 * i + 98) + "\n";
     room.write("none.csv", text);

@@ -83,6 +83,7 @@ const std::map<std::string, std::set<std::string>> core_directions{
     {"score", {"trade", "journal", "reading"}},
     {"conduct", {"trade", "journal", "reading", "score"}},
     {"progress", {"trade", "reading", "ladder", "leading"}},
+    {"evening", {"trade", "journal"}},
     {"advice", {"trade", "journal", "reading", "score", "progress", "ladder", "leading"}},
 };
 

@@ -96,7 +96,7 @@ TEST_CASE("an empty file becomes a store") {
     TemporaryFolder folder;
     put(folder / "a.store", "");
     make_store_with_records(folder / "a.store", 5);
-    CHECK(stored_records(*open_store(folder / "a.store"), evening).size() == 5);
+    CHECK(stored_records(*open_store(folder / "a.store"), one_evening).size() == 5);
 }
 
 TEST_CASE("a database of another program is refused and left to the byte") {
