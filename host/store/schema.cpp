@@ -159,9 +159,9 @@ ALTER TABLE reps ADD COLUMN retreated INTEGER NOT NULL DEFAULT 0;
 
 // Sums over what a session holds, and over tables that are read as a whole (sums.hpp). Sessions and tables that were
 // kept before this step have none. A no to keeping and a yes to sharing, which no athlete said before this step; their
-// default is written out, because rescue takes rows without a column only where it knows what stands in its place. What the
-// totals had no column for: sessions kept before tell none of it until they
-// are scored again. And the folders that reports and captures were put into, so that erasing finds them.
+// default is written out, because rescue takes rows without a column only where it knows what stands in its place. What
+// the totals had no column for: sessions kept before tell none of it until they are scored again. And the folders that
+// reports and captures were put into, so that erasing finds them.
 constexpr std::string_view fourth = R"sql(
 ALTER TABLE totals ADD COLUMN misplaced_events INTEGER NOT NULL DEFAULT 0;
 ALTER TABLE totals ADD COLUMN impossible_events INTEGER NOT NULL DEFAULT 0;
@@ -200,7 +200,38 @@ CREATE TABLE made_in (
 ) STRICT;
 )sql";
 
-constexpr std::array<std::string_view, 4> all_steps{first, second, third, fourth};
+// For clubs together: when each of an athlete's fields was last changed and on which computer (what is not named here
+// was said when the athlete was added), athletes that were erased, and pairs that are one. The computer names itself
+// when it first has something to say. Sessions in the order in which they began, which is the same in every store.
+constexpr std::string_view fifth = R"sql(
+CREATE TABLE athlete_changes (
+    athlete         INTEGER NOT NULL,
+    field           TEXT NOT NULL,
+    changed_unix_ms INTEGER NOT NULL,
+    author          BLOB NOT NULL,
+    PRIMARY KEY (athlete, field)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE erased (
+    athlete        INTEGER PRIMARY KEY,
+    erased_unix_ms INTEGER NOT NULL
+) STRICT;
+
+CREATE TABLE joined (
+    gone           INTEGER PRIMARY KEY,
+    kept           INTEGER NOT NULL,
+    joined_unix_ms INTEGER NOT NULL
+) STRICT;
+
+CREATE TABLE computer (
+    number INTEGER PRIMARY KEY,
+    name   BLOB NOT NULL
+) STRICT;
+
+CREATE INDEX sessions_in_order ON sessions (began_unix_s, id);
+)sql";
+
+constexpr std::array<std::string_view, 5> all_steps{first, second, third, fourth, fifth};
 
 }  // namespace
 

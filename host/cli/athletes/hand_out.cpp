@@ -32,7 +32,7 @@ struct Roster {
     }
 };
 
-Expected<Roster> roster_of(const Store& store, bool with_names) {
+Expected<Roster> roster_of(const Kept& store, bool with_names) {
     const auto athletes = store.athletes();
     if (!athletes) return tl::make_unexpected(athletes.error());
     Roster roster;
@@ -90,7 +90,7 @@ std::string row_json(std::span<const ExportColumn<Row>> columns, const Row& row,
 
 // Calls `each` with every session that may be shown, and its athlete (null for one of nobody).
 using EachSession = std::function<Expected<void>(const SessionSummary&, const Athlete*)>;
-Expected<void> for_sessions(const Store& store, const Roster& roster, const EachSession& each) {
+Expected<void> for_sessions(const Kept& store, const Roster& roster, const EachSession& each) {
     const auto sessions = store.sessions();
     if (!sessions) return tl::make_unexpected(sessions.error());
     for (const SessionSummary& session : *sessions) {
@@ -100,13 +100,13 @@ Expected<void> for_sessions(const Store& store, const Roster& roster, const Each
     return {};
 }
 
-Expected<SessionTotals> totals_in(const Store& store, SessionId session) {
+Expected<SessionTotals> totals_in(const Kept& store, SessionId session) {
     const auto totals = store.totals(session);
     if (!totals) return tl::make_unexpected(totals.error());
     return totals->value_or(SessionTotals{});
 }
 
-Expected<void> write_reps(const Store& store, const Roster& roster, std::ostream& out) {
+Expected<void> write_reps(const Kept& store, const Roster& roster, std::ostream& out) {
     write_header(out, rep_columns(), roster.with_names);
     return for_sessions(store, roster, [&](const SessionSummary& session, const Athlete* athlete) -> Expected<void> {
         const auto reps = store.reps(session.id);
@@ -118,7 +118,7 @@ Expected<void> write_reps(const Store& store, const Roster& roster, std::ostream
     });
 }
 
-Expected<void> write_sessions(const Store& store, const Roster& roster, std::ostream& out) {
+Expected<void> write_sessions(const Kept& store, const Roster& roster, std::ostream& out) {
     write_header(out, session_columns(), roster.with_names);
     return for_sessions(store, roster, [&](const SessionSummary& session, const Athlete* athlete) -> Expected<void> {
         const auto totals = totals_in(store, session.id);
@@ -129,7 +129,7 @@ Expected<void> write_sessions(const Store& store, const Roster& roster, std::ost
     });
 }
 
-Expected<void> write_measures(const Store& store, const Roster& roster, std::ostream& out, bool json) {
+Expected<void> write_measures(const Kept& store, const Roster& roster, std::ostream& out, bool json) {
     const auto measures = store.measures();
     if (!measures) return tl::make_unexpected(measures.error());
     if (!json) write_header(out, measure_columns(), roster.with_names);
@@ -148,7 +148,7 @@ Expected<void> write_measures(const Store& store, const Roster& roster, std::ost
 }
 
 // {"sessions": [{..., "reps": [...]}], "measures": [...]}, written as it goes.
-Expected<void> write_json(const Store& store, const Roster& roster, std::ostream& out) {
+Expected<void> write_json(const Kept& store, const Roster& roster, std::ostream& out) {
     const auto about_rep = rep_columns().subspan(rep_columns_about_the_session());
     const char* between = "";
     out << "{\"sessions\":[";
@@ -210,7 +210,7 @@ Expected<void> write_dictionary(std::ostream& out, bool json) {
     return {};
 }
 
-Expected<void> write_table(const Store& store, const Roster& roster, std::ostream& out, const std::string& table) {
+Expected<void> write_table(const Kept& store, const Roster& roster, std::ostream& out, const std::string& table) {
     if (table == "sessions") return write_sessions(store, roster, out);
     if (table == "measures") return write_measures(store, roster, out, false);
     return write_reps(store, roster, out);
@@ -228,7 +228,7 @@ int complain_of_file(const Error& error) {
 }  // namespace
 
 int export_athletes(const KeepingOptions& options) {
-    return with_whole_store(options.common, [&](Store& store) {
+    return with_kept(options.common, [&](const Kept& store) {
         const auto athletes = store.athletes();
         if (!athletes) return complain(athletes.error());
         std::vector<Athlete> named;
@@ -257,7 +257,7 @@ int export_results(const KeepingOptions& options) {
     }
     if (options.file.empty())
         return complain({ErrorKind::bad_input, "where to export to was not said", "name a file, or - for stdout"});
-    return with_whole_store(options.common, [&](Store& store) {
+    return with_kept(options.common, [&](const Kept& store) {
         const auto roster = roster_of(store, options.with_names);
         if (!roster) return complain(roster.error());
         const auto written = write_out(options.file, options.overwrite, [&](std::ostream& out) {

@@ -107,7 +107,7 @@ int show_progress(const ProgressArguments& arguments) {
     if (!settings) return complain(settings.error());
     const auto options = term_options(arguments, *settings);
     if (!options) return complain(options.error());
-    const auto store = open_whole_store(arguments.common, *settings);
+    const auto store = open_kept(arguments.common, *settings);
     if (!store) return complain(store.error());
     auto term = load_term(**store, *options);
     if (!term) return complain(term.error());
