@@ -37,12 +37,17 @@ Holds held_by_report(const fs::path& path, const std::vector<std::uint64_t>& sho
 }
 
 /// A capture that was cut off tells whose it is all the same: a session's beginning stands first.
-Holds held_by_capture(const fs::path& path, const Athlete& athlete) {
+/// One that the disk does not give is not passed over: nobody knows whom it shows.
+Expected<Holds> held_by_capture(const fs::path& path, const Athlete& athlete) {
     const auto whose = athletes_in_capture(path);
-    return whose ? held(*whose, static_cast<std::uint64_t>(athlete.id)) : Holds::nothing;
+    if (whose) return held(*whose, static_cast<std::uint64_t>(athlete.id));
+    if (whose.error().kind != ErrorKind::system) return Holds::nothing;
+    Error error = whose.error();
+    error.to_do = "it may show who is to be erased: mend the disk, or move the file away, then erase again";
+    return tl::make_unexpected(std::move(error));
 }
 
-Holds held_by(const fs::path& path, const Athlete& athlete) {
+Expected<Holds> held_by(const fs::path& path, const Athlete& athlete) {
     if (const auto shown = pages::shown_on_pages(path)) return held_by_report(path, *shown, athlete);
     return held_by_capture(path, athlete);
 }
@@ -87,9 +92,10 @@ Expected<OwnFiles> own_files_of(const Store& store, const Athlete& athlete) {
              entry.increment(problem)) {
             std::error_code ignored;
             if (entry->is_symlink(ignored) || !entry->is_regular_file(ignored)) continue;
-            const Holds holds = held_by(entry->path(), athlete);
-            if (holds == Holds::alone) files.alone.push_back(entry->path());
-            if (holds == Holds::perhaps) files.perhaps.push_back(entry->path());
+            const Expected<Holds> holds = held_by(entry->path(), athlete);
+            if (!holds) return tl::make_unexpected(holds.error());
+            if (*holds == Holds::alone) files.alone.push_back(entry->path());
+            if (*holds == Holds::perhaps) files.perhaps.push_back(entry->path());
         }
         if (problem) files.unseen.push_back(folder);
     }

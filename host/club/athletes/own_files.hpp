@@ -17,7 +17,7 @@ struct OwnFiles {
     std::vector<std::filesystem::path> unseen;   ///< noted folders that can't be looked into now
 };
 
-/// Those that hold something of the athlete.
+/// Those that hold something of the athlete. Fails (system) if the disk does not give a file: it may be one of them.
 [[nodiscard]] Expected<OwnFiles> own_files_of(const Store& store, const Athlete& athlete);
 
 }  // namespace breakstep
