@@ -3,10 +3,14 @@
 
 #include <CLI/CLI.hpp>
 
+#include <algorithm>
 #include <cerrno>
 #include <functional>
 #include <iostream>
+#include <optional>
 #include <sstream>
+#include <string>
+#include <vector>
 
 #include "cli/athletes/keeping_options.hpp"
 #include "cli/commands.hpp"
@@ -19,6 +23,7 @@
 #include "core/error.hpp"
 #include "files/place.hpp"
 #include "places.hpp"
+#include "settings/table_reader.hpp"
 #include "tools/demo_evening.hpp"
 
 namespace breakstep {
@@ -202,6 +207,16 @@ int run_command_line(int argument_count, char** arguments) {
 
 namespace {
 
+/// That there is no such command, if there isn't, and which was meant: the library only says that one is missing.
+std::optional<Error> unknown_command(const CLI::App& app, const std::string& typed) {
+    std::vector<std::string> names;
+    for (const CLI::App* command : app.get_subcommands({})) names.push_back(command->get_name());
+    if (std::find(names.begin(), names.end(), typed) != names.end()) return std::nullopt;
+    const auto meant = nearest_word(names, typed);
+    return Error{ErrorKind::bad_input, "there is no command \"" + typed + "\"",
+                 (meant ? "did you mean " + *meant + "? " : "") + "`breakstep --help` lists them"};
+}
+
 int parse_and_run(int argument_count, char** arguments) {
     // `timeable` and `tap` read their own arguments: they are the same programs a stranger would use to check us.
     if (argument_count >= 2) {
@@ -227,6 +242,8 @@ int parse_and_run(int argument_count, char** arguments) {
     add_lists(app, parsed.run);
     app.add_subcommand("timeable", "can a rhythm be timed? Reads a list of times, intervals or choices");
     app.add_subcommand("tap", "tap the space bar along with a video to make such a list");
+    if (argument_count >= 2 && arguments[1][0] != '\0' && arguments[1][0] != '-')
+        if (const auto unknown = unknown_command(app, arguments[1])) return complain(*unknown);
     try {
         app.parse(argument_count, arguments);
     } catch (const CLI::ParseError& problem) {

@@ -73,7 +73,7 @@ struct AthleteLeft {
     }
 };
 
-/// What an athlete is to do in this block. `override`: the coach asked for more than the age's dose.
+/// What an athlete is to do in this block. `beyond_age`: the coach asked for more than the age's dose.
 struct DoseGiven {
     static constexpr std::uint16_t kind = 4;
     AthleteId athlete{};

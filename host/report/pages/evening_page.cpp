@@ -29,14 +29,25 @@ void draw_table_head(const Sheet& sheet) {
     stroke_line(sheet.cairo, {margin, baseline + 6}, {page_width - margin, baseline + 6}, 0.8, sheet.colours.hip_line);
 }
 
-void draw_row(const Sheet& sheet, const EveningRow& row, bool named, double baseline) {
+constexpr double drill_width = reps_right - 26 - drill_left;
+
+/// Cut at its name only where even the smallest letters are too wide for the whole.
+std::string drill_title(const EveningRow& row) { return title_within(row.drill, drill_width, small_text); }
+
+/// One for every row, so that no drill seems to count more than another.
+double drill_size(const std::vector<EveningRow>& rows) {
+    double size = body_text;
+    for (const EveningRow& row : rows)
+        size = std::min(size, fitting_size(drill_title(row), drill_width, body_text, small_text, Weight::regular));
+    return size;
+}
+
+void draw_row(const Sheet& sheet, const EveningRow& row, bool named, double size, double baseline) {
     cairo_t* cairo = sheet.cairo;
     if (named)
         draw_text(cairo, shortened(row.call_sign, drill_left - margin - 8, lead_text, Weight::semibold), margin,
                   baseline, sheet.style(lead_text, Weight::semibold));
-    const double drill_width = reps_right - 26 - drill_left;
-    const double size = fitting_size(row.drill, drill_width, body_text, small_text, Weight::regular);
-    draw_text(cairo, title_within(row.drill, drill_width, size), drill_left, baseline, sheet.style(size));
+    draw_text(cairo, drill_title(row), drill_left, baseline, sheet.style(size));
     std::string second = row.at;
     const auto add = [&](const std::string& words) { second += (second.empty() ? "" : ", ") + words; };
     if (row.held.of > 0) add(counts(row.held) + (row.held.of == 1 ? " feint held" : " feints held"));
@@ -91,13 +102,14 @@ void draw_evening_page(cairo_t* cairo, const EveningPage& page, std::size_t shee
     double y = 130;
     if (end > begin) {
         draw_table_head(sheet);
+        const double size = drill_size(page.rows);
         for (std::size_t row = begin; row < end; ++row) {
             const bool named = row == begin || page.rows[row].call_sign != page.rows[row - 1].call_sign;
             const double baseline = first_row + static_cast<double>(row - begin) * row_pitch;
             if (named && row > begin)
                 stroke_line(cairo, {margin, baseline - 14}, {page_width - margin, baseline - 14}, 0.6,
                             sheet.colours.dim);
-            draw_row(sheet, page.rows[row], named, baseline);
+            draw_row(sheet, page.rows[row], named, size, baseline);
         }
         y = first_row + static_cast<double>(end - begin) * row_pitch + 16;
     }

@@ -56,6 +56,15 @@ class Served {
 
 }  // namespace
 
+TEST_CASE("a command that does not exist is named, and the nearest one") {
+    const Room room;
+    const Said typed = room.run("dril feints");
+    CHECK(typed.code == 2);
+    CHECK(has(typed.err, "there is no command \"dril\"; did you mean drill?"));
+    CHECK(has(room.run("quux").err, "`breakstep --help` lists them"));
+    CHECK(room.run("--help").code == 0);
+}
+
 TEST_CASE("the demo prints one JSON object, the same for the same seed, and rescore agrees") {
     const Room room;
     const Said first = room.run("demo --headless --fast --json --seed 11 --store a.db");

@@ -61,6 +61,18 @@ TEST_CASE("no ink of a group's or an evening's sheets leaves the margins, whatev
     }
 }
 
+TEST_CASE("a drill whose title is cut at its name is written as large as one that has no more to say") {
+    const auto with = [](const char* title) {
+        EveningPage page = invented_evening_page();
+        page.rows.resize(1);
+        page.rows.front().drill = title;
+        return drawn(page_width, page_height,
+                     [&](cairo_t* cairo) { draw_evening_page(cairo, page, 0, Theme::paper); });
+    };
+    const Picture cut = with("Kick or feint: answer the one, hold on the other, in turn"), whole = with("Kick or feint");
+    CHECK(cut.pixels == whole.pixels);
+}
+
 TEST_CASE("a title that is too long for its place ends where its name does") {
     const auto in = [](const std::string& title, const std::string& like) {
         return title_within(title, text_width(like, body_text, Weight::regular) + 1, body_text);
