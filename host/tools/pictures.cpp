@@ -203,7 +203,7 @@ Expected<void> write_pages(const std::string& directory, const std::filesystem::
     const auto athlete = athlete_page_of(*shelf, settings, *rules, term->athlete(*one), &*one);
     if (!athlete) return tl::make_unexpected(athlete.error());
     const pages::GroupPage group = group_page_of(*shelf, settings, *rules, *term);
-    const auto evening = evening_page_of(*shelf, settings, term->athletes, term->last_day);
+    const auto evening = evening_page_of(*shelf, settings, term->athletes, term->last_day, &*rules, &*term);
     if (!evening) return tl::make_unexpected(evening.error());
     const std::pair<const char*, Draw> pictures[] = {
         {"page-athlete.png", [&](cairo_t* cairo) { pages::draw_athlete_page(cairo, *athlete, Theme::paper); }},

@@ -39,8 +39,9 @@ std::vector<PairsRound> plan_pairs(const Drill& drill, std::uint64_t seed, const
         }
         round.end = at = at + options.pause;
         for (std::int32_t pair = 0; pair < options.pairs; ++pair) {
-            // A stream of its own, so that another pair more changes nobody else's.
-            Random own(seed, 1000 + 64 * static_cast<std::uint64_t>(r) + static_cast<std::uint64_t>(pair));
+            // A seed of its own, so that another pair more changes nobody else's. Far apart: neighbours draw alike.
+            constexpr std::uint64_t apart = 0x9E3779B97F4A7C15;
+            Random own(seed + apart * (64 * static_cast<std::uint64_t>(r) + static_cast<std::uint64_t>(pair) + 1), 2);
             const auto order = order_of(drill, cues, own);
             for (std::size_t i = 0; i < cues; ++i) round.cues[i].attacks.push_back(order[i]);
         }

@@ -65,6 +65,7 @@ void draw_attack(const Canvas& canvas, const Tile& tile, AttackKind kind) {
     const double from = canvas.u(tile.left + 1.2), to = canvas.u(tile.left + tile.width - 1.2);
     const bool feint = kind == AttackKind::feint;
     FigurePose pose;
+    pose.trunk = false;
     pose.phase = feint ? Phase::lift : Phase::up;
     if (!feint) draw_closed_zone(canvas.cairo, place, colours, true);
     if (feint) {

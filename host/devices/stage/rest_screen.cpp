@@ -105,7 +105,7 @@ void draw_read(const Canvas& canvas, const StageRest& rest) {
     x += gap + draw_text(canvas.cairo, "Can you be read?", x, canvas.u(baseline),
                          {canvas.u(words), Weight::regular, canvas.colours.quiet, TextRole::strip});
     x += gap + draw_text(canvas.cairo, word(rest.read), x, canvas.u(baseline),
-                         {canvas.u(words), Weight::bold, canvas.colours.text, TextRole::strip});
+                         {canvas.u(words), Weight::bold, canvas.colours.nudge, TextRole::strip});
     draw_text(canvas.cairo, shortened(rest.read_words, canvas.right() - x, canvas.u(words), Weight::regular), x,
               canvas.u(baseline), {canvas.u(words), Weight::regular, canvas.colours.text, TextRole::strip});
 }

@@ -124,7 +124,8 @@ void draw_next(const Canvas& canvas, const StageView& view) {
         return;
     }
     constexpr double name_room = 46.5;
-    const double size = fitting_size(summary.next, canvas.u(name_room), canvas.u(13.4), canvas.u(4), Weight::bold);
+    const double size =
+        fitting_size(summary.next, canvas.u(name_room - 0.5), canvas.u(13.4), canvas.u(4), Weight::bold);
     draw_text(canvas.cairo, shortened(summary.next, canvas.u(name_room), size, Weight::bold),
               canvas.left() - 0.03 * size, canvas.u(67.6), {size, Weight::bold, colours.text});
     const double beside = canvas.left() + canvas.u(name_room + 2.4);

@@ -82,7 +82,7 @@ void draw_room(const Canvas& canvas, const StageTask& task, std::optional<Durati
         // The lines lie under the drawing: the sector stands on them.
         draw_lines(canvas, towards);
         draw_task_figure(canvas.cairo, place, {task.attack, task.moments, task.around, task.leans}, canvas.colours);
-        draw_strike_on_time(canvas.cairo, place, canvas.colours);
+        draw_strike_on_time(canvas.cairo, place, task.around, canvas.colours);
         draw_you(canvas, towards);
         return;
     }

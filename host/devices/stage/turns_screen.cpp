@@ -103,7 +103,8 @@ void draw_block(const Canvas& canvas, const EveningBlock& block, double x, doubl
     if (under_way)
         fill_box(canvas.cairo, x + width * done - canvas.u(0.15), canvas.u(57.8), canvas.u(0.3), canvas.u(4),
                  colours.text);
-    draw_text(canvas.cairo, shortened(block.name, width + canvas.u(1), canvas.u(2.6), Weight::regular), x, canvas.u(65),
+    draw_text(canvas.cairo, shortened(block.name, width - canvas.u(0.4), canvas.u(2.6), Weight::regular), x,
+              canvas.u(65),
               {canvas.u(2.6), under_way ? Weight::semibold : Weight::regular, under_way ? colours.text : colours.quiet,
                TextRole::strip});
 }

@@ -122,7 +122,7 @@ void draw_figure(cairo_t* cairo, const FigurePlace& place, const FigurePose& pos
     const Phase of_limb = pose.phase == Phase::hands ? Phase::guard : pose.phase;
     const Colour limb = pose.quiet ? blend(colours.ground, colours.figure, 0.34) : colour_of(of_limb, colours);
     draw_standing_leg(cairo, place, pose.lean, behind);
-    if (!pose.quiet) draw_trunk(cairo, place, pose.lean, behind);
+    if (!pose.quiet && pose.trunk) draw_trunk(cairo, place, pose.lean, behind);
     if (pose.arm) draw_arm(cairo, place, *pose.arm, pose.quiet ? limb : colours.clash);
     draw_limb(cairo, place, pose.limb, limb);
     fill_disc(cairo, place.hip, 0.045 * h, colours.ground);

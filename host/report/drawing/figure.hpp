@@ -36,6 +36,7 @@ struct FigurePose {
     double lean = 0;
     /// The drill has leans: trunk and standing leg are seen well all the time, or their colour would tell of one.
     bool watched = false;
+    bool trunk = true;  ///< false: legs alone, for small pictures
 };
 
 [[nodiscard]] FigurePose figure_pose(const AttackTimeline& attack, Duration since_toe_off);

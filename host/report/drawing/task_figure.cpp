@@ -103,8 +103,20 @@ Duration posed_at(const TaskFigure& task) {
     return {};
 }
 
-void draw_clash_sign(cairo_t* cairo, const FigurePlace& place, const Palette& colours) {
-    const Point at = point_at(place, {110, 0.93});
+/// Where the gap counts beside another moment, its plate on the floor: the foot lands there and stands.
+void draw_landing(cairo_t* cairo, const FigurePlace& place, const TaskFigure& task, const Palette& colours) {
+    const Duration end = task.attack.end();
+    if (end <= Duration{} || task.attack.phases.back().phase != Phase::gap ||
+        !is_asked(task, task.attack.phases.back()))
+        return;
+    const Point foot = foot_point(place, limb_at(task.attack, end - 1us));
+    fill_box(cairo, foot.x - 0.22 * place.height, place.hip.y + place.height, 0.44 * place.height, 0.04 * place.height,
+             colours.gap);
+}
+
+/// In the midst of the closed zone; over a leg that is held there, where that is asked.
+void draw_clash_sign(cairo_t* cairo, const FigurePlace& place, bool leg_held, const Palette& colours) {
+    const Point at = point_at(place, leg_held ? LimbPose{121, 1.08} : LimbPose{110, 0.93});
     fill_disc(cairo, at, 0.19 * place.height, colours.ground);
     draw_verdict_shape(cairo, Verdict::clash, at, 0.22 * place.height, colours, false);
 }
@@ -148,10 +160,11 @@ void draw_task_figure(cairo_t* cairo, const FigurePlace& place, const TaskFigure
     pose.lean = task.leans ? 1 : 0;
     pose.watched = task.leans;
     draw_figure(cairo, place, pose, colours);
-    draw_clash_sign(cairo, place, colours);
+    draw_landing(cairo, place, task, colours);
+    draw_clash_sign(cairo, place, task.around, colours);
 }
 
-void draw_strike_on_time(cairo_t* cairo, const FigurePlace& place, const Palette& colours) {
+void draw_strike_on_time(cairo_t* cairo, const FigurePlace& place, bool around, const Palette& colours) {
     const double h = place.height, line = 0.043 * h;
     const double x = place.hip.x + place.towards * 1.885 * h, y = place.hip.y + 0.404 * h;
     const double floor = place.hip.y + h, from = x + place.towards * 0.433 * h;
@@ -159,7 +172,7 @@ void draw_strike_on_time(cairo_t* cairo, const FigurePlace& place, const Palette
     stroke_line(cairo, {x, floor}, {from, floor}, line, colours.text);
     stroke_line(cairo, {from, floor - 0.072 * h}, {from, floor + 0.072 * h}, line, colours.text);
     fill_disc(cairo, {x, y}, 0.33 * h, colours.ground);
-    draw_verdict_shape(cairo, Verdict::on_time, {x, y}, 0.567 * h, colours, false);
+    draw_verdict_shape(cairo, around ? Verdict::around : Verdict::on_time, {x, y}, 0.567 * h, colours, false);
     const double base = x - place.towards * 0.365 * h, tip = x - place.towards * 0.54 * h;
     cairo_new_path(cairo);
     cairo_move_to(cairo, tip, y);

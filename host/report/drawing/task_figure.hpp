@@ -20,9 +20,8 @@ struct TaskFigure {
 /// The opponent with the foot's whole way, the closed zone and its sign; the asked part thick, its sector tinted.
 void draw_task_figure(cairo_t* cairo, const FigurePlace& place, const TaskFigure& task, const Palette& colours);
 
-/// The way in and the strike: along the floor, up, the sign of a strike on time and a wedge towards the leg. `at` is
-/// the sign's place from the hip, in hip heights.
-void draw_strike_on_time(cairo_t* cairo, const FigurePlace& place, const Palette& colours);
+/// The way in and the strike: along the floor, up, the sign of a strike on time (or around) and a wedge to the leg.
+void draw_strike_on_time(cairo_t* cairo, const FigurePlace& place, bool around, const Palette& colours);
 
 /// Four pads in a frame of side `side`, as they hang; those of `right` are full. 0: all.
 void draw_pads(cairo_t* cairo, double left, double top, double side, PadSet right, const Palette& colours);

@@ -37,11 +37,14 @@ void count(const RepResult& rep, Tally& tally) {
     }
 }
 
-/// Sessions of the shipped drill by an athlete of its level who reads that share of the leans.
-Tally played(double reads, int sessions) {
-    const auto drill = load_drill("meeting-the-lift", {});
+/// Sessions of the shipped drill by an athlete of its level who reads that share of the leans: as it is, or with every
+/// lean exactly 400 ms ahead.
+Tally played(double reads, int sessions, bool exactly) {
+    auto drill = load_drill("meeting-the-lift", {});
     REQUIRE(drill.has_value());
     CHECK(drill->telegraph.delay.mean == 400ms);
+    CHECK(drill->level == Level::intermediate);
+    if (exactly) drill->telegraph.delay = {400ms, 400ms, 400ms};
     AthleteProfile athlete = typical_athlete(Level::intermediate);
     athlete.reads_leans = reads;
     Tally tally;
@@ -66,9 +69,11 @@ void tell(const char* who, const Tally& t) {
 }
 
 void check_both(int sessions) {
-    const Tally reader = played(1, sessions), waiter = played(0, sessions);
-    tell("reads each lean", reader);
-    tell("reads none", waiter);
+    const Tally reader = played(1, sessions, true), waiter = played(0, sessions, true);
+    tell("at 400 ms, reads each lean", reader);
+    tell("at 400 ms, reads none", waiter);
+    tell("as the drill is, 300 to 500 ms, reads each lean", played(1, sessions, false));
+    tell("as the drill is, the club's usual (six leans in ten)", played(0.6, sessions, false));
     CHECK(reader.rate() >= 0.6);
     CHECK(waiter.rate() <= 0.2);
     CHECK(reader.nothings > 0);
