@@ -221,7 +221,13 @@ CREATE TABLE evening_events (
 ) STRICT, WITHOUT ROWID;
 )sql";
 
-constexpr std::array<std::string_view, 5> all_steps{first, second, third, fourth, of_evenings};
+// Reps that may be met in one of several moments, and those before which the opponent leaned.
+constexpr std::string_view of_leans = R"sql(
+ALTER TABLE reps ADD COLUMN moments INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE reps ADD COLUMN telegraphed INTEGER NOT NULL DEFAULT 0;
+)sql";
+
+constexpr std::array<std::string_view, 6> all_steps{first, second, third, fourth, of_evenings, of_leans};
 
 }  // namespace
 

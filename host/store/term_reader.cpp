@@ -60,7 +60,7 @@ Expected<std::int64_t> Reader::rep_facts(
     return with_connection([&] {
         SQLite::Statement query(*database_,
                                 "SELECT session, set_index, number, kind, moment, counter, start, verdict, scored, "
-                                "catch_trial, contacted, retreated, latency_ns, error_ns, void_reason FROM reps ORDER "
+                                "catch_trial, contacted, retreated, latency_ns, error_ns, void_reason, moments FROM reps ORDER "
                                 "BY session, rep");
         std::int64_t count = 0;
         progress::RepFact rep;
@@ -81,6 +81,7 @@ Expected<std::int64_t> Reader::rep_facts(
             // Few reps are void: only theirs is read as a word.
             rep.voided_by_coach =
                 rep.verdict == Verdict::void_rep && word_at<VoidReason>(query, 14) == VoidReason::coach;
+            rep.moments = static_cast<MomentSet>(query.getColumn(15).getInt());
             each(query.getColumn(0).getInt64(), rep);
             ++count;
         }

@@ -263,6 +263,7 @@ void EveningOwner::start(const Start& wanted, HostTime now) {
     began->feedback = wanted.silent_first    ? Feedback::silent_first
                       : wanted.words_at_once ? Feedback::at_once
                                              : Feedback::at_close;
+    began->opens_video = sessions_.empty();  // one flash opens the evening
     sessions_[wanted.session] = *began;
     set_records_.clear();
     set_session_ = wanted.session;
