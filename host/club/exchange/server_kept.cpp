@@ -152,7 +152,8 @@ Expected<std::int64_t> ServerKept::read_rep_facts(
     const Value values[] = {club_};
     return connection_.stream(
         std::string("SELECT s.here, r.set_index, r.number, r.kind, r.moment, r.counter, r.start, r.verdict, r.scored, "
-                    "r.catch_trial, r.contacted, r.retreated, r.latency_ns, r.error_ns, r.void_reason FROM ") +
+                    "r.catch_trial, r.contacted, r.retreated, r.latency_ns, r.error_ns, r.void_reason, "
+                    "coalesce(r.moments, 0) FROM ") +
             numbered +
             " JOIN breakstep.reps r ON r.session = s.id AND r.term = s.term WHERE r.club = $1::bigint ORDER BY s.here, "
             "r.rep",
@@ -178,6 +179,7 @@ Expected<std::int64_t> ServerKept::read_rep_facts(
                 fields.get(latency);
                 fields.get(error);
                 fields.get(void_reason);
+                fields.get(rep.moments);
                 rep.voided_by_coach = rep.verdict == Verdict::void_rep && void_reason == VoidReason::coach;
                 if (latency) rep.latency_ms = static_cast<double>(latency->count()) / 1e6;
                 if (error) rep.error_ms = static_cast<double>(error->count()) / 1e6;
