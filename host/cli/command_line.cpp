@@ -55,12 +55,13 @@ struct Parsed {
 
 void add_seed(CLI::App& app, Parsed& parsed, const char* text) {
     app.add_option_function<std::uint64_t>(
-        "--seed",
-        [&parsed](std::uint64_t seed) {
-            parsed.common.seed = seed;
-            parsed.common.has_seed = true;
-        },
-        text);
+           "--seed",
+           [&parsed](std::uint64_t seed) {
+               parsed.common.seed = seed;
+               parsed.common.has_seed = true;
+           },
+           text)
+        ->check(whole_number());
 }
 
 void add_run(CLI::App& app, Parsed& parsed) {
@@ -90,13 +91,15 @@ void add_pairs(CLI::App& app, Parsed& parsed) {
     in_seconds("--window", given.options.window, 1, 6, "seconds of a cue: any moment in it is right to attack");
     in_seconds("--pause", given.options.pause, 1, 30, "seconds after a cue, at least");
     in_seconds("--change-over", given.options.change_over, 5, 120, "seconds before a round");
-    pairs->add_option_function<std::uint64_t>(
-        "--seed",
-        [&parsed](std::uint64_t seed) {
-            parsed.common.seed = seed;
-            parsed.common.has_seed = true;
-        },
-        "the same seed gives the same attacks");
+    pairs
+        ->add_option_function<std::uint64_t>(
+            "--seed",
+            [&parsed](std::uint64_t seed) {
+                parsed.common.seed = seed;
+                parsed.common.has_seed = true;
+            },
+            "the same seed gives the same attacks")
+        ->check(whole_number());
     pairs->add_flag("--headless", parsed.common.headless, "no window: the plan at once, to be called out");
     add_json(*pairs, parsed.common);
     pairs->add_option("--settings", parsed.common.settings, "a settings file read after the usual ones");
@@ -204,7 +207,7 @@ void add_rigs(CLI::App& app, Parsed& parsed) {
     auto* simulated = app.add_subcommand("simulate-rig", "a rig with a simulated athlete on a pseudo-terminal");
     SimulateRigArguments& given = parsed.simulated;
     simulated->add_option("--athlete", given.athlete, "call-sign of a simulated athlete");
-    simulated->add_option("--seed", given.seed, "the same seed behaves alike");
+    simulated->add_option("--seed", given.seed, "the same seed behaves alike")->check(whole_number());
     simulated->add_option("--drift", given.drift_ppm, "how far its clock is off, in millionths")
         ->check(number_within(-300, 300));
     simulated->add_option("--damage", given.damage, "share of frames damaged, both ways")->check(number_within(0, 1));

@@ -27,6 +27,8 @@ enum ExitCode : int {
 [[nodiscard]] int complain(const Error& error);
 /// The same for errors about the store or the rig.
 [[nodiscard]] int complain(const Error& error, ExitCode code);
+/// Of a store that was to be written: what was named, or whether it can be.
+[[nodiscard]] int complain_of_store(const Error& error);
 
 /// Options that several commands share.
 struct CommonOptions {

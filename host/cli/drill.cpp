@@ -61,8 +61,12 @@ int run_drill(const DrillOptions& given) {
     IdSource ids(options.fast && options.has_seed ? std::optional(options.seed) : std::nullopt);
     const std::uint64_t seed = options.has_seed ? options.seed : ids.next();
 
+    if (options.fast && drill->start == StartKind::tapped)
+        return complain({ErrorKind::bad_input,
+                         "in the drill " + drill->name + " a coach taps each attack, and with --fast nobody does",
+                         "run it without --fast"});
     auto store = open_store(options, *settings, StoreMode::inline_writes);
-    if (!store) return complain(store.error(), exit_not_kept);
+    if (!store) return complain_of_store(store.error());
     begin_day(**store, !options.fast);
     const auto athlete = athlete_in(**store, call_sign, profile ? profile->lead : Side::right, ids);
     if (!athlete) return complain(athlete.error(), exit_not_kept);

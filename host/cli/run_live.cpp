@@ -21,8 +21,13 @@ void tell_progress(LiveDriver& driver, bool json) {
                   << std::chrono::duration_cast<std::chrono::microseconds>(engine.link().bound()).count() << " us\n";
     };
     if (json) return;
-    driver.on_result = [](const ScoreResult& result) {
-        if (const auto* rep = std::get_if<RepResult>(&result)) std::cerr << rep_line(*rep) << '\n';
+    driver.on_result = [last = std::string()](const ScoreResult& result) mutable {
+        if (const auto* rep = std::get_if<RepResult>(&result)) {
+            // What is put right later is told again only if it reads otherwise.
+            const std::string line = rep_line(*rep);
+            if (line != last) std::cerr << line << '\n';
+            last = line;
+        }
         if (const auto* sign = std::get_if<SignRaised>(&result))
             std::cerr << "       " << word(sign->kind) << ": " << word(sign->sign) << " (" << sign->reason << ")\n";
     };

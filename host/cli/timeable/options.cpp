@@ -75,7 +75,9 @@ std::optional<Options> parse_timeable(std::span<const std::string> arguments, st
                    "table: drills of each athlete; --whole takes a thousand if nothing is said")
         ->default_val(20000)
         ->check(CLI::Range(std::uint64_t{10}, std::uint64_t{10'000'000}));
-    app.add_option("--seed", options.seed, "table: the same seed gives the same table")->default_val(1);
+    app.add_option("--seed", options.seed, "table: the same seed gives the same table")
+        ->default_val(1)
+        ->check(whole_number());
     if (!parse(app, arguments, out, err, exit_code)) return std::nullopt;
 
     exit_code = 2;

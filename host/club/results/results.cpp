@@ -1,7 +1,9 @@
 #include "club/results/results.hpp"
+#include "report/drawing/verdict_words.hpp"
 
 #include <fmt/format.h>
 
+#include <cmath>
 #include <ostream>
 
 namespace breakstep {
@@ -70,7 +72,7 @@ std::string words_of_verdict(const RepResult& rep) {
             if (rep.phase) words += fmt::format(" in the {}", word(*rep.phase));
             break;
         case Verdict::void_rep:
-            words += fmt::format(" ({})", word(rep.void_reason));
+            words += fmt::format(" ({})", words_for(rep.void_reason));
             break;
         default:
             break;
@@ -104,7 +106,7 @@ std::string rep_line(const RepResult& rep) {
         line += fmt::format("{:>6.0f} ms", ms(*rep.latency));
         line += rep.uncertainty == unknown_uncertainty ? ", give or take: not measured"
                                                        : fmt::format(", give or take {:.1f}", ms(rep.uncertainty));
-        if (rep.commit) line += fmt::format("  (went {:.0f})", ms(*rep.commit));
+        if (rep.commit) line += fmt::format("  (went {})", std::lround(ms(*rep.commit)));
     }
     while (!line.empty() && line.back() == ' ') line.pop_back();
     return line;

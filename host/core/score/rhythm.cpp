@@ -170,6 +170,7 @@ std::optional<reading::Window> Rhythm::entry(TargetTime at, std::uint16_t sequen
         ended.cut = interval.cut;
         ended.voided = interval.voided;
         ended.caught = interval.caught;
+        ended.counted = interval.counted;
         if (interval.window) {
             ended.window_begin = interval.window->from;
             ended.window_end = interval.window->to;

@@ -74,6 +74,7 @@ struct IntervalRead {
     bool cut = false, voided = false;
     std::optional<Duration> window_begin, window_end;  ///< the window announced beforehand, from `began`
     bool caught = false;
+    bool counted = false;  ///< among the totals' windows: no attack would have cut this one's window
     bool operator==(const IntervalRead&) const = default;
 };
 
