@@ -13,6 +13,7 @@
 #include <vector>
 
 #include "cli/athletes/keeping_options.hpp"
+#include "cli/clubs/clubs.hpp"
 #include "cli/commands.hpp"
 #include "cli/lists/lists.hpp"
 #include "cli/progress/progress.hpp"
@@ -41,6 +42,7 @@ struct Parsed {
     DrillOptions drill;
     PairsCommand pairs;
     RigOptions rig;
+    EveningOptions night;
     SimulateRigArguments simulated;
     KeepingOptions keeping;
     std::string session, capture, directory;
@@ -51,14 +53,18 @@ struct Parsed {
     std::function<int()> run;
 };
 
-void add_run(CLI::App& app, Parsed& parsed) {
+void add_seed(CLI::App& app, Parsed& parsed, const char* text) {
     app.add_option_function<std::uint64_t>(
         "--seed",
         [&parsed](std::uint64_t seed) {
             parsed.common.seed = seed;
             parsed.common.has_seed = true;
         },
-        "the same seed plans the same drill (and, with --fast, gives the same results)");
+        text);
+}
+
+void add_run(CLI::App& app, Parsed& parsed) {
+    add_seed(app, parsed, "the same seed plans the same drill (and, with --fast, gives the same results)");
     app.add_flag("--headless", parsed.common.headless, "open no window and no sound device");
     app.add_flag("--fast", parsed.common.fast, "simulated rig only: as fast as this machine can, not in real time");
     add_json(app, parsed.common);
@@ -178,14 +184,20 @@ void add_rigs(CLI::App& app, Parsed& parsed) {
     add("watch", "every strike and step as it happens", watch_rig, true);
     add("calibrate", "thresholds, gates and the loudspeaker's delay, by questions", calibrate_rig, true);
 
-    auto* night = app.add_subcommand("evening", "find and check the rig, then turn after turn");
-    night->add_option("--rig", parsed.rig.port, "the port; without it the rig is looked for");
+    auto* night = app.add_subcommand("evening", "find and check the rig, who is here, then turn after turn at one rig");
+    night->add_option("--rig", parsed.night.rig.port, "the port, or `simulated`; without it the rig is looked for");
+    night->add_option("--group", parsed.night.group, "this group is ticked beforehand, and the others are not listed");
+    night->add_option("--plan", parsed.night.plan, "a plan's file (config/evening.toml explains one)");
+    night->add_option("--minutes", parsed.night.minutes, "the whole plan in so many minutes")
+        ->check(number_within(1, 240));
+    add_seed(*night, parsed, "the same seed plans the same sets");
     night->add_flag("--headless", parsed.common.headless, "open no window and no sound device");
+    night->add_option("--capture", parsed.common.capture, "write every call to the engine to this file, for `replay`");
     add_store(*night, parsed.common);
     night->callback([&parsed] {
         parsed.run = [&parsed] {
-            parsed.rig.common = parsed.common;
-            return run_evening(parsed.rig);
+            parsed.night.rig.common = parsed.common;
+            return run_evening(parsed.night);
         };
     });
 
@@ -281,6 +293,7 @@ int parse_and_run(int argument_count, char** arguments) {
     add_reports(app, parsed.run);
     add_keeping_commands(app, parsed.keeping, parsed.run);
     add_lists(app, parsed.run);
+    add_clubs(app, parsed.run);
     app.add_subcommand("timeable", "can a rhythm be timed? Reads a list of times, intervals or choices");
     app.add_subcommand("tap", "tap the space bar along with a video to make such a list");
     if (argument_count >= 2 && arguments[1][0] != '\0' && arguments[1][0] != '-')

@@ -60,6 +60,13 @@ struct RigOptions {
     double seconds = 0;  ///< watch: 0 until stopped
 };
 
+struct EveningOptions {
+    RigOptions rig;      ///< port "simulated": a simulated rig, and whoever is called walks up
+    std::string group;   ///< "" for all
+    std::string plan;    ///< a file; "" for the usual one
+    double minutes = 0;  ///< of the whole plan; 0: as it says
+};
+
 struct SimulateRigArguments {
     std::string athlete;
     std::uint64_t seed = 1;
@@ -83,7 +90,7 @@ int list_rigs(const RigOptions& options);
 int check_rig(const RigOptions& options);
 int watch_rig(const RigOptions& options);
 int calibrate_rig(const RigOptions& options);
-int run_evening(const RigOptions& options);
+int run_evening(const EveningOptions& options);
 int simulate_rig(const SimulateRigArguments& arguments);
 int rescore(const CommonOptions& options, const std::string& session);
 int replay(const CommonOptions& options, const std::string& capture);

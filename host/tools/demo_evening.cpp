@@ -285,7 +285,13 @@ Expected<EveningFigures> DemoEvening::run() {
         const HostTime back = program->driver.now() + restart_takes;
         owner.reset();
         program.reset();
-        auto cut = read_cut_evening(store_, first.evening, back);
+        EveningStores stores(store_);
+        const auto lead = [this](AthleteId id) {
+            const auto athlete =
+                std::find_if(athletes_.begin(), athletes_.end(), [id](const Athlete& each) { return each.id == id; });
+            return athlete == athletes_.end() ? Side::right : athlete->lead;
+        };
+        auto cut = read_cut_evening(stores, {first.evening, back - evening_began, back, club().fresh_session, lead});
         if (!cut) return tl::make_unexpected(cut.error());
         engine.link.known = cut->known;
         program = start_program(back);

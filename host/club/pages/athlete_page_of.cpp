@@ -336,6 +336,7 @@ Expected<AthletePage> athlete_page_of(const Shelf& shelf, const Settings& settin
     AthletePage page;
     page.call_sign = shown(athlete);
     page.club = settings.club;
+    page.child = child;
     page.footer = footer_for(athlete);
     add_missing_words(page);
     if (term == nullptr) {
