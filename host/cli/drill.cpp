@@ -80,8 +80,9 @@ int run_drill(const DrillOptions& given) {
     PlannedSession planned = plan_session(*drill, *settings, *athlete, seed, ids);
     while ((*store)->find_session(id_text(planned.began.session))) planned.began.session = SessionId{ids.next()};
     if (!simulated) planned.simulated.reset();
-    if (const auto recalled = recall_last_time(**store, planned); !recalled)
-        return complain(recalled.error(), exit_not_kept);
+    const auto last = last_times(**store, athlete->id);
+    if (!last) return complain(last.error(), exit_not_kept);
+    recall(*last, drill->name, planned.names);
     const auto prior = known_prior(**store, athlete->id);
     if (!prior) return complain(prior.error(), exit_not_kept);
     planned.began.prior = *prior;

@@ -5,6 +5,7 @@
 
 #include "cli/live_window.hpp"
 #include "cli/session_setup.hpp"
+#include "club/results/turn_line.hpp"
 #include "devices/serial/serial_port.hpp"
 #include "devices/simulated/simulate_rig.hpp"
 #include "hall/drivers/live_cues.hpp"
@@ -114,6 +115,7 @@ LiveRun run_live(const std::vector<PlannedSession>& sessions, const CommonOption
                 for (const HealthNotice& notice : driver->health_notices())
                     results.back().notices.push_back(notice.what + ": " + notice.to_do);
                 results.back().line = driver->line_health();
+                if (!options.json) std::cerr << shown_text(line_for_coach(results.back())) << '\n';
             }
     };
     std::vector<LiveDriver::Session> wanted;
