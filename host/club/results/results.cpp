@@ -1,10 +1,11 @@
 #include "club/results/results.hpp"
-#include "report/drawing/verdict_words.hpp"
 
 #include <fmt/format.h>
 
 #include <cmath>
 #include <ostream>
+
+#include "report/drawing/verdict_words.hpp"
 
 namespace breakstep {
 namespace {
