@@ -70,6 +70,7 @@ std::optional<Options> parse_timeable(std::span<const std::string> arguments, st
         ->capture_default_str();
     app.add_flag("--table", options.table, "print the table of false tells and power on invented athletes");
     app.add_flag("--whole", options.whole, "table: of whole drills, for each way in which attacks start");
+    app.add_flag("--apart", options.apart, "table of whole drills: sets lie apart by others' turns, as in an evening");
     app.add_option("--drills", options.drills,
                    "table: drills of each athlete; --whole takes a thousand if nothing is said")
         ->default_val(20000)
@@ -90,6 +91,10 @@ std::optional<Options> parse_timeable(std::span<const std::string> arguments, st
     }
     if (options.whole && !options.table) {
         err << "breakstep timeable: --whole is of the table; add --table\n";
+        return std::nullopt;
+    }
+    if (options.apart && !options.whole) {
+        err << "breakstep timeable: --apart is of whole drills; add --table --whole\n";
         return std::nullopt;
     }
     if (options.whole && app.count("--drills") == 0) options.drills = 1'000;

@@ -17,7 +17,9 @@ namespace breakstep::timeable {
 /// Two sets of attacks by one kick, any pad right.
 [[nodiscard]] Drill floor_drill(StartKind start, std::int32_t reps = 20);
 
+/// `apart`: as one of an evening, whose sets lie apart by others' turns: the session stands aside after each.
 [[nodiscard]] SessionTotals play_on_the_floor(const Drill& drill, const FloorHabits& habits,
-                                              reading::ReadingMethod method, std::uint64_t seed, std::uint64_t number);
+                                              reading::ReadingMethod method, std::uint64_t seed, std::uint64_t number,
+                                              bool apart = false);
 
 }  // namespace breakstep::timeable
