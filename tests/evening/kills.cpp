@@ -60,6 +60,7 @@ Expected<EveningFigures> audit(const std::filesystem::path& file, Hall& hall) {
     if (!store) return tl::make_unexpected(store.error());
     const auto night = (*store)->last_evening();
     if (!night) return tl::make_unexpected(night.error());
+    if (!*night) return failure(ErrorKind::not_found, "no evening was begun", "look at what the program said");
     const auto athletes = (*store)->athletes();
     if (!athletes) return tl::make_unexpected(athletes.error());
     const auto id_of = [&](const std::string& call_sign) {
@@ -117,7 +118,7 @@ Expected<Held> evening_of(const std::string& program, int kills, std::uint64_t s
     const HostTime gives_up = host_now() + hang;
     while (!over && host_now() < gives_up) {
         Program process(program, arguments, room);
-        if (!asked_all) process.type("all\n\n");
+        if (!asked_all) process.type("all\n\n\n");
         hall.program_is_back(host_now());
         // An evening of a minute: the kills fall all over it, the start too.
         const Duration lives(static_cast<std::int64_t>(random.uniform(0.05e9, 22e9)));
@@ -170,6 +171,7 @@ int main(int count, char** arguments) {
     while (kills < wanted) {
         const auto held = evening_of(arguments[1], std::min(kills_an_evening, wanted - kills), seed);
         if (!held) {
+            ++failed;
             std::cout << fmt::format("seed {}: {}\n", seed, held.error().text());
             return 1;
         }
