@@ -77,6 +77,10 @@ void EveningOwner::go_on(CutEvening cut, EveningTime at, std::int64_t unix_secon
     for (std::vector<JournalRecord>& journal : cut.sessions) {
         const SessionBegan& began = std::get<SessionBegan>(journal.front().event);
         sessions_[began.session] = began;
+        if (state_.last_set && state_.last_set->session == began.session) {
+            set_session_ = began.session;
+            set_records_ = journal;
+        }
         core_.call(InputCall{RestoreSession{std::move(journal)}, now}, now);
     }
     rig_told_ = core_.engine().link().connected();
