@@ -25,6 +25,7 @@
 #include "places.hpp"
 #include "settings/table_reader.hpp"
 #include "tools/demo_evening.hpp"
+#include "tools/demo_partner.hpp"
 
 namespace breakstep {
 namespace {
@@ -45,6 +46,8 @@ struct Parsed {
     std::string session, capture, directory;
     bool term = false, whole_evening = false;
     EveningDemo evening;
+    bool with_partner = false;
+    PartnerDemo partner;
     int weeks = 10;
     std::function<int()> run;
 };
@@ -81,8 +84,16 @@ void add_drilling(CLI::App& app, Parsed& parsed) {
     demo->add_option("--cuts", parsed.evening.cuts, "so often the program is cut off in the evening, and goes on")
         ->check(CLI::Range(0, 1000))
         ->needs(whole);
+    auto* pairs = demo->add_flag("--partner", parsed.with_partner,
+                                 "pairs of an athlete and a partner's real leg instead, held against what the leg did")
+                      ->excludes(term)
+                      ->excludes(whole);
+    demo->add_option("--contacts", parsed.partner.contacts, "of the pairs: so many contacts at least")
+        ->check(CLI::Range(1, 100'000))
+        ->needs(pairs);
     demo->callback([&parsed] {
         parsed.run = [&parsed] {
+            if (parsed.with_partner) return run_demo_partner(parsed.common, parsed.partner);
             if (parsed.whole_evening) return run_demo_evening(parsed.common, parsed.evening);
             return parsed.term ? run_demo_term(parsed.common, parsed.weeks) : run_demo(parsed.common);
         };

@@ -23,6 +23,7 @@ struct PlannedSession {
     SessionBegan began;
     SceneNames names;
     std::optional<AthleteSettings> simulated;
+    std::string partner{};  ///< call-sign; "" without one
 };
 
 [[nodiscard]] PlannedSession plan_session(const Drill& drill, const Settings& settings, const Athlete& athlete,

@@ -26,7 +26,8 @@ std::string verdict_words(const RepResult& rep) {
             if (rep.phase) words += fmt::format(" in the {}", word(*rep.phase));
             break;
         case Verdict::void_rep:
-            words += fmt::format(" ({})", word(rep.void_reason));
+            words += fmt::format(" ({})", rep.impossible != Impossible::none ? reason(rep.impossible)
+                                                                             : word(rep.void_reason));
             break;
         default:
             break;
@@ -36,6 +37,9 @@ std::string verdict_words(const RepResult& rep) {
 
 std::string attack_words(const RepResult& rep) {
     if (rep.catch_trial) return "nothing";
+    if (rep.came && obeyed(rep) == false)
+        return fmt::format("{}, not {}", word(*rep.came), word(rep.asked.kind));
+    if (rep.came) return std::string(word(*rep.came));
     if (rep.asked.kind == AttackKind::rebound) return fmt::format("rebound {}", rep.asked.rebounds);
     return std::string(word(rep.asked.kind));
 }
@@ -77,6 +81,24 @@ void print_totals(std::ostream& out, const SessionTotals& totals) {
 
 }  // namespace
 
+std::vector<RepBorder> borders_of(const RepResult& rep) {
+    std::vector<RepBorder> borders;
+    if (rep.phases.empty() || rep.border_bounds.size() != rep.phases.size() + 1) return borders;
+    Duration at{};
+    const auto add = [&](Phase phase, std::size_t index) {
+        const Uncertainty own = rep.border_bounds[index], toe_off = rep.border_bounds.front();
+        const bool known = own != unknown_uncertainty && toe_off != unknown_uncertainty;
+        borders.push_back({phase, at, known ? (index == 0 ? own : own + toe_off) : unknown_uncertainty});
+    };
+    for (std::size_t i = 0; i < rep.phases.size(); ++i) {
+        add(rep.phases[i].phase, i);
+        at += rep.phases[i].length;
+    }
+    const Phase last = rep.phases.back().phase;
+    if (last != Phase::gap && last != Phase::hands) add(Phase::guard, rep.phases.size());
+    return borders;
+}
+
 std::string id_text(SessionId id) { return fmt::format("{:016x}", static_cast<std::uint64_t>(id)); }
 
 std::string rep_line(const RepResult& rep) {
@@ -104,6 +126,9 @@ void print_session(std::ostream& out, const SessionResults& session, bool reps) 
         out << rep_line(rep) << '\n';
     }
     print_totals(out, session.totals);
+    if (session.exchange)
+        for (const std::string& line : exchange_words(*session.exchange, session.athlete, session.partner))
+            out << "  " << line << '\n';
     if (!session.line.empty()) out << "  line            " << session.line << '\n';
     for (const std::string& notice : session.notices) out << "  the rig         " << notice << '\n';
     out << fmt::format("  session         {}{}\n\n", id_text(session.id),

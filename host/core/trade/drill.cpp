@@ -37,7 +37,8 @@ bool in_range(const Drill& drill) {
            drill.reps >= 1 && drill.reps <= 60 && within(drill.rest, 0s, 600s) && within(drill.wait_minimum, 0s, 60s) &&
            within(drill.wait_extra, 0s, 60s) && within(drill.wait_cap, drill.wait_minimum, 60s) &&
            drill.wait_extra <= 2 * (drill.wait_cap - drill.wait_minimum) && within(drill.lead, 0s, 300ms) &&
-           drill.withheld >= 0 && drill.withheld <= 1 && in_range(drill.opponent);
+           drill.withheld >= 0 && drill.withheld <= 1 && in_range(drill.opponent) &&
+           within(drill.partner.round, 1s, 600s);
 }
 
 }  // namespace breakstep

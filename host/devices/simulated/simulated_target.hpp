@@ -13,6 +13,7 @@
 
 #include "devices/simulated/athlete_model.hpp"
 #include "devices/simulated/link_model.hpp"
+#include "devices/simulated/partner_model.hpp"
 #include "devices/simulated/rig_model.hpp"
 #include "devices/simulated/scripted_athlete.hpp"
 
@@ -48,6 +49,13 @@ class SimulatedTarget {
     void set_script(HostTime now, const Script& script);
     void no_athlete(HostTime now);
 
+    /// A partner steps into the box, or (none) out of it. The athlete sees their leg as it would see lamps.
+    void set_partner(HostTime now, const std::optional<PartnerSettings>& settings);
+    /// The partner's display says what to do at the next cue.
+    void tell_partner(HostTime now, const AttackChoice& what);
+    /// Null without one.
+    [[nodiscard]] const PartnerModel* partner() const { return partner_ ? &*partner_ : nullptr; }
+
     /// The first of these bytes is written by the host now.
     void host_bytes(HostTime now, std::span<const std::uint8_t> bytes);
     void due(HostTime now);
@@ -74,13 +82,16 @@ class SimulatedTarget {
     [[nodiscard]] std::optional<HostTime> next_inside() const;
     void step(HostTime at);
     void pass_on(HostTime now);
+    void show_athlete(HostTime at);
     void happen(HostTime now, FaultKind fault);
 
     RigModel rig_;
     LinkModel link_;
     Athlete athlete_;
+    std::optional<PartnerModel> partner_;
     Agenda<FaultKind> faults_;
-    LampSet lit_ = 0;
+    LampSet lit_ = 0;  ///< of the rig
+    LampSet seen_ = 0;  ///< by the athlete: lamps and leg
     std::vector<std::uint8_t> bytes_;
     std::vector<LampChange> lamps_;
     std::vector<AthleteAct> acts_;

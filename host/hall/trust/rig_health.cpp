@@ -77,7 +77,8 @@ void RigHealth::fold(const JournalEvent& event, std::vector<HealthNotice>& out) 
             // A drill's own course says nothing of the rig.
             [](const OneOf<UnknownEvent, SessionBegan, CalibrationUsed, EventsLost, LampsRefused, ClockRate, SetEnded,
                            RepOpened, PhaseBegan, RepClosed, StartStruck, IntervalCoin, CoachInput, NudgeShown,
-                           SessionSuspended, SessionResumed, ContactSettled> auto&) {}},
+                           SessionSuspended, SessionResumed, ContactSettled, LegExpected, PhaseSeen,
+                           PartnerCued, CoinThrown> auto&) {}},
         event);
 }
 

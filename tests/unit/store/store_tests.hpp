@@ -160,7 +160,7 @@ inline RepResult full_rep(RepId id) {
     rep.later_contacts = {5ns, 600'000'000ns};
     rep.contact_from_onset = 444ns;
     rep.commit_from_onset = 333ns;
-    rep.phases = {{Phase::lift, false, 140ms}, {Phase::up, true, 500ms}, {Phase::hands, false, 1ns}};
+    rep.phases = {{Phase::lift, false, 140ms}, {Phase::up, true, 500ms}, {Phase::up_or_pull_back, true, 2ns}, {Phase::hands, false, 1ns}};
     return rep;
 }
 
