@@ -98,6 +98,14 @@ int run_drill(const DrillOptions& given) {
         return complain({ErrorKind::device, "the rig was away for too long, and the session was ended",
                          "what was recorded is kept; look at the rig's cable and supply, then run the drill again"},
                         exit_no_rig);
+    if (how == SessionEnd::no_partner_gates)
+        return complain({ErrorKind::device, "the rig has no low and hip gate that work, which a partner's drill reads",
+                         "set the rig's switch to partner, look at both gates' plugs and beams, then run the drill again"},
+                        exit_no_rig);
+    if (how == SessionEnd::cannot_cue && drill->partner.source == AttackSource::partner)
+        return complain({ErrorKind::device, "nothing can tell the partner when to kick",
+                         "give the rig a lamp that only the partner sees, or take a drill with start = \"free\""},
+                        exit_no_rig);
     if (how == SessionEnd::cannot_cue)
         return complain({ErrorKind::device, "nothing can show an attack: neither lamps nor sound nor screen",
                          "look at the rig's lamps, or run it with a loudspeaker or a window (without --headless)"},

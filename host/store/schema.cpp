@@ -221,7 +221,17 @@ CREATE TABLE evening_events (
 ) STRICT, WITHOUT ROWID;
 )sql";
 
-constexpr std::array<std::string_view, 5> all_steps{first, second, third, fourth, of_evenings};
+// A partner's reps: what the leg did. Of a rep without one `came` is null.
+constexpr std::string_view of_partners = R"sql(
+ALTER TABLE reps ADD COLUMN came TEXT DEFAULT NULL;
+ALTER TABLE reps ADD COLUMN impossible INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE reps ADD COLUMN told INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE reps ADD COLUMN border_bounds_ns TEXT NOT NULL DEFAULT '';
+ALTER TABLE reps ADD COLUMN cue_to_toe_off_ns INTEGER DEFAULT NULL;
+ALTER TABLE reps ADD COLUMN cue_uncertainty_ns INTEGER DEFAULT NULL;
+)sql";
+
+constexpr std::array<std::string_view, 6> all_steps{first, second, third, fourth, of_evenings, of_partners};
 
 }  // namespace
 

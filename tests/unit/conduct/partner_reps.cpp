@@ -122,7 +122,9 @@ TEST_CASE("a cued partner's leg is read, told, and the athlete scored against it
     CHECK(rep.verdict == Verdict::on_time);
     CHECK(rep.phase == Phase::drop);
     CHECK(rep.source == OnsetSource::gate);
-    CHECK(rep.uncertainty == 120us);  // the pad's 100 and the gate's 20
+    // The pad's 100 and the gate's 20, and a little of the rate.
+    CHECK(rep.uncertainty >= 120us);
+    CHECK(rep.uncertainty < 121us);
     REQUIRE(rep.cue_to_toe_off);
     CHECK(*rep.cue_to_toe_off >= 400ms);
     CHECK(*rep.cue_to_toe_off <= 405ms);
