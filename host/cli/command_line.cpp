@@ -40,10 +40,13 @@ constexpr double a_day = 86'400;
 struct Parsed {
     CommonOptions common;
     DrillOptions drill;
+    PairsCommand pairs;
     RigOptions rig;
+    EveningOptions night;
     SimulateRigArguments simulated;
     KeepingOptions keeping;
     std::string session, capture, directory;
+    StageSize size;
     bool term = false, whole_evening = false;
     EveningDemo evening;
     bool with_partner = false;
@@ -52,19 +55,59 @@ struct Parsed {
     std::function<int()> run;
 };
 
-void add_run(CLI::App& app, Parsed& parsed) {
+void add_seed(CLI::App& app, Parsed& parsed, const char* text) {
     app.add_option_function<std::uint64_t>(
         "--seed",
         [&parsed](std::uint64_t seed) {
             parsed.common.seed = seed;
             parsed.common.has_seed = true;
         },
-        "the same seed plans the same drill (and, with --fast, gives the same results)");
+        text);
+}
+
+void add_run(CLI::App& app, Parsed& parsed) {
+    add_seed(app, parsed, "the same seed plans the same drill (and, with --fast, gives the same results)");
     app.add_flag("--headless", parsed.common.headless, "open no window and no sound device");
     app.add_flag("--fast", parsed.common.fast, "simulated rig only: as fast as this machine can, not in real time");
     add_json(app, parsed.common);
     add_store(app, parsed.common);
     app.add_option("--capture", parsed.common.capture, "write every call to the engine to this file, for `replay`");
+}
+
+void add_pairs(CLI::App& app, Parsed& parsed) {
+    PairsCommand& given = parsed.pairs;
+    auto* pairs = app.add_subcommand("pairs", "a class without a rig: what each pair's attacker does, on the screen");
+    pairs->add_option("drill", given.drill, "a drill's name (see `drills`) or a file")->required();
+    pairs->add_option("--pairs", given.options.pairs, "so many, by where they stand")->check(CLI::Range(1, 10));
+    pairs->add_option("--athletes", given.athletes, "call-signs, two for each pair: shown at change over only")
+        ->delimiter(',');
+    pairs->add_option("--rounds", given.options.rounds, "who attacks changes after each")->check(CLI::Range(1, 20));
+    pairs->add_option("--cues", given.options.cues, "of a round")->check(CLI::Range(1, 60));
+    const auto in_seconds = [&](const char* name, Duration& target, double low, double high, const char* text) {
+        pairs
+            ->add_option_function<double>(
+                name, [&target](double value) { target = Duration(static_cast<std::int64_t>(value * 1e9)); }, text)
+            ->check(number_within(low, high));
+    };
+    in_seconds("--window", given.options.window, 1, 6, "seconds of a cue: any moment in it is right to attack");
+    in_seconds("--pause", given.options.pause, 1, 30, "seconds after a cue, at least");
+    in_seconds("--change-over", given.options.change_over, 5, 120, "seconds before a round");
+    pairs->add_option_function<std::uint64_t>(
+        "--seed",
+        [&parsed](std::uint64_t seed) {
+            parsed.common.seed = seed;
+            parsed.common.has_seed = true;
+        },
+        "the same seed gives the same attacks");
+    pairs->add_flag("--headless", parsed.common.headless, "no window: the plan at once, to be called out");
+    add_json(*pairs, parsed.common);
+    pairs->add_option("--settings", parsed.common.settings, "a settings file read after the usual ones");
+    pairs->callback([&parsed] {
+        parsed.run = [&parsed] {
+            parsed.pairs.common = parsed.common;
+            return run_pairs(parsed.pairs);
+        };
+    });
 }
 
 void add_drilling(CLI::App& app, Parsed& parsed) {
@@ -103,6 +146,7 @@ void add_drilling(CLI::App& app, Parsed& parsed) {
     drill->add_option("drill", parsed.drill.drill, "a drill's name (see `drills`) or a file")->required();
     drill->add_option("--rig", parsed.drill.rig, "a port, or `simulated`; without it the rig is looked for");
     drill->add_option("--athlete", parsed.drill.athlete, "the athlete's call-sign");
+    drill->add_option("--partner", parsed.drill.partner, "the call-sign of whoever kicks, in a drill with a partner");
     add_run(*drill, parsed);
     drill->callback([&parsed] {
         parsed.run = [&parsed] {
@@ -151,14 +195,20 @@ void add_rigs(CLI::App& app, Parsed& parsed) {
     add("watch", "every strike and step as it happens", watch_rig, true);
     add("calibrate", "thresholds, gates and the loudspeaker's delay, by questions", calibrate_rig, true);
 
-    auto* night = app.add_subcommand("evening", "find and check the rig, then turn after turn");
-    night->add_option("--rig", parsed.rig.port, "the port; without it the rig is looked for");
+    auto* night = app.add_subcommand("evening", "find and check the rig, who is here, then turn after turn at one rig");
+    night->add_option("--rig", parsed.night.rig.port, "the port, or `simulated`; without it the rig is looked for");
+    night->add_option("--group", parsed.night.group, "this group is ticked beforehand, and the others are not listed");
+    night->add_option("--plan", parsed.night.plan, "a plan's file (config/evening.toml explains one)");
+    night->add_option("--minutes", parsed.night.minutes, "the whole plan in so many minutes")
+        ->check(number_within(1, 240));
+    add_seed(*night, parsed, "the same seed plans the same sets");
     night->add_flag("--headless", parsed.common.headless, "open no window and no sound device");
+    night->add_option("--capture", parsed.common.capture, "write every call to the engine to this file, for `replay`");
     add_store(*night, parsed.common);
     night->callback([&parsed] {
         parsed.run = [&parsed] {
-            parsed.rig.common = parsed.common;
-            return run_evening(parsed.rig);
+            parsed.night.rig.common = parsed.common;
+            return run_evening(parsed.night);
         };
     });
 
@@ -192,7 +242,9 @@ void add_records(CLI::App& app, Parsed& parsed) {
 
     auto* pictures = app.add_subcommand("pictures", "draw the README's pictures from simulated athletes");
     pictures->add_option("directory", parsed.directory, "where to put them")->required();
-    pictures->callback([&parsed] { parsed.run = [&parsed] { return make_pictures(parsed.directory); }; });
+    pictures->add_option("--width", parsed.size.width, "of the stage, pixels")->check(CLI::Range(320, 7680));
+    pictures->add_option("--height", parsed.size.height, "of the stage, pixels")->check(CLI::Range(240, 4320));
+    pictures->callback([&parsed] { parsed.run = [&parsed] { return make_pictures(parsed.directory, parsed.size); }; });
 }
 
 }  // namespace
@@ -245,6 +297,7 @@ int parse_and_run(int argument_count, char** arguments) {
     app.set_version_flag("--version", "breakstep " BREAKSTEP_VERSION);
     Parsed parsed;
     add_drilling(app, parsed);
+    add_pairs(app, parsed);
     add_rigs(app, parsed);
     add_records(app, parsed);
     add_progress(app, parsed.run);

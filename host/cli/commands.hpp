@@ -6,8 +6,11 @@
 #include <filesystem>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "core/error.hpp"
+#include "core/trade/pairs.hpp"
+#include "devices/stage/draw_stage.hpp"
 
 namespace breakstep {
 
@@ -41,13 +44,28 @@ struct DrillOptions {
     std::string drill;    ///< name or file
     std::string rig;      ///< port, "simulated", or "" to find one
     std::string athlete;  ///< call-sign
+    std::string partner;  ///< call-sign of whoever kicks, in a drill with a partner
     double pace_limit_minutes = 120;
+};
+
+struct PairsCommand {
+    CommonOptions common;
+    std::string drill;
+    PairsOptions options;
+    std::vector<std::string> athletes;  ///< two for each pair, by where they stand; empty: places alone
 };
 
 struct RigOptions {
     CommonOptions common;
     std::string port;    ///< "" to find one
     double seconds = 0;  ///< watch: 0 until stopped
+};
+
+struct EveningOptions {
+    RigOptions rig;      ///< port "simulated": a simulated rig, and whoever is called walks up
+    std::string group;   ///< "" for all
+    std::string plan;    ///< a file; "" for the usual one
+    double minutes = 0;  ///< of the whole plan; 0: as it says
 };
 
 struct SimulateRigArguments {
@@ -65,6 +83,7 @@ int run_demo_term(const CommonOptions& options, int weeks);
 /// A whole invented term into a new store, without a word but its progress.
 [[nodiscard]] Expected<void> make_term_store(const std::filesystem::path& file);
 int run_drill(const DrillOptions& options);
+int run_pairs(const PairsCommand& given);
 int list_drills(const CommonOptions& options);
 /// What is wrong with a drill's file, the minutes it takes, for whom it is too much.
 int check_drill(const CommonOptions& options, const std::string& file);
@@ -72,10 +91,11 @@ int list_rigs(const RigOptions& options);
 int check_rig(const RigOptions& options);
 int watch_rig(const RigOptions& options);
 int calibrate_rig(const RigOptions& options);
-int run_evening(const RigOptions& options);
+int run_evening(const EveningOptions& options);
 int simulate_rig(const SimulateRigArguments& arguments);
 int rescore(const CommonOptions& options, const std::string& session);
 int replay(const CommonOptions& options, const std::string& capture);
-int make_pictures(const std::string& directory);
+/// `size` of the stage's pictures; pages have their own.
+int make_pictures(const std::string& directory, StageSize size);
 
 }  // namespace breakstep

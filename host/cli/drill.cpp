@@ -37,6 +37,43 @@ Expected<std::unique_ptr<Store>> into_tonight(std::unique_ptr<Store> store, cons
     return tonight;
 }
 
+// Whoever kicks takes part, with a consent of their own: without it nobody's name stands beside what the leg did.
+Expected<void> set_partner(const DrillOptions& given, const Drill& drill, Store& store, bool simulated,
+                           std::uint64_t seed, IdSource& ids, PlannedSession& planned) {
+    const bool with_partner = drill.partner.source == AttackSource::partner;
+    if (!with_partner && !given.partner.empty())
+        return failure(ErrorKind::bad_input, "the drill " + drill.name + " has no partner",
+                       "leave --partner away, or take a drill with source = \"partner\"");
+    if (!with_partner) return {};
+    if (simulated) {
+        planned.simulated_partner.emplace();
+        planned.simulated_partner->seed = seed;
+        planned.simulated_partner->lengths = drill.opponent;
+        if (drill.start == StartKind::free) planned.simulated_partner->own_pace = 2500ms;
+    }
+    planned.began.participants = {{ParticipantRole::athlete, planned.began.athlete, planned.began.athlete_lead}};
+    const std::string call_sign = given.partner.empty() ? (simulated ? "Curlew" : "") : given.partner;
+    Participant partner{ParticipantRole::partner, AthleteId{}, Side::right};
+    if (!call_sign.empty()) {
+        if (folded_call_sign(call_sign) == folded_call_sign(planned.names.athlete))
+            return failure(ErrorKind::bad_input, call_sign + " can't be athlete and partner at once",
+                           "name the one who kicks after --partner and the one who answers after --athlete");
+        const auto profile = find_athlete(call_sign);
+        const auto known = athlete_in(store, call_sign, profile ? profile->lead : Side::right, ids);
+        if (!known) return tl::make_unexpected(known.error());
+        planned.partner = known->call_sign;
+        partner.lead = known->lead;
+        if (is_kept(*known, simulated))
+            partner.athlete = known->id;
+        else
+            std::cerr << shown_text(why_not_kept(*known, today_here()))
+                      << ": what this partner's leg does is kept under nobody's name; "
+                      << shown_text(how_to_renew(*known, today_here())) << '\n';
+    }
+    planned.began.participants.push_back(partner);
+    return {};
+}
+
 }  // namespace
 
 int run_drill(const DrillOptions& given) {
@@ -76,6 +113,10 @@ int run_drill(const DrillOptions& given) {
     PlannedSession planned = plan_session(*drill, *settings, *athlete, seed, ids);
     while ((*store)->find_session(id_text(planned.began.session))) planned.began.session = SessionId{ids.next()};
     if (!simulated) planned.simulated.reset();
+    if (const auto set = set_partner(given, *drill, **store, simulated, seed, ids, planned); !set)
+        return complain(set.error(), set.error().kind == ErrorKind::bad_input ? exit_bad_input : exit_not_kept);
+    if (const auto recalled = recall_last_time(**store, planned); !recalled)
+        return complain(recalled.error(), exit_not_kept);
     const auto prior = known_prior(**store, athlete->id);
     if (!prior) return complain(prior.error(), exit_not_kept);
     planned.began.prior = *prior;

@@ -29,7 +29,7 @@ void serve_window(LiveCues& cues, LiveDriver& driver, const std::function<bool()
         }
         window->frame();
         while (const auto event = window->next_event()) {
-            if (event->kind == StageEvent::Kind::quit) driver.stop();
+            if (event->kind == StageEvent::Kind::quit || event->kind == StageEvent::Kind::escape) driver.stop();
             if (event->kind == StageEvent::Kind::tap) driver.request(Coach{{CoachAct::tap_attack, -1}});
         }
     }

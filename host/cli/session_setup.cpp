@@ -32,11 +32,29 @@ PlannedSession plan_session(const Drill& drill, const Settings& settings, const 
     planned.names.seed = seed;
     planned.names.lift = drill.opponent.lift;
     planned.names.spread = drill.opponent.spread;
+    planned.began.opens_video = true;
+    planned.names.caution = caution_before_the_first_set();
     planned.names.child = is_child(athlete);
     planned.names.nudged = is_nudged(athlete);
     if (const auto profile = find_athlete(athlete.call_sign))
         planned.simulated = AthleteSettings{*profile, drill.attacks, seed};
     return planned;
+}
+
+Expected<void> recall_last_time(const Store& store, PlannedSession& planned) {
+    const auto sessions = store.sessions();
+    if (!sessions) return tl::make_unexpected(sessions.error());
+    const SessionSummary* last = nullptr;
+    for (const SessionSummary& session : *sessions)
+        if (session.athlete == planned.began.athlete && session.drill == planned.began.drill.name &&
+            session.id != planned.began.session && session.reps > 0)
+            if (last == nullptr || session.number > last->number) last = &session;
+    planned.names.watch_first = last == nullptr;
+    if (last == nullptr) return {};
+    const auto reps = store.reps(last->id);
+    if (!reps) return tl::make_unexpected(reps.error());
+    planned.names.last_time = last_time_of(*reps);
+    return {};
 }
 
 void warn_if_too_much(const Athlete& athlete, const Drill& drill) {

@@ -24,10 +24,13 @@ struct PlannedSession {
     SceneNames names;
     std::optional<AthleteSettings> simulated;
     std::string partner{};  ///< call-sign; "" without one
+    std::optional<PartnerSettings> simulated_partner{};
 };
 
 [[nodiscard]] PlannedSession plan_session(const Drill& drill, const Settings& settings, const Athlete& athlete,
                                           std::uint64_t seed, IdSource& ids);
+/// What the store knows of the athlete in this drill: whether it is the first time, and how the last one went.
+[[nodiscard]] Expected<void> recall_last_time(const Store& store, PlannedSession& planned);
 /// The athlete of this call-sign, added to the store if new.
 [[nodiscard]] Expected<Athlete> athlete_in(Store& store, const std::string& call_sign, Side lead, IdSource& ids);
 

@@ -221,6 +221,12 @@ CREATE TABLE evening_events (
 ) STRICT, WITHOUT ROWID;
 )sql";
 
+// Reps that may be met in one of several moments, and those before which the opponent leaned.
+constexpr std::string_view of_leans = R"sql(
+ALTER TABLE reps ADD COLUMN moments INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE reps ADD COLUMN telegraphed INTEGER NOT NULL DEFAULT 0;
+)sql";
+
 // A partner's reps: what the leg did. Of a rep without one `came` is null.
 constexpr std::string_view of_partners = R"sql(
 ALTER TABLE reps ADD COLUMN came TEXT DEFAULT NULL;
@@ -231,7 +237,7 @@ ALTER TABLE reps ADD COLUMN cue_to_toe_off_ns INTEGER DEFAULT NULL;
 ALTER TABLE reps ADD COLUMN cue_uncertainty_ns INTEGER DEFAULT NULL;
 )sql";
 
-constexpr std::array<std::string_view, 6> all_steps{first, second, third, fourth, of_evenings, of_partners};
+constexpr std::array<std::string_view, 7> all_steps{first, second, third, fourth, of_evenings, of_leans, of_partners};
 
 }  // namespace
 

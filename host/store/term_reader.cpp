@@ -60,7 +60,7 @@ Expected<std::int64_t> Reader::rep_facts(
     return with_connection([&] {
         SQLite::Statement query(*database_,
                                 "SELECT session, set_index, number, kind, moment, counter, start, verdict, scored, "
-                                "catch_trial, contacted, retreated, latency_ns, error_ns, void_reason, came FROM reps "
+                                "catch_trial, contacted, retreated, latency_ns, error_ns, void_reason, moments, came FROM reps "
                                 "ORDER BY session, rep");
         std::int64_t count = 0;
         progress::RepFact rep;
@@ -69,8 +69,8 @@ Expected<std::int64_t> Reader::rep_facts(
             rep.number = query.getColumn(2).getInt();
             rep.kind = word_at<AttackKind>(query, 3);
             // With a partner what came counts: whether it was to be held back from.
-            if (!query.isColumnNull(15)) {
-                const bool feint = word_at<CameKind>(query, 15) == CameKind::feint;
+            if (!query.isColumnNull(16)) {
+                const bool feint = word_at<CameKind>(query, 16) == CameKind::feint;
                 if (feint || rep.kind == AttackKind::feint) rep.kind = feint ? AttackKind::feint : AttackKind::single;
             }
             rep.moment = word_at<Moment>(query, 4);
@@ -86,6 +86,7 @@ Expected<std::int64_t> Reader::rep_facts(
             // Few reps are void: only theirs is read as a word.
             rep.voided_by_coach =
                 rep.verdict == Verdict::void_rep && word_at<VoidReason>(query, 14) == VoidReason::coach;
+            rep.moments = static_cast<MomentSet>(query.getColumn(15).getInt());
             each(query.getColumn(0).getInt64(), rep);
             ++count;
         }

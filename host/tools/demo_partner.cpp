@@ -61,7 +61,7 @@ class DemoPartner {
           seed_(seed),
           ids_(seed),
           store_(store),
-          target_(with_partner(simulated_target_settings(seed)), virtual_begin),
+          target_(for_a_partner(simulated_target_settings(seed)), virtual_begin),
           cues_(nullptr, virtual_begin),
           driver_(engine_settings(settings, seed), target_, journal, cues_, nullptr, virtual_begin) {
         driver_.core().on_records = [this](SessionId, std::span<const JournalRecord> records) {
@@ -72,11 +72,6 @@ class DemoPartner {
     [[nodiscard]] Expected<Played> play(std::int32_t contacts);
 
   private:
-    static SimulatedTargetSettings with_partner(SimulatedTargetSettings settings) {
-        settings.rig.lamps.push_back(LampRole::partner);
-        settings.rig.gates.push_back(GateRole::hands);
-        return settings;
-    }
     [[nodiscard]] Expected<Athlete> person(const char* call_sign);
     [[nodiscard]] Expected<void> play(const Pair& pair, std::int32_t index, Played& played);
 

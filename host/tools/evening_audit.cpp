@@ -34,7 +34,7 @@ struct Held {
 
 struct Night {
     std::vector<EveningRecord> records;
-    std::set<std::pair<SessionId, std::int32_t>> moved;
+    std::vector<SetMoved> moved;
     std::map<AthleteId, std::int32_t> ages;
     std::map<Blow, std::vector<Held>> blows;
     std::vector<SetMade> sets;
@@ -49,7 +49,7 @@ Expected<void> read_evening(const Store& store, EveningId id, Night& night) {
     const auto read = store.read_evening(id, [&](const EveningRecord& record) {
         night.records.push_back(record);
         if (const auto* came = std::get_if<AthleteCame>(&record.event)) night.ages[came->athlete] = came->age;
-        if (const auto* moved = std::get_if<SetMoved>(&record.event)) night.moved.insert({moved->session, moved->set});
+        if (const auto* moved = std::get_if<SetMoved>(&record.event)) night.moved.push_back(*moved);
         const auto* kept = std::get_if<KeptOutside>(&record.event);
         if (kept == nullptr) return;
         const auto event = breakstep::decode(kept->event, kept->bytes);
@@ -77,10 +77,11 @@ void take_session(const SessionBegan& began, const std::vector<JournalRecord>& r
     };
     for (const JournalRecord& record : records) {
         if (std::holds_alternative<SessionResumed>(record.event)) stretch_over();
+        for (const SetMoved& each : night.moved)
+            if (each.session == began.session && each.first == record.position) moved = true;
         if (const auto* hit = std::get_if<PadHit>(&record.event)) blows.emplace_back(hit->at.boot(), hit->sequence);
-        if (const auto* struck = std::get_if<StartStruck>(&record.event)) {
+        if (std::holds_alternative<StartStruck>(record.event)) {
             count = record.recorded + count_after_strike;
-            if (night.moved.contains({began.session, struck->set})) moved = true;
         }
         if (const auto* ended = std::get_if<SetEnded>(&record.event); ended != nullptr && !ended->cancelled && count)
             sets.push_back({began.session, began.athlete, ended->set, *count, record.recorded});

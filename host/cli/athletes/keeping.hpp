@@ -21,6 +21,8 @@ struct KeepingOptions {
     bool even_damaged = false;   ///< restore: the store whose place is taken may be damaged
     bool dictionary = false;     ///< export: what the columns mean, instead of data
     bool with_names = false;     ///< export, export-list: real names and notes too
+    bool subtitles = false;      ///< export: reps by their time from the opening flash, for a video of the hall
+    std::string of;              ///< subtitles: a session, or a day; "" for the last evening
 };
 
 int list_athletes(const KeepingOptions& options);

@@ -86,6 +86,13 @@ void add_copies(CLI::App& app, const Typed& typed) {
     out->add_option("--table", given.table, "CSV: which table")->check(CLI::IsMember({"reps", "sessions", "measures"}));
     out->add_flag("--dictionary", given.dictionary, "what each column means, instead of data");
     out->add_flag("--overwrite", given.overwrite, "the file may take an older one's place");
+    auto* subtitles = out->add_flag("--subtitles", given.subtitles,
+                                    "every rep's time from the opening flash, for a video of the hall: FILE.srt or "
+                                    "FILE.vtt, any other name is a list");
+    out->add_option("--of", given.of,
+                    "of which session (number, id, `last`) or day (2026-11-26); without it the last "
+                    "evening")
+        ->needs(subtitles);
     add_with_names(*out, given.with_names);
     add_json(*out, given.common);
     typed.add(app, "backup", "a copy of the whole store", back_up)

@@ -246,7 +246,15 @@ int report_evening(const ReportArguments& arguments) {
     if (!athletes) return complain(athletes.error());
     tell_left_out(left_out_on(*shelf, *athletes, day), today_here());
     if (arguments.with_names) show_real_names(*athletes);
-    const auto page = evening_page_of(*shelf, *settings, *athletes, day);
+    // What comes next for whom is the term's to say, up to that evening and after it.
+    const auto rules = load_next(*settings);
+    if (!rules) return complain(rules.error());
+    TermOptions options;
+    options.rungs = rules->rungs;
+    auto term = load_term(**store, options);
+    if (!term) return complain(term.error());
+    if (arguments.with_names) show_real_names(term->athletes);
+    const auto page = evening_page_of(*shelf, *settings, *athletes, day, &*rules, &*term);
     if (!page) return complain(page.error());
     const Theme theme = theme_of(arguments);
     std::vector<std::function<void(cairo_t*)>> sheets;

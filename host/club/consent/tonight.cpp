@@ -90,21 +90,36 @@ Expected<std::optional<ClearedEvening>> clear_evening_that_is_over(const fs::pat
     return ClearedEvening{evening_of(*recorded), tonight};
 }
 
-Expected<std::unique_ptr<Store>> open_tonight(const Store& store, const Athlete& athlete) {
+Expected<std::unique_ptr<Store>> open_tonight(const Store& store, StoreOptions options) {
     const fs::path path = tonight_path(store.path());
     std::error_code problem;
     if (fs::is_symlink(fs::symlink_status(path, problem)))
         return failure(ErrorKind::bad_input, path.string() + " is a link, and stands where the evening's file belongs",
                        "move it to another folder");
+    auto tonight = Store::open(path, std::move(options));
+    if (!tonight) return tonight;
+    if (const auto filled = put_calibrations(store, **tonight); !filled) return tl::make_unexpected(filled.error());
+    return tonight;
+}
+
+Expected<std::unique_ptr<Store>> open_tonight(const Store& store, const Athlete& athlete) {
     StoreOptions options;
     options.mode = StoreMode::inline_writes;
     options.inline_commit_records = 64;
-    auto tonight = Store::open(path, options);
+    auto tonight = open_tonight(store, std::move(options));
     if (!tonight) return tonight;
-    const auto filled =
-        put_athlete(**tonight, needed_of(athlete)).and_then([&] { return put_calibrations(store, **tonight); });
-    if (!filled) return tl::make_unexpected(filled.error());
+    if (const auto put = put_athlete(**tonight, needed_of(athlete)); !put) return tl::make_unexpected(put.error());
     return tonight;
+}
+
+Expected<Athlete> under_tonights_id(Store& tonight, const Athlete& athlete, AthleteId fresh) {
+    const auto known = tonight.find_athlete(athlete.call_sign);
+    if (!known) return tl::make_unexpected(known.error());
+    Athlete here = athlete;
+    here.id = *known ? (*known)->id : fresh;
+    if (*known) return here;
+    if (const auto put = put_athlete(tonight, needed_of(here)); !put) return tl::make_unexpected(put.error());
+    return here;
 }
 
 Expected<std::string> remove_tonights_results(const fs::path& store) {

@@ -29,6 +29,12 @@ struct ClearedEvening {
 /// Opens (makes) the evening's file of `store` for writing inline, with the athlete and the calibrations in it.
 [[nodiscard]] Expected<std::unique_ptr<Store>> open_tonight(const Store& store, const Athlete& athlete);
 
+/// The same for a whole evening: nobody is in it yet, but for who was before.
+[[nodiscard]] Expected<std::unique_ptr<Store>> open_tonight(const Store& store, StoreOptions options);
+/// The athlete as the evening's file knows them: by the call-sign, else put into it under `fresh`, so that what the
+/// store keeps of the evening names nobody whose results are the evening's only.
+[[nodiscard]] Expected<Athlete> under_tonights_id(Store& tonight, const Athlete& athlete, AthleteId fresh);
+
 /// At the evening's end: removes what was the evening's only, and gives the names whose results that were; "" if
 /// nobody's.
 [[nodiscard]] Expected<std::string> remove_tonights_results(const std::filesystem::path& store);

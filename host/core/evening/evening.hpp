@@ -25,7 +25,9 @@ inline constexpr Duration change_time = 15s;
 struct Person {
     AthleteId athlete{};
     std::int32_t age = 0, height_order = 0;
+    std::string drill;  ///< its own; "": the club's choice
     bool here = true, sore = false, passed_over = false;
+    bool stale = false;                ///< the session that stands aside is of another drill than it does now
     DoseGiven dose;                    ///< sets 0: nothing to do in this block
     std::int32_t sets_done = 0;        ///< of the dose
     std::int32_t turns = 0;            ///< of this drill tonight
@@ -61,6 +63,7 @@ struct State {
     std::optional<LastSet> last_set;
     bool paused = false, rig_here = true, over = false, by_coach = false;
     std::int32_t sets = 0, turns = 0;
+    std::int32_t gates_for = 0;  ///< the place in the order of heights of who began a set last; 0: not known
 
     [[nodiscard]] const Person* find(AthleteId athlete) const;
     [[nodiscard]] const Block* current() const;
@@ -107,8 +110,14 @@ struct Pause {
 struct GiveDoses {
     std::int32_t block = 0;
 };
+/// One athlete's dose is to be given anew: of another drill.
+struct GiveDose {
+    AthleteId athlete{};
+};
+struct TapAttack {};
 struct Over {};
-using Command = std::variant<Record, Start, Resume, StandAside, End, Move, VoidLast, Pause, GiveDoses, Over>;
+using Command =
+    std::variant<Record, Start, Resume, StandAside, End, Move, VoidLast, Pause, GiveDoses, GiveDose, TapAttack, Over>;
 
 /// What is to be done now, one step: the owner carries it out and asks again until nothing comes. `fresh` is an id for
 /// a session that may begin.
@@ -117,7 +126,19 @@ using Command = std::variant<Record, Start, Resume, StandAside, End, Move, VoidL
 [[nodiscard]] std::optional<EveningTime> next_due(const State& state);
 /// Who would be called now, or once the first rest is over; for the stage.
 [[nodiscard]] std::optional<AthleteId> next_up(const State& state, EveningTime now);
+/// Everyone who owes sets in the block that runs, in the order in which they are likely to be called, but for who is at
+/// the rig; and how long each still rests.
+struct Following {
+    AthleteId athlete{};
+    Duration rests{};
+};
+[[nodiscard]] std::vector<Following> following(const State& state, EveningTime now);
 
+/// What an answer hangs on beside the state: whether the drill that is asked for is known, whether an attack could be
+/// tapped now.
+struct Possible {
+    bool drill = true, tap = true;
+};
 /// A request of any hand, its answer and what follows, the Record of Asked first. `last_void`: whether the last rep of
 /// the evening is void by the coach; none: there is no rep.
 struct Reply {
@@ -125,7 +146,7 @@ struct Reply {
     std::vector<Command> commands;
 };
 [[nodiscard]] Reply ask(const State& state, const Request& request, Hand hand, EveningTime now,
-                        std::optional<bool> last_void);
+                        std::optional<bool> last_void, Possible possible = {});
 
 /// What a block's plan takes and what of it does not fit.
 struct Fit {
@@ -135,5 +156,7 @@ struct Fit {
     [[nodiscard]] std::int32_t sets_that_fit() const;
 };
 [[nodiscard]] Fit fit_of(const State& state, const Block& block);
+/// Whether the block calls such a one.
+[[nodiscard]] bool calls(const Block& block, std::int32_t age);
 
 }  // namespace breakstep::evening

@@ -9,13 +9,13 @@ inline constexpr std::uint8_t last_of<evening::BlockKind> = static_cast<std::uin
 template <>
 inline constexpr std::uint8_t last_of<evening::Who> = static_cast<std::uint8_t>(evening::Who::adults);
 template <>
-inline constexpr std::uint8_t last_of<evening::Ask> = static_cast<std::uint8_t>(evening::Ask::end);
+inline constexpr std::uint8_t last_of<evening::Ask> = static_cast<std::uint8_t>(evening::Ask::drill);
 template <>
 inline constexpr std::uint8_t last_of<evening::Hand> = static_cast<std::uint8_t>(evening::Hand::program);
 template <>
 inline constexpr std::uint8_t last_of<evening::AnswerKind> = static_cast<std::uint8_t>(evening::AnswerKind::too_late);
 template <>
-inline constexpr std::uint8_t last_of<evening::Why> = static_cast<std::uint8_t>(evening::Why::rig_has_next);
+inline constexpr std::uint8_t last_of<evening::Why> = static_cast<std::uint8_t>(evening::Why::no_words);
 
 namespace evening {
 namespace {
@@ -59,9 +59,9 @@ std::uint16_t kind_of(const EveningEvent& event) {
 
 std::string_view name_of(const EveningEvent& event) {
     static constexpr std::string_view names[] = {
-        "unknown",     "evening_began", "athlete_came", "athlete_left", "dose_given",   "block_began",
-        "turn_called", "set_began",     "set_done",     "stood_aside",  "session_over", "set_moved",
-        "asked",       "kept_outside",  "rig_seen",     "went_on",      "evening_ended"};
+        "unknown",     "evening_began", "athlete_came", "athlete_left", "dose_given",    "block_began",
+        "turn_called", "set_began",     "set_done",     "stood_aside",  "session_over",  "set_moved",
+        "asked",       "kept_outside",  "rig_seen",     "went_on",      "evening_ended", "count_cancelled"};
     static_assert(std::size(names) == std::variant_size_v<EveningEvent>);
     return names[event.index()];
 }

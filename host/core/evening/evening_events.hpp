@@ -34,10 +34,14 @@ struct Block {
     Duration length{};
     std::string title;
     Who who = Who::all;  ///< rounds: who is called
-    std::string drill;   ///< rounds: what is practised, unless an athlete has a drill of its own
+    std::string drill;   ///< rounds: what all practise; "": each its own drill
+    std::int32_t sets = 0,
+                 reps = 0;    ///< rounds: asked of each; 0: as the drill says. Children get no more than their dose
+    bool beyond_age = false;  ///< but for the coach's word: then as many as are asked, and that is noted
     template <class Archive>
     void fields(Archive& archive) {
         archive(kind, length, title, who, drill);
+        archive.added(sets, reps, beyond_age);
     }
     bool operator==(const Block&) const = default;
 };
@@ -59,9 +63,11 @@ struct AthleteCame {
     AthleteId athlete{};
     std::int32_t age = 0;           ///< years; 0: not known
     std::int32_t height_order = 0;  ///< height bands in order, so that gates move once; 0: not known
+    std::string drill{};            ///< its own tonight
     template <class Archive>
     void fields(Archive& archive) {
         archive(athlete, age, height_order);
+        archive.added(drill);
     }
 };
 struct AthleteLeft {
@@ -145,17 +151,28 @@ struct SessionOver {
         archive(session, how);
     }
 };
-/// A set that another athlete made than was called: its reps are void where they stood and count in `in`, a session of
-/// `to`'s own.
+/// The count was called off before the set began: by leaving behind, or because the rig went away.
+struct CountCancelled {
+    static constexpr std::uint16_t kind = 17;
+    SessionId session{};
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(session);
+    }
+};
+/// A set that another athlete made than was called, or the part of it that was made: its reps are void where they stood
+/// and count in `in`, a session of `to`'s own. Said before anything is moved: what a cut left half done is done again.
 struct SetMoved {
     static constexpr std::uint16_t kind = 11;
     SessionId session{};
     std::int32_t set = 0;
     AthleteId to{};
     SessionId in{};
+    std::int64_t first = -1, last = -1;  ///< positions of the records that are copied; -1: not said
     template <class Archive>
     void fields(Archive& archive) {
         archive(session, set, to, in);
+        archive.added(first, last);
     }
 };
 
@@ -171,7 +188,9 @@ enum class Ask : std::uint8_t {
     repeat,  ///< one more set for the athlete of the last one
     note,
     sore,  ///< the turn ends, with all that was done
-    end
+    end,
+    tap,   ///< the coach calls the attack, in a drill that waits for it
+    drill  ///< the athlete's own drill from now on
 };
 enum class Hand : std::uint8_t { keyboard, pads, desk, program };
 enum class AnswerKind : std::uint8_t { taken, refused, too_late };
@@ -186,16 +205,19 @@ enum class Why : std::uint8_t {
     is_here,    ///< is in the turns already
     paused_already,
     not_paused,
-    no_rep,       ///< no rep that could be void
-    void_so,      ///< it is void already
-    not_void,     ///< it is not void
-    no_set,       ///< no set was done yet
-    rig_has_next  ///< the next athlete's set has begun since
+    no_rep,         ///< no rep that could be void
+    void_so,        ///< it is void already
+    not_void,       ///< it is not void
+    no_set,         ///< no set was done yet
+    rig_has_next,   ///< the next athlete's set has begun since
+    not_tapped,     ///< no drill that waits for a tap, or not now
+    no_such_drill,  ///< nobody knows a drill of that name
+    no_words        ///< a note without a word
 };
 struct Request {
     Ask what{};
-    AthleteId athlete{};  ///< of someone_else, comes_back; sore: 0 is the one at the rig
-    std::string text;     ///< of a note
+    AthleteId athlete{};  ///< of someone_else, comes_back, drill; sore: 0 is the one at the rig
+    std::string text;     ///< of a note; a drill's name
     template <class Archive>
     void fields(Archive& archive) {
         archive(what, athlete, text);
@@ -265,9 +287,9 @@ struct UnknownKind {
     std::string bytes;
 };
 
-using EveningEvent =
-    std::variant<UnknownKind, EveningBegan, AthleteCame, AthleteLeft, DoseGiven, BlockBegan, TurnCalled, SetBegan,
-                 SetDone, StoodAside, SessionOver, SetMoved, Asked, KeptOutside, RigSeen, WentOn, EveningEnded>;
+using EveningEvent = std::variant<UnknownKind, EveningBegan, AthleteCame, AthleteLeft, DoseGiven, BlockBegan,
+                                  TurnCalled, SetBegan, SetDone, StoodAside, SessionOver, SetMoved, Asked, KeptOutside,
+                                  RigSeen, WentOn, EveningEnded, CountCancelled>;
 
 /// One line of it. Positions count from 0 without holes.
 struct EveningRecord {

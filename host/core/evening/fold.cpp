@@ -29,6 +29,7 @@ void came(State& state, const AthleteCame& event) {
     known->athlete = event.athlete;
     known->age = event.age;
     known->height_order = event.height_order;
+    if (!event.drill.empty()) known->drill = event.drill;
     known->here = true;
 }
 
@@ -71,7 +72,10 @@ void set_done(State& state, const SetDone& event, EveningTime at) {
 
 void session_over(State& state, const SessionOver& event, EveningTime at) {
     for (Person& each : state.people)
-        if (each.session == event.session) each.session.reset();
+        if (each.session == event.session) {
+            each.session.reset();
+            each.stale = false;
+        }
     if (state.session == event.session && state.rig != AtRig::nobody) free_rig(state, at);
 }
 
@@ -132,6 +136,13 @@ void asked(State& state, const Asked& event) {
         case Ask::end:
             state.by_coach = true;
             break;
+        case Ask::drill:
+            if (named == nullptr) break;
+            named->drill = request.text;
+            named->stale = named->session && named->dose.drill != request.text;
+            if (state.rig == AtRig::called && state.at_rig == request.athlete) state.call_next = request.athlete;
+            break;
+        case Ask::tap:
         case Ask::void_last:
         case Ask::take_back:
         case Ask::note:
@@ -170,6 +181,8 @@ void fold(State& state, const EveningEvent& event, EveningTime at) {
                               if (state.rig != AtRig::called || state.session != begun.session) return;
                               state.rig = AtRig::running;
                               state.set = begun.set;
+                              const Person* one = person(state, state.at_rig);
+                              if (one != nullptr && one->height_order != 0) state.gates_for = one->height_order;
                           },
                           [&](const SetDone& done) { set_done(state, done, at); },
                           [&](const StoodAside& aside) {
@@ -193,7 +206,14 @@ void fold(State& state, const EveningEvent& event, EveningTime at) {
                               if (state.rig != AtRig::nobody) free_rig(state, at);
                               state.paused = false;
                           },
-                          [&](const EveningEnded&) { state.over = true; }, [](const UnknownKind&) {}},
+                          [&](const EveningEnded&) { state.over = true; },
+                          [&](const CountCancelled& off) {
+                              if (state.rig != AtRig::running || state.session != off.session) return;
+                              state.rig = AtRig::called;
+                              state.set = -1;
+                              state.made_by.reset();
+                          },
+                          [](const UnknownKind&) {}},
                event);
 }
 

@@ -33,13 +33,31 @@ Answer for_sore(const State& state, const Request& request) {
     return state.find(request.athlete) == nullptr ? refused(Why::not_here) : taken;
 }
 
-Answer answer_to(const State& state, const Request& request, std::optional<bool> last_void) {
+Answer for_drill(const State& state, const Request& request, bool known) {
+    const Person* one = state.find(request.athlete);
+    if (one == nullptr || !one->here) return refused(Why::not_here);
+    if (!known) return refused(Why::no_such_drill);
+    const bool busy = state.rig == AtRig::running || state.rig == AtRig::leaving;
+    return busy && state.at_rig == request.athlete ? too_late(Why::set_runs) : taken;
+}
+
+Answer for_tap(const State& state, bool can_be) {
+    if (state.rig != AtRig::running) return refused(Why::no_turn);
+    return can_be ? taken : refused(Why::not_tapped);
+}
+
+Answer answer_to(const State& state, const Request& request, std::optional<bool> last_void, Possible possible) {
     if (state.over) return refused(Why::over);
     switch (request.what) {
         case Ask::next:
-        case Ask::note:
         case Ask::end:
             return taken;
+        case Ask::note:
+            return request.text.empty() ? refused(Why::no_words) : taken;
+        case Ask::drill:
+            return for_drill(state, request, possible.drill);
+        case Ask::tap:
+            return for_tap(state, possible.tap);
         case Ask::skip:
             return for_skip(state);
         case Ask::comes_back:
@@ -64,8 +82,9 @@ Answer answer_to(const State& state, const Request& request, std::optional<bool>
 
 }  // namespace
 
-Reply ask(const State& state, const Request& request, Hand hand, EveningTime, std::optional<bool> last_void) {
-    Reply reply{answer_to(state, request, last_void), {}};
+Reply ask(const State& state, const Request& request, Hand hand, EveningTime, std::optional<bool> last_void,
+          Possible possible) {
+    Reply reply{answer_to(state, request, last_void, possible), {}};
     auto& commands = reply.commands;
     commands.emplace_back(Record{Asked{request, hand, reply.answer}});
     if (reply.answer.kind != AnswerKind::taken) return reply;
@@ -97,6 +116,13 @@ Reply ask(const State& state, const Request& request, Hand hand, EveningTime, st
             break;
         case Ask::end:
             if (state.rig == AtRig::running) commands.emplace_back(StandAside{});
+            break;
+        case Ask::drill:
+            if (state.rig == AtRig::called && state.at_rig == request.athlete) commands.emplace_back(StandAside{});
+            commands.emplace_back(GiveDose{request.athlete});
+            break;
+        case Ask::tap:
+            commands.emplace_back(TapAttack{});
             break;
         case Ask::next:
         case Ask::skip:

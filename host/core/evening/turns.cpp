@@ -9,10 +9,7 @@ namespace {
 // A set that would end so much after its block does not begin any more.
 constexpr Duration over_the_end = 15s;
 
-bool belongs(const Person& person, const Block& block) {
-    if (block.who == Who::all) return true;
-    return is_child(person.age) == (block.who == Who::juniors);
-}
+bool belongs(const Person& person, const Block& block) { return calls(block, person.age); }
 
 bool owes_sets(const State& state, const Person& person) {
     const Block* block = state.current();
@@ -37,8 +34,13 @@ std::vector<const Person*> in_order(const State& state) {
     // Who has begun stays in the pool.
     std::stable_partition(owing.begin(), owing.end(), [](const Person* one) { return one->sets_done > 0; });
     const auto pool_end = owing.begin() + std::min<std::ptrdiff_t>(pool_size, std::ssize(owing));
-    const auto longest_rested = [](const Person* a, const Person* b) {
+    // The gates stand for somebody's height: those of it go on until none of them is rested.
+    const auto fits_gates = [&state](const Person* one) {
+        return state.gates_for == 0 || one->height_order == 0 || one->height_order == state.gates_for;
+    };
+    const auto longest_rested = [&](const Person* a, const Person* b) {
         if (a->passed_over != b->passed_over) return b->passed_over;
+        if (fits_gates(a) != fits_gates(b)) return fits_gates(a);
         return a->last_set < b->last_set;
     };
     std::stable_sort(owing.begin(), pool_end, longest_rested);
@@ -105,6 +107,8 @@ std::vector<Command> next_step(const State& state, EveningTime now, SessionId fr
         return {};
     }
     if (state.paused && !state.by_coach) return {};
+    for (const Person& each : state.people)
+        if (each.stale && each.session) return {End{*each.session}};
     if (ends) return begin_block(state);
     if (state.current()->kind != BlockKind::rounds || !state.rig_here) return {};
     // "Strike a pad for your task": the first of a block is called at once.
@@ -138,6 +142,21 @@ std::optional<AthleteId> next_up(const State& state, EveningTime now) {
             soonest = one;
     if (soonest == nullptr) return std::nullopt;
     return soonest->athlete;
+}
+
+std::vector<Following> following(const State& state, EveningTime now) {
+    std::vector<Following> all;
+    if (state.over || state.current() == nullptr) return all;
+    for (const Person* one : in_order(state))
+        if (one->athlete != state.at_rig) all.push_back({one->athlete, std::max(Duration{}, one->rest_until - now)});
+    // Whoever is rested goes before those who are not.
+    std::stable_sort(all.begin(), all.end(), [](const Following& a, const Following& b) { return a.rests < b.rests; });
+    return all;
+}
+
+bool calls(const Block& block, std::int32_t age) {
+    if (block.who == Who::all) return true;
+    return is_child(age) == (block.who == Who::juniors);
 }
 
 std::int32_t Fit::sets_that_fit() const {

@@ -6,6 +6,7 @@
 
 #include "core/error.hpp"
 #include "core/reading/seconds.hpp"
+#include "core/trade/rules.hpp"
 
 namespace breakstep::leading {
 namespace {
@@ -14,7 +15,7 @@ constexpr std::size_t cash = lag_account_count;
 constexpr double kept = 0.98;
 constexpr std::size_t compared_at_most = 24;
 constexpr double window_reach = 0.3;  // of ln lag
-constexpr double tell_x = 20, hunch_share = 0.4, hunch_x = 8;
+constexpr double tell_x = tell_wealth, hunch_share = hunch_wealth / tell_wealth, hunch_x = hunch_wealth;
 
 constexpr std::array<double, lag_account_count + 1> priors = [] {
     std::array<double, lag_account_count + 1> all{};

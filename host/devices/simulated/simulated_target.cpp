@@ -23,6 +23,12 @@ SimulatedTargetSettings simulated_target_settings(std::uint64_t seed) {
     return settings;
 }
 
+SimulatedTargetSettings for_a_partner(SimulatedTargetSettings settings) {
+    settings.rig.lamps.push_back(LampRole::partner);
+    settings.rig.gates.push_back(GateRole::hands);
+    return settings;
+}
+
 SimulatedTarget::SimulatedTarget(const SimulatedTargetSettings& settings, HostTime begin)
     : rig_(settings.rig, begin), link_(settings.link) {
     for (const Fault& fault : settings.faults) faults_.add(begin + fault.after, fault.kind);
@@ -71,7 +77,31 @@ void SimulatedTarget::show_athlete(HostTime at) {
     with_athlete([&](auto& athlete) { athlete.lamps(at, now); });
 }
 
+// The partner sees the athlete give ground: a leg passes the far mark outward.
+void SimulatedTarget::show_partner(HostTime now) {
+    const auto* model = std::get_if<AthleteModel>(&athlete_);
+    const Place there = model != nullptr ? model->place() : Place::beyond;
+    const bool was_nearer = athlete_at_ == Place::home || athlete_at_ == Place::in_reach;
+    const bool gives_ground = was_nearer && (there == Place::beyond || there == Place::behind);
+    athlete_at_ = there;
+    if (gives_ground)
+        for (const AthleteAct& act : acts_) {
+            const auto* beam = std::get_if<BeamAct>(&act);
+            if (beam == nullptr || beam->gate != GateRole::far_mark || !beam->blocked) continue;
+            partner_->retreat_seen(std::max(now, beam->at));
+            break;
+        }
+    partner_->take_acts(acts_);
+}
+
 // ---- time and bytes -------------------------------------------------------------------------------------------------
+
+void SimulatedTarget::screen_leans(HostTime now, std::vector<HostTime> at) {
+    due(now);
+    leans_ = std::move(at);
+    std::erase_if(leans_, [this](HostTime each) { return each <= seen_until_; });
+    std::sort(leans_.begin(), leans_.end());
+}
 
 void SimulatedTarget::host_bytes(HostTime now, std::span<const std::uint8_t> bytes) {
     due(now);
@@ -82,6 +112,7 @@ std::optional<HostTime> SimulatedTarget::next_inside() const {
     std::optional<HostTime> next = earlier(faults_.next(), earlier(rig_.next_due(), link_.next_to_rig()));
     if (const auto* model = std::get_if<AthleteModel>(&athlete_)) next = earlier(next, model->next_due());
     if (const auto* scripted = std::get_if<ScriptedAthlete>(&athlete_)) next = earlier(next, scripted->next_due());
+    if (!leans_.empty()) next = earlier(next, leans_.front());
     if (partner_) next = earlier(next, partner_->next_due());
     return next;
 }
@@ -96,6 +127,11 @@ void SimulatedTarget::step(HostTime at) {
     while (const auto fault = faults_.take(at)) happen(at, fault->second);
     while (const auto arrival = link_.to_rig(at)) rig_.bytes(arrival->at, arrival->bytes);
     rig_.due(at);
+    while (!leans_.empty() && leans_.front() <= at) {
+        seen_until_ = leans_.front();
+        if (auto* model = std::get_if<AthleteModel>(&athlete_)) model->lean(at);
+        leans_.erase(leans_.begin());
+    }
     with_athlete([at](auto& athlete) { athlete.due(at); });
     if (partner_) partner_->due(at);
     pass_on(at);
@@ -121,7 +157,7 @@ void SimulatedTarget::pass_on(HostTime now) {
     show_athlete(now);
     acts_.clear();
     with_athlete([this](auto& athlete) { athlete.take_acts(acts_); });
-    if (partner_) partner_->take_acts(acts_);
+    if (partner_) show_partner(now);
     for (const AthleteAct& act : acts_) {
         if (const auto* strike = std::get_if<StrikeAct>(&act))
             rig_.strike(std::max(now, strike->at), strike->pad, strike->strength);

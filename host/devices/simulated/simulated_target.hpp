@@ -39,6 +39,8 @@ struct SimulatedTargetSettings {
 
 /// The rig and line of a simulation, all from one seed: a clock off by up to 150 millionths, a USB adapter.
 [[nodiscard]] SimulatedTargetSettings simulated_target_settings(std::uint64_t seed);
+/// The same with what a partner needs beside the low and the hip gate: a lamp of their own, and a gate for the hands.
+[[nodiscard]] SimulatedTargetSettings for_a_partner(SimulatedTargetSettings settings);
 
 class SimulatedTarget {
   public:
@@ -49,6 +51,9 @@ class SimulatedTarget {
     void set_script(HostTime now, const Script& script);
     void no_athlete(HostTime now);
 
+    /// What the athlete can see of the screen: when the opponent leans next, in place of what was said before. A line
+    /// of its own, beside the rig's lamps.
+    void screen_leans(HostTime now, std::vector<HostTime> at);
     /// A partner steps into the box, or (none) out of it. The athlete sees their leg as it would see lamps.
     void set_partner(HostTime now, const std::optional<PartnerSettings>& settings);
     /// The partner's display says what to do at the next cue.
@@ -83,13 +88,17 @@ class SimulatedTarget {
     void step(HostTime at);
     void pass_on(HostTime now);
     void show_athlete(HostTime at);
+    void show_partner(HostTime now);
     void happen(HostTime now, FaultKind fault);
 
     RigModel rig_;
     LinkModel link_;
     Athlete athlete_;
     std::optional<PartnerModel> partner_;
+    Place athlete_at_ = Place::beyond;  ///< as the partner saw it
     Agenda<FaultKind> faults_;
+    std::vector<HostTime> leans_;  ///< still to come, in order
+    HostTime seen_until_{};        ///< leans up to here were seen
     LampSet lit_ = 0;  ///< of the rig
     LampSet seen_ = 0;  ///< by the athlete: lamps and leg
     std::vector<std::uint8_t> bytes_;

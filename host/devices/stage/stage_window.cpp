@@ -208,7 +208,7 @@ struct StageWindow::Inside {
     std::optional<StageEvent> key(SDL_Keycode code) {
         switch (code) {
             case SDLK_ESCAPE:
-                return StageEvent{StageEvent::Kind::quit, "", now()};
+                return StageEvent{StageEvent::Kind::escape, "", now()};
             case SDLK_SPACE:
                 return StageEvent{StageEvent::Kind::tap, "", now()};
             case SDLK_F11:

@@ -30,9 +30,10 @@ struct ScreenOnset {
 
 struct StageEvent {
     enum class Kind : std::uint8_t {
-        quit,  ///< the window was closed, or Escape
-        tap,   ///< space: the coach taps
-        key,   ///< any other key, see `key`
+        quit,    ///< the window was closed
+        escape,  ///< Escape
+        tap,     ///< space: the coach taps
+        key,     ///< any other key, see `key`
     };
     Kind kind;
     std::string key;  ///< SDL's name of the key ("A", "Return"), for Kind::key

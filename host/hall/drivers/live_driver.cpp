@@ -51,6 +51,8 @@ struct LiveDriver::State {
         after_call();
     }
     void after_call();
+    void step(HostTime now);
+    void stop();
     void arm_due();
     void arm_poll();
     void next_session();
@@ -79,7 +81,7 @@ struct LiveDriver::State {
     LinkCounters counted_at_opening;
     HostTime began{}, silent_since{};
     std::set<std::string> slow_ports;
-    bool ready_told = false, stopping = false, over = false;
+    bool ready_told = false, stopping = false, over = false, in_step = false;
 
     std::vector<Session> sessions;
     std::size_t at = 0;
@@ -207,7 +209,16 @@ void LiveDriver::State::after_call() {
         waits_for_commit = true;
         if (driver.on_session_end) driver.on_session_end(sessions[at], engine);
     }
+    step(host_now());
     arm_due();
+}
+
+// What an evening makes of it may be calls of its own.
+void LiveDriver::State::step(HostTime now) {
+    if (!driver.on_step || over || in_step) return;
+    in_step = true;
+    driver.on_step(now);
+    in_step = false;
 }
 
 void LiveDriver::State::arm_due() {
@@ -269,8 +280,12 @@ void LiveDriver::State::end(Expected<void> how) {
 void LiveDriver::State::run() {
     began = host_now();
     search.begin(began);
-    core.on_result = driver.on_result;
-    core.on_rig_answer = [this](const LinkEvent& answer) {
+    core.on_result = [this, before = core.on_result](const ScoreResult& result) {
+        if (before) before(result);
+        if (driver.on_result) driver.on_result(result);
+    };
+    core.on_rig_answer = [this, before = core.on_rig_answer](const LinkEvent& answer) {
+        if (before) before(answer);
         if (const auto* refused = std::get_if<RigRefused>(&answer)) {
             asio::post(context, [this, why = refused->error, opening = openings] {
                 if (opening == openings) rig_refused(why);
@@ -298,6 +313,7 @@ void LiveDriver::State::run() {
     signals.async_wait([this](boost::system::error_code error, int) {
         if (!error) driver.stop();
     });
+    if (driver.on_begin) driver.on_begin(began);
     look();
     if (!over) {
         if (!sessions.empty()) next_session();
@@ -311,7 +327,11 @@ void LiveDriver::State::run() {
 LiveDriver::LiveDriver(const LiveSettings& settings, Journal& journal, CueOutput& cues, CaptureWriter* capture)
     : state_(std::make_unique<State>(*this, settings, journal, cues, capture)) {}
 
-LiveDriver::~LiveDriver() {
+LiveDriver::~LiveDriver() { join(); }
+
+HostTime LiveDriver::now() const { return host_now(); }
+
+void LiveDriver::join() {
     if (state_->thread.joinable()) {
         asio::post(state_->context, [this] { state_->end({}); });
         state_->thread.join();
@@ -343,15 +363,28 @@ void LiveDriver::request(const EngineInput& input) {
     asio::post(state_->context, [this, input] { state_->call(InputCall{input, host_now()}); });
 }
 
+void LiveDriver::State::stop() {
+    if (driver.on_stop) return driver.on_stop(host_now());
+    stopping = true;
+    if (session_runs)
+        call(InputCall{Coach{{CoachAct::stop, 0}}, host_now()});
+    else if (!waits_for_commit)
+        end({});
+}
+
 void LiveDriver::stop() {
-    asio::post(state_->context, [this] {
-        state_->stopping = true;
-        if (state_->session_runs)
-            state_->call(InputCall{Coach{{CoachAct::stop, 0}}, host_now()});
-        else if (!state_->waits_for_commit)
-            state_->end({});
+    asio::post(state_->context, [this] { state_->stop(); });
+}
+
+void LiveDriver::post(std::function<void(HostTime)> work) {
+    asio::post(state_->context, [this, work = std::move(work)] {
+        if (state_->over) return;
+        work(host_now());
+        state_->after_call();
     });
 }
+
+void LiveDriver::finish() { state_->end({}); }
 
 void LiveDriver::journal_moved() {
     asio::post(state_->context, [this] {

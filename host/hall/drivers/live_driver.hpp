@@ -40,10 +40,19 @@ class LiveDriver {
     };
     /// Runs the sessions one after the other on a thread of its own; finished() tells when that is over.
     void start(std::vector<Session> sessions);
-    /// Engine's thread: for an evening's owner, which begins sessions itself in a run that watch() began.
+    /// Engine's thread, or before the run begins: for an evening's owner, which begins sessions itself in a run that
+    /// watch() began. What is hung into it beforehand stays.
     [[nodiscard]] DriverCore& core();
-    /// Runs without sessions (checks, watching a rig) until stop().
+    /// Runs without sessions (checks, watching a rig) until stop(); or, with on_stop, an evening until finish().
     void watch();
+    /// Any thread: runs it on the engine's, with the time there.
+    void post(std::function<void(HostTime)> work);
+    /// Engine's thread: the run is over.
+    void finish();
+    /// Engine's thread: the time.
+    [[nodiscard]] HostTime now() const;
+    /// Ends the run if it is not over, and waits for its thread: nothing is called any more.
+    void join();
     [[nodiscard]] bool finished() const { return finished_.load(std::memory_order_acquire); }
     /// After finished(): how it went, with the error that ended it, if one did.
     [[nodiscard]] Expected<void> outcome() const;
@@ -70,6 +79,12 @@ class LiveDriver {
     std::function<void(TargetTime)> on_test_sound, on_flash;
     /// Every 5 ms, for whoever waits for time to pass.
     std::function<void(HostTime)> on_poll;
+    /// Once, before the rig is looked for.
+    std::function<void(HostTime)> on_begin;
+    /// After whatever happened, and every 5 ms: an evening's owner looks what follows from it.
+    std::function<void(HostTime)> on_step;
+    /// Asked to stop, by stop() or by a signal: whoever sets it calls finish() once all is in order.
+    std::function<void(HostTime)> on_stop;
     std::function<void(const Session&, const Engine&)> on_session_end;
     /// Once the rig is connected and its clock's bound is good enough for cues.
     std::function<void(const Engine&, Duration since_start)> on_ready;

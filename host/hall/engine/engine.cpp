@@ -79,6 +79,7 @@ struct Engine::State {
     std::optional<Score> score;
     std::int64_t position = 0;
     std::optional<RigConnected> rig;  ///< with gates_broken kept current
+    bool rig_there = false;           ///< found, though its clock may not be known yet
     Uncertainty last_bound = unknown_uncertainty;
 
     struct Aside {
@@ -163,10 +164,12 @@ void Engine::State::record_or_tell(const Event& event, const Now& now) {
 void Engine::State::on_link(const LinkEvent& event, const Now& now) {
     std::visit(Overloaded{[&](const RigConnected& connected) {
                               rig = connected;
+                              rig_there = true;
                               record_or_tell(connected, now);
                           },
                           [&](const RigLost& lost) {
                               last_bound = unknown_uncertainty;
+                              rig_there = false;
                               record_or_tell(lost, now);
                           },
                           [&](const ClockBound& known) {
@@ -291,7 +294,7 @@ void Engine::State::start(const StartSession& wanted, const Now& now) {
     session = wanted.session;
     session->rules = rules_of_today;
     session->reading_method = word(reading::ReadingMethod::two_signs);
-    if (rig && link.connected()) session->devices = {rig->board};
+    if (rig && rig_there) session->devices = {rig->board};
     conduct.emplace(*session, settings.devices);
     score.emplace();
     position = 0;
@@ -311,7 +314,7 @@ void Engine::State::start(const StartSession& wanted, const Now& now) {
 
 // What a session that begins or goes on has to know of the rig.
 void Engine::State::tell_rig(const Now& now) {
-    if (!rig || !link.connected()) return;
+    if (!rig || !rig_there) return;
     record(*rig, now);
     // A rig that can't cue has ended the session already.
     if (running && last_bound != unknown_uncertainty && now.rig) record(ClockBound{*now.rig, last_bound}, now);

@@ -4,6 +4,7 @@
 #include <utility>
 
 #include "core/journal/visiting.hpp"
+#include "hall/evening/moved_set.hpp"
 
 namespace breakstep {
 
@@ -30,7 +31,8 @@ EveningOwner::EveningOwner(EveningClub club, DriverCore& core, Journal& journal)
     core_.on_aside = [this](SessionId session) { waiting_.push_back({StoodAside{session}}); };
     core_.on_result = [this, before = core_.on_result](const ScoreResult& result) {
         if (const auto* rep = std::get_if<RepResult>(&result))
-            if (const auto session = core_.engine().running_session()) keep_rep(*session, *rep);
+            // The last of a session comes with its end.
+            keep_rep(core_.engine().running_session().value_or(set_session_), *rep);
         if (before) before(result);
     };
     view_.store(std::make_shared<const EveningView>());
@@ -71,7 +73,6 @@ void EveningOwner::go_on(CutEvening cut, EveningTime at, std::int64_t unix_secon
     records_ = std::move(cut.records);
     zero_ = now - std::max(at, latest);
     core_.call(InputCall{KeepIdle{}, now}, now);
-    for (EveningEvent& event : cut.untold) record(std::move(event), now);
     record(WentOn{unix_seconds}, now);
     for (std::vector<JournalRecord>& journal : cut.sessions) {
         const SessionBegan& began = std::get<SessionBegan>(journal.front().event);
@@ -98,7 +99,8 @@ void EveningOwner::left(AthleteId athlete, HostTime now) { record(AthleteLeft{at
 void EveningOwner::take_records(SessionId session, std::span<const JournalRecord> records) {
     if (core_.engine().running_session() != session && session != state_.session) return;
     for (const JournalRecord& entry : records) {
-        set_records_.push_back(entry);
+        if (session == set_session_) set_records_.push_back(entry);
+        follow_pads(entry.event);
         if (std::holds_alternative<StartStruck>(entry.event)) {
             count_began_ = entry.recorded + count_after_strike;
             waiting_.push_back({SetBegan{session, std::get<StartStruck>(entry.event).set}});
@@ -135,11 +137,12 @@ void EveningOwner::tell_waiting(HostTime now) {
             rig_told_ = seen->here;
         }
         if (next.counts_outside) to_settle_.emplace_back(static_cast<std::int64_t>(records_.size()), outside_++);
-        const auto* done = std::get_if<SetDone>(&next.event);
-        if (done != nullptr && state_.made_by)
-            to_move_ = Move{done->session, done->set, state_.at_rig, *state_.made_by};
         const bool frees =
             std::holds_alternative<StoodAside>(next.event) || std::holds_alternative<SessionOver>(next.event);
+        // At its end, or where it is cut.
+        const bool ends = std::holds_alternative<SetDone>(next.event) || frees;
+        if (ends && state_.made_by && state_.rig == AtRig::running)
+            to_move_ = Move{state_.session, state_.set, state_.at_rig, *state_.made_by};
         if (frees) aside_asked_ = false;
         record(std::move(next.event), now);
         if (frees) move_if_free(now);
@@ -157,10 +160,34 @@ void EveningOwner::follow_commits(HostTime now) {
     if (through) core_.call(CommittedCall{SessionId{}, *through, now}, now);
 }
 
+bool EveningOwner::is_counting() const {
+    const Conduct* conduct = core_.engine().conduct();
+    return core_.engine().running_session() == state_.session && conduct != nullptr &&
+           conduct->scene().kind == SceneKind::counting;
+}
+
+// A count that is called off leaves the athlete called.
+void EveningOwner::follow_count(HostTime now) {
+    const Conduct* conduct = core_.engine().conduct();
+    if (state_.rig == AtRig::running && core_.engine().running_session() == state_.session && conduct != nullptr &&
+        conduct->scene().kind == SceneKind::awaiting_start)
+        record(CountCancelled{state_.session}, now);
+    if (!std::exchange(passed_on_, false) || (state_.rig != AtRig::called && !is_counting())) return;
+    pass_on_.clear();
+    ask({Ask::skip, {}, ""}, Hand::pads, now);
+}
+
+void EveningOwner::follow_pads(const JournalEvent& event) {
+    if (state_.rig != AtRig::called && !is_counting()) return;
+    if (const auto* hit = std::get_if<PadHit>(&event)) pass_on_.take(*hit);
+    if (const auto* edge = std::get_if<GateEdge>(&event)) passed_on_ = pass_on_.take(*edge) || passed_on_;
+}
+
 // ---- what is to be done ---------------------------------------------------------------------------------------------
 
 void EveningOwner::poll(HostTime now) {
     tell_waiting(now);
+    follow_count(now);
     follow_commits(now);
     if (!asked_ && now < next_look_) return;
     asked_ = false;
@@ -186,6 +213,8 @@ void EveningOwner::run(Command& command, HostTime now) {
                           [&](const Start& wanted) { start(wanted, now); },
                           [&](const Resume& wanted) {
                               set_records_.clear();
+                              set_session_ = wanted.session;
+                              pass_on_.clear();
                               const auto known = sessions_.find(wanted.session);
                               core_.resume(
                                   wanted.session,
@@ -209,7 +238,12 @@ void EveningOwner::run(Command& command, HostTime now) {
                               const CoachAct act = wanted.on ? CoachAct::pause : CoachAct::go_on;
                               core_.call(InputCall{Coach{{act, 0}}, now}, now);
                           },
-                          [&](const GiveDoses& wanted) { give_doses(wanted.block, now); }, [](const Over&) {}},
+                          [&](const GiveDoses& wanted) { give_doses(wanted.block, now); },
+                          [&](const GiveDose& wanted) { give_dose(wanted.athlete, now); },
+                          [&](const TapAttack&) {
+                              core_.call(InputCall{Coach{{CoachAct::tap_attack, -1}}, now}, now);
+                          },
+                          [](const Over&) {}},
                command);
 }
 
@@ -229,8 +263,11 @@ void EveningOwner::start(const Start& wanted, HostTime now) {
     began->feedback = wanted.silent_first    ? Feedback::silent_first
                       : wanted.words_at_once ? Feedback::at_once
                                              : Feedback::at_close;
+    began->opens_video = sessions_.empty();  // one flash opens the evening
     sessions_[wanted.session] = *began;
     set_records_.clear();
+    set_session_ = wanted.session;
+    pass_on_.clear();
     core_.start(*began, club_.names(wanted.athlete, *began), now);
 }
 
@@ -253,6 +290,13 @@ void EveningOwner::give_doses(std::int32_t block, HostTime now) {
     for (DoseGiven& dose : doses) record(std::move(dose), now);
 }
 
+void EveningOwner::give_dose(AthleteId athlete, HostTime now) {
+    const Person* one = state_.find(athlete);
+    const Block* block = state_.current();
+    if (one == nullptr || block == nullptr || block->kind != BlockKind::rounds) return;
+    if (auto dose = club_.dose(*one, *block)) record(std::move(*dose), now);
+}
+
 // ---- the coach ------------------------------------------------------------------------------------------------------
 
 const RepResult* EveningOwner::last_rep() const {
@@ -268,13 +312,29 @@ const RepResult* EveningOwner::last_rep() const {
 
 Answer EveningOwner::ask(const Request& request, Hand hand, HostTime now) {
     tell_waiting(now);
+    // Whoever is passed over before the first rep has not begun.
+    if (request.what == Ask::skip && state_.rig == AtRig::running && is_counting())
+        record(CountCancelled{state_.session}, now);
     const RepResult* rep = last_rep();
     const std::optional<bool> last_void =
         rep == nullptr ? std::nullopt : std::optional(rep->void_reason == VoidReason::coach);
-    Reply reply = evening::ask(state_, request, hand, time(now), last_void);
+    Possible possible;
+    possible.drill = !club_.title || !club_.title(request.text).empty();
+    const Conduct* conduct = core_.engine().conduct();
+    possible.tap =
+        core_.engine().in_session() && conduct != nullptr && !conduct->refusal(CoachInput{CoachAct::tap_attack, -1});
+    Reply reply = evening::ask(state_, request, hand, time(now), last_void, possible);
+    said_ = breakstep::words_of(reply.answer);
     for (Command& command : reply.commands) run(command, now);
     poll(now);
     return reply.answer;
+}
+
+bool EveningOwner::leave(HostTime now) {
+    if (!core_.engine().in_session()) return true;
+    if (!std::exchange(leaving_, true)) core_.call(InputCall{SuspendSession{}, now}, now);
+    tell_waiting(now);
+    return !core_.engine().in_session();
 }
 
 void EveningOwner::void_last(const VoidLast& wanted, HostTime now) {
@@ -291,12 +351,13 @@ void EveningOwner::move_if_free(HostTime now) {
     move(wanted, now);
 }
 
-// The set's records stand once more in a session of the one who made it: score reads the journal and nothing else, so
-// that they are worth there what they were worth here.
 void EveningOwner::move(const Move& wanted, HostTime now) {
     const auto known = sessions_.find(wanted.session);
-    const Score* score = core_.engine().score_of(wanted.session);
-    if (known == sessions_.end() || score == nullptr) return;
+    const auto stretch = last_stretch(set_records_);
+    if (known == sessions_.end() || wanted.session != set_session_ || stretch.empty()) {
+        if (on_notice) on_notice("that set can't be moved any more: it stays where it stands");
+        return;
+    }
     auto began = club_.session(wanted.to, known->second.drill.name);
     if (!began) {
         if (on_notice) on_notice(began.error().text());
@@ -310,33 +371,23 @@ void EveningOwner::move(const Move& wanted, HostTime now) {
     began->athlete_lead = lead;
     began->prior = prior;
     began->participants.clear();
-
-    std::vector<RepId> reps;
-    for (const RepResult& rep : score->reps())
-        if (rep.set == wanted.set) reps.push_back(rep.rep);
-    std::vector<JournalRecord> moved;
-    const auto add = [&moved](HostTime recorded, JournalEvent event) {
-        moved.push_back({static_cast<std::int64_t>(moved.size()), recorded, std::move(event)});
-    };
-    add(now, *began);
-    for (const JournalRecord& entry : set_records_)
-        if (!std::holds_alternative<SessionBegan>(entry.event) && !std::holds_alternative<SessionEnded>(entry.event) &&
-            !std::holds_alternative<SessionResumed>(entry.event) &&
-            !std::holds_alternative<SessionSuspended>(entry.event))
-            add(entry.recorded, entry.event);
-    add(now, SessionEnded{SessionEnd::finished});
-    for (const RepId rep : reps) core_.call(InputCall{VoidRep{wanted.session, rep, VoidReason::coach}, now}, now);
+    const std::vector<JournalRecord> moved = moved_session(*began, stretch);
+    const std::vector<RepId> reps = reps_in(stretch);
+    sessions_[began->session] = *began;
+    // Said first, so that a cut in its middle is seen.
+    record(SetMoved{wanted.session, wanted.set, wanted.to, began->session, stretch.front().position,
+                    stretch.back().position},
+           now);
     journal_.append(began->session, moved);
+    for (const RepId rep : reps) core_.call(InputCall{VoidRep{wanted.session, rep, VoidReason::coach}, now}, now);
     Score again;
     std::vector<ScoreResult> ignored;
     for (const JournalRecord& entry : moved) again.fold(entry, ignored);
-    sessions_[began->session] = *began;
     for (const RepResult& rep : again.reps()) {
         journal_.keep(began->session, rep);
         keep_rep(began->session, rep);
     }
     journal_.keep_totals(began->session, again.totals());
-    record(SetMoved{wanted.session, wanted.set, wanted.to, began->session}, now);
 }
 
 // ---- views ----------------------------------------------------------------------------------------------------------
@@ -346,11 +397,8 @@ AthleteId EveningOwner::athlete_of(SessionId session) const {
     return known == sessions_.end() ? AthleteId{} : known->second.athlete;
 }
 
-std::string EveningOwner::shown(AthleteId athlete) const {
-    return athlete == AthleteId{} || !club_.call_sign ? std::string() : club_.call_sign(athlete);
-}
-
 void EveningOwner::keep_rep(SessionId session, const RepResult& rep) {
+    asked_ = true;
     const std::lock_guard lock(reps_lock_);
     reps_.push_back({reps_.size() + 1, session, athlete_of(session), rep});
 }
@@ -365,32 +413,11 @@ std::shared_ptr<const EveningView> EveningOwner::view() const { return view_.loa
 
 void EveningOwner::publish(HostTime now) {
     const std::shared_ptr<const EveningView> before = view_.load();
-    EveningView view;
-    if (const Block* block = state_.current(); block != nullptr && !state_.over) {
-        view.block = block->title;
-        // Whole seconds: a view that says nothing new is not published.
-        const Duration left = state_.block_began + block->length - time(now);
-        view.block_left = std::chrono::ceil<std::chrono::seconds>(std::max(left, Duration{}));
-    }
-    view.rig = state_.rig;
-    view.at_rig = shown(state_.made_by.value_or(state_.at_rig));
-    view.next = shown(next_up(state_, time(now)).value_or(AthleteId{}));
-    view.turns = state_.turns;
-    view.sets = state_.sets;
-    {
-        const std::lock_guard lock(reps_lock_);
-        view.reps = static_cast<std::int32_t>(reps_.size());
-    }
-    view.paused = state_.paused;
-    view.rig_here = state_.rig_here;
-    view.over = state_.over;
+    EveningView view = seen(now);
+    if (before->same(view)) return;
     view.number = before->number + 1;
-    const auto same = [](const EveningView& a, const EveningView& b) {
-        return a.block == b.block && a.block_left == b.block_left && a.rig == b.rig && a.at_rig == b.at_rig &&
-               a.next == b.next && a.turns == b.turns && a.sets == b.sets && a.reps == b.reps && a.paused == b.paused &&
-               a.rig_here == b.rig_here && a.over == b.over;
-    };
-    if (!same(*before, view)) view_.store(std::make_shared<const EveningView>(std::move(view)));
+    view_.store(std::make_shared<const EveningView>(std::move(view)));
+    if (on_published) on_published(*view_.load());
 }
 
 }  // namespace breakstep

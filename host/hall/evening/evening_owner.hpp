@@ -20,6 +20,8 @@
 #include "core/score/journal.hpp"
 #include "hall/drivers/driver_core.hpp"
 #include "hall/evening/cut_evening.hpp"
+#include "hall/evening/evening_view.hpp"
+#include "hall/evening/pass_on.hpp"
 
 namespace breakstep {
 
@@ -32,25 +34,10 @@ struct EveningClub {
     std::function<Expected<SessionBegan>(AthleteId, const std::string& drill)> session;
     std::function<SceneNames(AthleteId, const SessionBegan&)> names;
     std::function<std::string(AthleteId)> call_sign;
-};
-
-/// The evening as whoever looks at it sees it: stage, terminal, later phones.
-struct EveningView {
-    std::uint64_t number = 0;  ///< grows by one with each
-    std::string block;         ///< its title; "" before the first and after the last
-    Duration block_left{};
-    evening::AtRig rig{};
-    std::string at_rig, next;                    ///< call-signs; "" for nobody
-    std::int32_t turns = 0, sets = 0, reps = 0;  ///< so far; reps: how many reps_since() knows
-    bool paused = false, rig_here = true, over = false;
-};
-
-/// A rep as it is now. A later one of the same session and rep replaces it.
-struct RepSeen {
-    std::uint64_t number = 0;
-    SessionId session{};
-    AthleteId athlete{};
-    RepResult result;
+    /// A drill's title; "" for one that is not known. Null: every drill is known.
+    std::function<std::string(const std::string& drill)> title{};
+    /// What is to be done to the gates for athletes of this place in the order of heights; may be null.
+    std::function<std::string(std::int32_t height_order)> gates{};
 };
 
 class EveningOwner {
@@ -64,6 +51,9 @@ class EveningOwner {
     void came(const evening::AthleteCame& athlete, HostTime now);
     void left(AthleteId athlete, HostTime now);
     evening::Answer ask(const evening::Request& request, evening::Hand hand, HostTime now);
+    /// The program leaves and the evening may go on later: the session at the rig stands aside. True once it does, or
+    /// there is none.
+    [[nodiscard]] bool leave(HostTime now);
     void poll(HostTime now);
     [[nodiscard]] std::optional<HostTime> next_due() const;
 
@@ -77,6 +67,8 @@ class EveningOwner {
     /// Any thread: every rep that came or changed since `number`, in order.
     [[nodiscard]] std::vector<RepSeen> reps_since(std::uint64_t number) const;
 
+    /// Each new snapshot, on the owner's thread; may be empty.
+    std::function<void(const EveningView&)> on_published;
     /// Each record as it is made (for whoever simulates the hall); may be empty.
     std::function<void(const evening::EveningRecord&)> on_record;
     std::function<void(const std::string&)> on_notice;
@@ -93,8 +85,16 @@ class EveningOwner {
     void move_if_free(HostTime now);
     void move(const evening::Move& wanted, HostTime now);
     void give_doses(std::int32_t block, HostTime now);
+    void give_dose(AthleteId athlete, HostTime now);
+    void follow_count(HostTime now);
+    void follow_pads(const JournalEvent& event);
+    [[nodiscard]] bool is_counting() const;
     void follow_commits(HostTime now);
     void publish(HostTime now);
+    [[nodiscard]] EveningView seen(HostTime now) const;
+    void add_task(EveningView& view) const;
+    void add_following(EveningView& view, HostTime now) const;
+    void add_summary(EveningView& view) const;
     void keep_rep(SessionId session, const RepResult& rep);
     [[nodiscard]] const RepResult* last_rep() const;
     [[nodiscard]] AthleteId athlete_of(SessionId session) const;
@@ -107,7 +107,7 @@ class EveningOwner {
     std::vector<evening::EveningRecord> records_;
     HostTime zero_{};
     std::optional<SessionId> fresh_;
-    bool aside_asked_ = false;
+    bool aside_asked_ = false, leaving_ = false;
     bool asked_ = true;  ///< something changed since the last look
     HostTime next_look_{};
 
@@ -121,7 +121,11 @@ class EveningOwner {
     std::optional<bool> rig_told_;
 
     std::map<SessionId, SessionBegan> sessions_;  ///< of this process
-    std::vector<JournalRecord> set_records_;      ///< of the session that runs, since it began or went on
+    std::vector<JournalRecord> set_records_;      ///< of `set_session_`, since it began or went on
+    SessionId set_session_{};
+    PassOn pass_on_;
+    bool passed_on_ = false;
+    std::string said_;  ///< the last answer to a request, for whoever looks
     std::optional<HostTime> count_began_;
     std::optional<evening::Move> to_move_;
 

@@ -7,9 +7,12 @@
 
 #include <cstdlib>
 #include <filesystem>
+#include <memory>
 #include <nlohmann/json.hpp>
 #include <string>
+#include <vector>
 
+#include "core/evening/evening_events.hpp"
 #include "places.hpp"
 #include "store/store.hpp"
 #include "support/rig_process.hpp"
@@ -45,12 +48,19 @@ void write_short_drill(const Room& room) {
            "moment = \"drop\"\n";
 }
 
-/// Its number in the list that the evening shows.
-std::string number_of(const std::string& list, const std::string& title) {
-    const std::size_t at = list.find(title);
-    REQUIRE(at != std::string::npos);
-    const std::size_t begin = list.rfind('\n', at) + 1;
-    return std::to_string(std::atoi(list.c_str() + begin));
+/// Rounds of that drill alone.
+void write_plan(const Room& room, int minutes) {
+    room.write("plan.toml",
+               "[[block]]\ntitle = \"rounds\"\nkind = \"rounds\"\ndrill = \"a-short-one\"\nsets = 2\nminutes = " +
+                   std::to_string(minutes) + "\n");
+}
+
+std::unique_ptr<Store> opened(const Room& room) {
+    StoreOptions options;
+    options.mode = StoreMode::read_only;
+    auto store = Store::open(room.file("e.db"), options);
+    REQUIRE(store.has_value());
+    return std::move(*store);
 }
 
 }  // namespace
@@ -59,38 +69,102 @@ TEST_CASE("an evening finds the rig, says what is stale, asks again where an ans
     const Room room;
     const SimulatedRigProcess rig;
     const Said said =
-        typed_into(room, "evening --headless --store e.db --rig " + rig.path, R"(printf 'Heron\n99\nabc\n?\n\n\n')");
+        typed_into(room, "evening --headless --store e.db --rig " + rig.path, R"(printf 'Heron\nno\n99\n\n')");
     CHECK(said.code == 0);
     for (const char* part : {"Looking for the rig", "pad   high left", "gate  near", "clock good to",
-                             "sound  never calibrated", "screen never calibrated", "Good night."})
+                             "sound  never calibrated", "screen never calibrated", "Nobody is here.", "Good night."})
         CHECK_MESSAGE(has(said.out, part), part);
-    // The call-sign is asked for once; a wrong number asks for the number again; ? lists the drills a second time.
-    CHECK(times(said.out, "Which drill?") == 4);
-    CHECK(times(said.out, "Who is at the rig?") == 2);
+    CHECK(times(said.out, "Who is here?") == 3);
+    CHECK(has(said.out, "Nobody is called Heron. A new athlete? (yes, no)"));
+    CHECK(has(said.out, "Heron is not added"));
     CHECK(has(said.out, "\"99\" is none of them"));
-    CHECK(has(said.out, "\"abc\" is none of them"));
-    CHECK(times(said.out, "Drop of a single kick, front hand") == 2);
+    CHECK(room.run("athletes list --store e.db --json").out.find("Heron") == std::string::npos);
 }
 
-TEST_CASE("two athletes take their turns in an evening, and both sessions are kept") {
+TEST_CASE("two athletes take turns at one rig until their sets are made, and all of it is kept") {
     const Room room;
     write_short_drill(room);
-    const SimulatedRigProcess rig("--minutes 2 --seed 4");
-    const Said list = typed_into(room, "evening --headless --store e.db --rig " + rig.path, "printf '\\n'");
-    const std::string number = number_of(list.out, "A short one");
-    const Said said = typed_into(room, "evening --headless --store e.db --rig " + rig.path,
-                                 "printf 'Heron\\n" + number + "\\nCurlew\\n" + number + "\\n\\n'");
+    write_plan(room, 3);
+    const Said said = typed_into(room, "evening --headless --store e.db --rig simulated --plan plan.toml --seed 4",
+                                 R"(printf 'Heron Curlew\nyes\nyes\n\n')");
     REQUIRE_MESSAGE(said.code == 0, said.err);
-    CHECK(has(said.out, "Heron: A short one"));
-    CHECK(has(said.out, "Curlew: A short one"));
-    StoreOptions options;
-    options.mode = StoreMode::read_only;
-    const auto store = Store::open(room.file("e.db"), options);
-    REQUIRE(store.has_value());
-    const auto sessions = (*store)->sessions();
+    CHECK_MESSAGE(has(said.out, "At the rig: Heron: A short one, set 1 of 2"), said.out);
+    CHECK(has(said.out, "At the rig: Curlew: A short one, set 1 of 2"));
+    CHECK(has(said.out, "At the rig: Heron: A short one, set 2 of 2"));
+    CHECK(has(said.out, "The evening is over."));
+    const auto store = opened(room);
+    const auto sessions = store->sessions();
     REQUIRE(sessions.has_value());
     REQUIRE(sessions->size() == 2);
-    for (const SessionSummary& session : *sessions) CHECK(session.how == SessionEnd::finished);
+    for (const SessionSummary& session : *sessions) {
+        CHECK(session.how == SessionEnd::finished);
+        CHECK(session.reps == 4);
+    }
+    const auto night = store->last_evening();
+    REQUIRE(night.has_value());
+    REQUIRE(night->has_value());
+    CHECK((*night)->ended);
+}
+
+TEST_CASE("what the keys ask for is taken, or refused with its reason") {
+    const Room room;
+    write_short_drill(room);
+    write_plan(room, 3);
+    const std::string called = "until grep -q 'At the rig: Heron' out.txt; do sleep 0.1; done; ";
+    const Said said = typed_into(
+        room, "evening --headless --store e.db --rig simulated --plan plan.toml --seed 4",
+        "printf 'Heron Curlew\\nyes\\nyes\\n\\n'; " + called +
+            "printf 'tx?msore knee\\nk'; until grep -q 'At the rig: Curlew' out.txt; do sleep 0.1; done; printf "
+            "'o9\\nHeron\\n'; sleep 0.5; printf 'eno\\n'; sleep 0.5; printf 'eyes\\n'");
+    REQUIRE_MESSAGE(said.code == 0, said.err);
+    CHECK_MESSAGE(has(said.out, "refused: there is no rep yet"), said.out);
+    CHECK(has(said.out, "no such key"));
+    CHECK(has(said.out, "n next block"));
+    CHECK(has(said.out, "nobody here is 9"));
+    CHECK(times(said.out, "  taken") >= 4);
+    CHECK(has(said.out, "The evening is over."));
+    const auto store = opened(room);
+    const auto night = store->last_evening();
+    REQUIRE(night.has_value());
+    std::vector<evening::Asked> asked;
+    REQUIRE(store
+                ->read_evening((*night)->id,
+                               [&](const evening::EveningRecord& record) {
+                                   if (const auto* one = std::get_if<evening::Asked>(&record.event))
+                                       asked.push_back(*one);
+                               })
+                .has_value());
+    REQUIRE(asked.size() == 5);
+    CHECK(asked[0].request.what == evening::Ask::take_back);
+    CHECK(asked[0].answer.kind == evening::AnswerKind::refused);
+    CHECK(asked[1].request.text == "sore knee");
+    CHECK(asked[2].request.what == evening::Ask::skip);
+    CHECK(asked[3].request.what == evening::Ask::someone_else);
+    CHECK(asked[4].request.what == evening::Ask::end);
+}
+
+TEST_CASE("an evening that is left goes on tonight without a question") {
+    const Room room;
+    write_short_drill(room);
+    write_plan(room, 3);
+    const SimulatedRigProcess rig("--minutes 4 --seed 4");
+    const std::string evening = "evening --headless --store e.db --plan plan.toml --rig " + rig.path;
+    const Said first = typed_into(room, evening,
+                                  "printf 'Heron\\nyes\\n\\n'; until grep -q 'At the rig: Heron' out.txt; do sleep "
+                                  "0.1; done; printf 'elater\\n'");
+    REQUIRE_MESSAGE(first.code == 0, first.err);
+    CHECK(has(first.out, "goes on with it tonight"));
+    const Said second = typed_into(room, evening, "true");
+    REQUIRE_MESSAGE(second.code == 0, second.err);
+    CHECK(has(second.out, "Tonight's evening goes on where it was cut off."));
+    CHECK_FALSE(has(second.out, "Who is here?"));
+    CHECK_MESSAGE(has(second.out, "The evening is over."), second.out);
+    const auto store = opened(room);
+    const auto sessions = store->sessions();
+    REQUIRE(sessions.has_value());
+    REQUIRE(sessions->size() == 1);
+    CHECK(sessions->front().how == SessionEnd::finished);
+    CHECK(sessions->front().reps == 4);
 }
 
 TEST_CASE("an evening or a calibration without a rig says so, with what to do") {
@@ -139,28 +213,27 @@ TEST_CASE("a rig that goes away during a calibration ends it, and no pad is call
     CHECK_FALSE(has(said.out, "DEAD"));
 }
 
-TEST_CASE("a rig that goes away in the middle of a turn is said, and the evening goes on to its end") {
+TEST_CASE("a rig that goes away in the middle of a turn is said, and the evening can be ended") {
     const Room room;
     write_short_drill(room);
+    write_plan(room, 3);
     const SimulatedRigProcess rig("--minutes 3 --seed 4");
-    const Said list = typed_into(room, "evening --headless --store e.db --rig " + rig.path, "printf '\\n'");
-    const std::string number = number_of(list.out, "A short one");
-    const Said said =
-        typed_into(room, "evening --headless --store e.db --rig " + rig.path,
-                   "printf 'Heron\\n" + number + "\\n'; " + rig.ended_after("rig ready", "err.txt") + "; printf '\\n'");
-    CHECK(said.code == 0);
-    CHECK(has(said.err, "is gone"));
+    const Said said = typed_into(room, "evening --headless --store e.db --plan plan.toml --rig " + rig.path,
+                                 "printf 'Heron\\nyes\\n\\n'; " + rig.ended_after("At the rig: Heron", "out.txt") +
+                                     "; until grep -q 'does not answer' out.txt; do sleep 0.1; done; printf 'eyes\\n'");
+    CHECK_MESSAGE(said.code == 0, said.err);
+    CHECK_MESSAGE(has(said.out, "is gone"), said.out);
     CHECK(has(said.out, "Good night."));
 }
 
 TEST_CASE("an evening asks who was never asked, until it is answered, and ends with what was the evening's only") {
     const Room room;
     write_short_drill(room);
+    write_plan(room, 3);
     for (const char* name : {"Dunlin", "Heron", "Rook"})
         REQUIRE(room.run(std::string("athletes add ") + name + " --store e.db").code == 0);
     REQUIRE(room.run("athletes add Wren --birth-year 2020 --store e.db").code == 0);
-    const SimulatedRigProcess rig("--minutes 2 --seed 4");
-    const std::string evening = "evening --headless --store e.db --rig " + rig.path;
+    const std::string evening = "evening --headless --store e.db --plan plan.toml --seed 4 --rig simulated";
     const Said first = typed_into(room, evening, R"(printf 'yes\nperhaps\nno\nlater\n\n')");
     REQUIRE_MESSAGE(first.code == 0, first.err);
     CHECK(times(first.out, "May Dunlin's results be kept? (yes, no, later)") == 1);
@@ -169,25 +242,36 @@ TEST_CASE("an evening asks who was never asked, until it is answered, and ends w
     CHECK_FALSE(has(first.out, "May Wren's"));
     CHECK(has(first.out, "nobody was asked yet for consent to keep results of Wren"));
     CHECK(has(first.out, "\"perhaps\" is none of them"));
-    const std::string number = number_of(first.out, "A short one");
-    const Said second = typed_into(room, evening, "printf '\\nHeron\\n" + number + "\\n\\n'");
+    const Said second = typed_into(room, evening, R"(printf '\n2 Dunlin\n\n')");
     REQUIRE_MESSAGE(second.code == 0, second.err);
     CHECK_FALSE(has(second.out, "May Dunlin's"));
     CHECK_FALSE(has(second.out, "May Heron's"));
     CHECK(times(second.out, "May Rook's results be kept?") == 1);
     CHECK_MESSAGE(has(second.err, "this evening only"), second.err);
-    CHECK(has(second.out, "Heron: A short one"));
+    CHECK(has(second.out, "At the rig: Heron: A short one"));
     CHECK(has(second.out, "gone now: tonight's results of Heron."));
     CHECK_FALSE(std::filesystem::exists(room.file("e.tonight.db")));
     const auto athletes = nlohmann::json::parse(room.run("athletes list --json --store e.db").out).at("athletes");
+    REQUIRE(athletes.size() == 4);
     CHECK(athletes.at(0).at("consent") == "given");
     CHECK(athletes.at(0).at("consent_by") == "the athlete");
     CHECK(athletes.at(1).at("consent") == "refused");
     CHECK(athletes.at(2).at("consent") == "not asked");
     CHECK(athletes.at(3).at("consent") == "not asked");
-    StoreOptions options;
-    options.mode = StoreMode::read_only;
-    const auto store = Store::open(room.file("e.db"), options);
-    REQUIRE(store.has_value());
-    CHECK((*store)->sessions()->empty());
+    const auto store = opened(room);
+    // The other's alone; and the evening's journal names nobody whose results are not kept.
+    const auto sessions = store->sessions();
+    REQUIRE(sessions->size() == 1);
+    const auto known = store->athletes();
+    const auto night = store->last_evening();
+    REQUIRE(night->has_value());
+    std::size_t named = 0;
+    REQUIRE(store
+                ->read_evening((*night)->id,
+                               [&](const evening::EveningRecord& record) {
+                                   for (const Athlete& each : *known)
+                                       if (each.call_sign == "Heron" && athlete_of(record.event) == each.id) ++named;
+                               })
+                .has_value());
+    CHECK(named == 0);
 }

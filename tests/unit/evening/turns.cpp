@@ -6,6 +6,7 @@
 #include <doctest/doctest.h>
 
 #include "core/evening/evening.hpp"
+#include "core/evening/forecast.hpp"
 
 using namespace breakstep;
 using namespace breakstep::evening;
@@ -40,7 +41,7 @@ struct Floor {
     void give(AthleteId who) {
         const Person* one = state.find(who);
         const Dose dose = dose_for(one->age, {10, dose_sets});
-        record(DoseGiven{who, "any", dose.reps, dose.sets, work, false});
+        record(DoseGiven{who, one->drill.empty() ? "any" : one->drill, dose.reps, dose.sets, work, false});
     }
     void run(const Command& command) {
         if (const auto* wanted = std::get_if<Record>(&command)) record(wanted->event);
@@ -51,6 +52,7 @@ struct Floor {
         }
         if (std::holds_alternative<StandAside>(command)) record(StoodAside{state.session});
         if (const auto* wanted = std::get_if<End>(&command)) record(SessionOver{wanted->session, SessionEnd::stopped});
+        if (const auto* wanted = std::get_if<GiveDose>(&command)) give(wanted->athlete);
         if (std::holds_alternative<GiveDoses>(command))
             for (std::size_t i = 0; i < state.people.size(); ++i) give(state.people[i].athlete);
     }
@@ -341,4 +343,94 @@ TEST_CASE("what a block takes is told beforehand, and how much of it fits") {
     CHECK(fit.sets == 15);
     CHECK(fit.needed == 15 * (35s + change_time));
     CHECK(fit.sets_that_fit() == 12);
+}
+
+TEST_CASE("a count that is called off leaves the athlete called, and may then be passed over") {
+    Floor floor({rounds(3000s)});
+    for (std::uint64_t i = 1; i <= 2; ++i) floor.came(i, 20);
+    floor.decide();
+    const AthleteId first = floor.state.at_rig;
+    floor.record(SetBegan{floor.state.session, 0});
+    CHECK(floor.ask(Ask::skip) == Answer{AnswerKind::too_late, Why::set_runs});
+    floor.record(CountCancelled{floor.state.session});
+    CHECK(floor.state.rig == AtRig::called);
+    CHECK(floor.state.at_rig == first);
+    CHECK(floor.ask(Ask::skip).kind == AnswerKind::taken);
+    CHECK(floor.state.at_rig != first);
+}
+
+TEST_CASE("another drill ends the session of the one before, and its sets are begun anew") {
+    Floor floor({rounds(3000s)});
+    for (std::uint64_t i = 1; i <= 2; ++i) floor.came(i, 20);
+    floor.decide();
+    floor.do_set();  // 1
+    const SessionId before = *floor.state.find(athlete(1))->session;
+    const auto other = [&](std::uint64_t who, const char* drill, Possible possible = {}) {
+        const Reply reply = evening::ask(floor.state, {Ask::drill, athlete(who), drill}, Hand::keyboard, floor.now,
+                                         std::nullopt, possible);
+        for (const Command& command : reply.commands) floor.run(command);
+        floor.decide();
+        return reply.answer;
+    };
+    CHECK(other(9, "feints") == Answer{AnswerKind::refused, Why::not_here});
+    CHECK(other(1, "feints", {false, true}) == Answer{AnswerKind::refused, Why::no_such_drill});
+    CHECK(other(1, "feints").kind == AnswerKind::taken);
+    CHECK_FALSE(floor.state.find(athlete(1))->session.has_value());
+    CHECK(floor.state.find(athlete(1))->dose.drill == "feints");
+    CHECK(floor.state.find(athlete(1))->sets_done == 0);
+    floor.play();
+    CHECK(floor.sets.size() == 1 + 3 + 3);
+    CHECK(std::count_if(floor.started.begin(), floor.started.end(), [&](const Start& start) {
+              return start.athlete == athlete(1) && start.session != before;
+          }) == 1);
+}
+
+TEST_CASE("a tap is refused where no set runs or no attack waits for one") {
+    Floor floor({rounds(3000s)});
+    floor.came(1, 20);
+    CHECK(floor.ask(Ask::tap) == Answer{AnswerKind::refused, Why::no_turn});
+    floor.record(SetBegan{floor.state.session, 0});
+    const auto tap = [&](bool can_be) {
+        return evening::ask(floor.state, {Ask::tap, {}, ""}, Hand::keyboard, floor.now, {}, {true, can_be}).answer;
+    };
+    CHECK(tap(false) == Answer{AnswerKind::refused, Why::not_tapped});
+    CHECK(tap(true).kind == AnswerKind::taken);
+}
+
+TEST_CASE("heights stand in order, so that gates move once") {
+    Floor floor({rounds(6000s)});
+    for (std::uint64_t i = 1; i <= 10; ++i) floor.record(AthleteCame{athlete(i), 20, i % 2 == 0 ? 1 : 2});
+    floor.play();
+    std::int32_t moves = 0, gates = 0;
+    for (const SetMade& set : floor.sets) {
+        const std::int32_t order = floor.state.find(set.by)->height_order;
+        if (gates != 0 && order != gates) ++moves;
+        gates = order;
+    }
+    CHECK(floor.sets.size() == 30);
+    CHECK(moves == 1);
+}
+
+TEST_CASE("a forecast plays the block beforehand: what it needs with all rests, and what fits") {
+    const auto dose = [](const Person& person, const Block& block) -> std::optional<DoseGiven> {
+        return DoseGiven{person.athlete, "any", 10, block.sets, 35s, false};
+    };
+    std::vector<AthleteCame> five;
+    for (std::uint64_t i = 1; i <= 5; ++i) five.push_back({athlete(i), 20, 0, ""});
+    Block block = rounds(750s);
+    block.sets = 3;
+    const Forecast whole = forecast(five, block, dose);
+    CHECK(whole.athletes == 5);
+    CHECK(whole.sets == 15);
+    CHECK(whole.needed == 15 * (35s + change_time));
+    CHECK(whole.fits());
+    block.length = 500s;
+    const Forecast part = forecast(five, block, dose);
+    CHECK_FALSE(part.fits());
+    CHECK(part.sets_that_fit == 10);
+    // One child alone rests four times its work.
+    block.length = 1200s;
+    const Forecast alone = forecast({{athlete(1), 9, 0, ""}}, block, dose);
+    CHECK(alone.needed >= 3 * 35s + 2 * 140s);
+    CHECK(forecast(five, {BlockKind::hall, 600s, "drink", Who::all, ""}, dose).sets == 0);
 }

@@ -192,7 +192,7 @@ TEST_CASE("space is a tap, escape and closing the window quit, other keys are to
     CHECK(key->key == "N");
     const auto escape = window->next_event();
     REQUIRE(escape);
-    CHECK(escape->kind == StageEvent::Kind::quit);
+    CHECK(escape->kind == StageEvent::Kind::escape);
     const auto quit = window->next_event();
     REQUIRE(quit);
     CHECK(quit->kind == StageEvent::Kind::quit);

@@ -1,0 +1,66 @@
+// An evening that runs, with everything it holds for its whole length: rig, window, sound, stores, keys. Main thread.
+#pragma once
+
+#include <memory>
+#include <mutex>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "cli/evening/evening_said.hpp"
+#include "cli/evening/evening_setup.hpp"
+#include "cli/evening/keyboard_hand.hpp"
+#include "devices/simulated/simulate_rig.hpp"
+#include "hall/drivers/live_cues.hpp"
+#include "tools/simulated_members.hpp"
+
+namespace breakstep {
+
+struct NightBegins {
+    evening::EveningBegan began;
+    std::vector<evening::AthleteCame> present;
+    std::optional<CutEvening> cut;
+    evening::EveningTime cut_at{};
+};
+
+class Night {
+  public:
+    /// `rig` null: a real one.
+    Night(const EveningOptions& options, const Settings& settings, SimulatedRig* rig);
+
+    [[nodiscard]] Expected<void> open_stores();
+    [[nodiscard]] NightStores& stores() { return *stores_; }
+    /// The exit code.
+    [[nodiscard]] int run(NightBegins begins, ClubTonight& club, Welcome& welcome);
+
+  private:
+    /// Lines from the engine's thread, said by the main one.
+    class Lines {
+      public:
+        void put(std::string line);
+        [[nodiscard]] std::vector<std::string> take();
+
+      private:
+        std::mutex lock_;
+        std::vector<std::string> waiting_;
+    };
+    [[nodiscard]] LiveEveningSettings live_settings(NightBegins& begins, ClubTonight& club) const;
+    [[nodiscard]] KeyboardDesk desk(LiveEvening& live, ClubTonight& club, Welcome& welcome);
+    void comes(LiveEvening& live, ClubTonight& club, Welcome& welcome, const std::string& call_sign, bool sure);
+    void serve(LiveEvening& live, LiveCues& cues);
+    void window_keys(LiveEvening& live, StageWindow& window);
+    [[nodiscard]] int end(bool over, const Expected<void>& outcome);
+
+    const EveningOptions& options_;
+    const Settings& settings_;
+    SimulatedRig* rig_;
+    std::mutex hinted_lock_;
+    LiveEvening* hinted_ = nullptr;
+    std::unique_ptr<NightStores> stores_;
+    std::optional<SimulatedMembers> members_;
+    Lines lines_;
+    std::optional<EveningSaid> said_;
+    std::optional<KeyboardHand> keyboard_;
+};
+
+}  // namespace breakstep

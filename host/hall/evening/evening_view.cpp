@@ -1,0 +1,198 @@
+#include "hall/evening/evening_view.hpp"
+
+#include <algorithm>
+#include <tuple>
+
+#include "hall/evening/evening_owner.hpp"
+
+namespace breakstep {
+
+using namespace evening;
+
+namespace {
+
+const char* reason_of(Why why) {
+    switch (why) {
+        case Why::none:
+            return "";
+        case Why::over:
+            return "the evening has ended";
+        case Why::no_turn:
+            return "nobody is at the rig";
+        case Why::set_runs:
+            return "the set has begun";
+        case Why::not_here:
+            return "no such athlete is here";
+        case Why::is_called:
+            return "it is that athlete's turn anyway";
+        case Why::is_here:
+            return "is among the turns already";
+        case Why::paused_already:
+            return "it is a pause already";
+        case Why::not_paused:
+            return "there is no pause";
+        case Why::no_rep:
+            return "there is no rep yet";
+        case Why::void_so:
+            return "it is void already";
+        case Why::not_void:
+            return "it is not void";
+        case Why::no_set:
+            return "no set was made yet";
+        case Why::rig_has_next:
+            return "the next athlete's set has begun";
+        case Why::not_tapped:
+            return "no attack waits for a tap just now";
+        case Why::no_such_drill:
+            return "there is no such drill";
+        case Why::no_words:
+            return "a note needs words";
+    }
+    return "";
+}
+
+// Whole seconds: a view that says nothing new is not published.
+Duration whole(Duration left) { return std::chrono::ceil<std::chrono::seconds>(std::max(left, Duration{})); }
+
+// To the percent.
+double done_of(Duration part, Duration whole_length) {
+    if (whole_length <= Duration{}) return 1;
+    const auto percent = std::clamp<std::int64_t>(100 * part / whole_length, 0, 100);
+    return static_cast<double>(percent) / 100;
+}
+
+std::int32_t minutes_up(Duration wait) {
+    return static_cast<std::int32_t>(std::chrono::ceil<std::chrono::minutes>(wait).count());
+}
+
+}  // namespace
+
+std::string words_of(const Answer& answer) {
+    if (answer.kind == AnswerKind::taken) return "taken";
+    return std::string(answer.kind == AnswerKind::refused ? "refused: " : "too late: ") + reason_of(answer.why);
+}
+
+bool EveningView::same(const EveningView& other) const {
+    const auto all = [](const EveningView& view) {
+        return std::tie(view.block, view.kind, view.block_left, view.evening_left, view.blocks, view.rig, view.at_rig,
+                        view.next, view.task, view.follows, view.gates_to_move, view.summary, view.people, view.turns,
+                        view.sets, view.reps, view.paused, view.rig_here, view.over, view.by_coach, view.said);
+    };
+    return all(*this) == all(other);
+}
+
+std::string EveningOwner::shown(AthleteId athlete) const {
+    return athlete == AthleteId{} || !club_.call_sign ? std::string() : club_.call_sign(athlete);
+}
+
+void EveningOwner::add_task(EveningView& view) const {
+    const Person* one = state_.find(state_.made_by.value_or(state_.at_rig));
+    const auto session = sessions_.find(state_.session);
+    if (one == nullptr || session == sessions_.end()) return;
+    const SessionBegan& began = session->second;
+    TaskSeen task;
+    task.athlete = shown(one->athlete);
+    task.drill = began.drill.title;
+    task.sets = one->dose.sets;
+    task.set = std::min(one->sets_done + 1, std::max(task.sets, 1));
+    task.reps = began.drill.reps;
+    const Conduct* conduct = core_.engine().conduct();
+    const bool first = conduct == nullptr || conduct->scene().set == 0;
+    task.silent = began.feedback == Feedback::silent_first && first;
+    task.child = is_child(one->age);
+    view.task = std::move(task);
+}
+
+// Who waits for whom: about a set and a change each, or longer where a rest is longer.
+void EveningOwner::add_following(EveningView& view, HostTime now) const {
+    constexpr std::size_t most = 8;
+    Duration before = state_.rig == AtRig::nobody ? Duration{} : change_time;
+    if (const Person* at = state_.find(state_.at_rig); at != nullptr && state_.rig != AtRig::nobody)
+        before += at->dose.work;
+    std::int32_t gates = state_.gates_for;
+    if (const Person* at = state_.find(state_.at_rig)) gates = at->height_order;
+    for (const Following& each : following(state_, time(now))) {
+        if (view.follows.size() == most) break;
+        const Person* one = state_.find(each.athlete);
+        FollowSeen follow{shown(each.athlete), minutes_up(std::max(before, each.rests)), ""};
+        const bool moves = club_.gates && one->height_order != 0 && gates != 0 && one->height_order != gates;
+        if (moves) follow.gates = club_.gates(one->height_order);
+        if (one->height_order != 0) gates = one->height_order;
+        before = std::max(before, each.rests) + one->dose.work + change_time;
+        view.follows.push_back(std::move(follow));
+    }
+    view.next = view.follows.empty() ? "" : view.follows.front().athlete;
+    const Person* coming = state_.find(state_.at_rig);
+    if (state_.rig == AtRig::called && coming != nullptr) {
+        const std::int32_t order = coming->height_order;
+        if (club_.gates && order != 0 && order != state_.gates_for) view.gates_to_move = club_.gates(order);
+    } else if (!view.follows.empty()) {
+        view.gates_to_move = view.follows.front().gates;
+    }
+}
+
+void EveningOwner::add_summary(EveningView& view) const {
+    if (!state_.last_set) return;
+    const LastSet& last = *state_.last_set;
+    SummarySeen summary;
+    summary.athlete = shown(last.by);
+    summary.session = last.session;
+    summary.set = last.set + 1;
+    const Person* by = state_.find(last.by);
+    summary.child = by != nullptr && is_child(by->age);
+    const std::lock_guard lock(reps_lock_);
+    std::map<RepId, const RepResult*> newest;
+    for (const RepSeen& rep : reps_)
+        if (rep.session == last.session && rep.result.set == last.set) newest[rep.result.rep] = &rep.result;
+    for (const auto& [id, rep] : newest) {
+        if (!rep->scored) continue;
+        ++summary.scored;
+        if (rep->verdict == Verdict::on_time || rep->verdict == Verdict::around) ++summary.on_time;
+    }
+    view.summary = std::move(summary);
+}
+
+EveningView EveningOwner::seen(HostTime now) const {
+    EveningView view;
+    const Block* block = state_.over ? nullptr : state_.current();
+    Duration later{};
+    for (std::size_t i = 0; i < state_.began.blocks.size(); ++i) {
+        const Block& each = state_.began.blocks[i];
+        const auto number = static_cast<std::int32_t>(i);
+        const Duration gone = time(now) - state_.block_began;
+        if (number > state_.block) later += each.length;
+        const double done = number < state_.block || state_.over ? 1
+                            : number > state_.block              ? 0
+                                                                 : done_of(gone, each.length);
+        view.blocks.push_back({each.title, each.kind, each.length, done});
+    }
+    if (block != nullptr) {
+        view.block = block->title;
+        view.kind = block->kind;
+        view.block_left = whole(state_.block_began + block->length - time(now));
+    }
+    view.evening_left = state_.over ? Duration{} : view.block_left + whole(later);
+    view.rig = state_.rig;
+    view.at_rig = shown(state_.made_by.value_or(state_.at_rig));
+    if (state_.rig == AtRig::called || state_.rig == AtRig::running) add_task(view);
+    add_following(view, now);
+    add_summary(view);
+    for (const Person& each : state_.people)
+        view.people.push_back({each.athlete, shown(each.athlete),
+                               club_.title ? club_.title(each.dose.drill) : each.dose.drill, each.sets_done,
+                               each.dose.sets, each.here, each.sore, each.passed_over});
+    view.turns = state_.turns;
+    view.sets = state_.sets;
+    {
+        const std::lock_guard lock(reps_lock_);
+        view.reps = static_cast<std::int32_t>(reps_.size());
+    }
+    view.paused = state_.paused;
+    view.rig_here = state_.rig_here;
+    view.over = state_.over;
+    view.by_coach = state_.by_coach;
+    view.said = said_;
+    return view;
+}
+
+}  // namespace breakstep

@@ -1,0 +1,92 @@
+// The evening as whoever looks at it sees it: stage, terminal, phones. One immutable snapshot with a number, made by
+// the evening's owner on its thread; each reader keeps the one it got for as long as it likes. Plain values; any
+// thread.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "core/evening/evening.hpp"
+#include "core/score/score.hpp"
+
+namespace breakstep {
+
+/// What whoever is called or at it has to do.
+struct TaskSeen {
+    std::string athlete, drill;                ///< call-sign; the drill's title
+    std::int32_t set = 0, sets = 0, reps = 0;  ///< set from 1
+    bool silent = false;                       ///< told nothing but the click, and every rep counts
+    bool child = false;                        ///< under 15: no counts in public
+    bool operator==(const TaskSeen&) const = default;
+};
+
+struct FollowSeen {
+    std::string athlete;
+    std::int32_t wait_minutes = 0;  ///< about
+    std::string gates;              ///< what is to be moved on the rig before it; mostly empty
+    bool operator==(const FollowSeen&) const = default;
+};
+
+struct BlockSeen {
+    std::string title;
+    evening::BlockKind kind{};
+    Duration length{};
+    double done = 0;  ///< 0 .. 1
+    bool operator==(const BlockSeen&) const = default;
+};
+
+/// The set that was made last, once it is over.
+struct SummarySeen {
+    std::string athlete;
+    SessionId session{};
+    std::int32_t set = 0;  ///< from 1
+    std::int32_t on_time = 0, scored = 0;
+    bool child = false;
+    bool operator==(const SummarySeen&) const = default;
+};
+
+/// Somebody who came tonight.
+struct PersonSeen {
+    AthleteId athlete{};
+    std::string call_sign, drill;  ///< the drill's title
+    std::int32_t sets_done = 0, sets = 0;
+    bool here = true, sore = false, passed_over = false;
+    bool operator==(const PersonSeen&) const = default;
+};
+
+struct EveningView {
+    std::uint64_t number = 0;  ///< grows by one with each
+    std::string block;         ///< its title; "" before the first and after the last
+    evening::BlockKind kind{};
+    Duration block_left{}, evening_left{};
+    std::vector<BlockSeen> blocks;
+    evening::AtRig rig{};
+    std::string at_rig, next;  ///< call-signs; "" for nobody
+    std::optional<TaskSeen> task;
+    std::vector<FollowSeen> follows;  ///< who is next, and after
+    std::string gates_to_move;        ///< before the one who is called, or is next, begins; mostly empty
+    std::optional<SummarySeen> summary;
+    std::vector<PersonSeen> people;              ///< in the order in which they came
+    std::int32_t turns = 0, sets = 0, reps = 0;  ///< so far; reps: how many reps_since() knows
+    bool paused = false, rig_here = true, over = false;
+    bool by_coach = false;  ///< ended by the coach
+    std::string said;       ///< the last answer to a request, in words
+
+    /// But for the number.
+    [[nodiscard]] bool same(const EveningView& other) const;
+};
+
+/// A rep as it is now. A later one of the same session and rep replaces it.
+struct RepSeen {
+    std::uint64_t number = 0;
+    SessionId session{};
+    AthleteId athlete{};
+    RepResult result;
+};
+
+/// "taken", "refused: it is void already", "too late: the set has begun".
+[[nodiscard]] std::string words_of(const evening::Answer& answer);
+
+}  // namespace breakstep

@@ -1,0 +1,140 @@
+#include "hall/evening/live_evening.hpp"
+
+#include <utility>
+
+#include "hall/evening/evening_stage.hpp"
+
+namespace breakstep {
+
+using namespace evening;
+
+namespace {
+
+// A rig that is away may keep a session from standing aside for as long as it likes. What is cut then is mended at the
+// next start, as after a power cut.
+constexpr Duration leave_patience = 2s;
+
+}  // namespace
+
+struct LiveEvening::State {
+    State(LiveEvening& whole, LiveEveningSettings wanted, Journal& journal, CueOutput& to, CaptureWriter* capture)
+        : evening(whole),
+          settings(std::move(wanted)),
+          cues(to),
+          driver(settings.live, journal, to, capture),
+          owner(settings.club, driver.core(), journal) {}
+
+    void begin(HostTime now);
+    void step(HostTime now);
+    void show(const EveningView& view);
+    void notice(const std::string& text) {
+        if (evening.on_notice) evening.on_notice(text);
+    }
+
+    LiveEvening& evening;
+    LiveEveningSettings settings;
+    CueOutput& cues;
+    LiveDriver driver;
+    EveningOwner owner;
+    std::optional<HostTime> leaving_since;
+    std::string line;                  ///< in the legend's place
+    std::optional<StageView> resting;  ///< the last picture of a set that is over
+};
+
+void LiveEvening::State::begin(HostTime now) {
+    if (settings.cut) {
+        owner.go_on(std::move(*settings.cut), settings.cut_at, settings.began.unix_seconds, now);
+        settings.cut.reset();
+        return;
+    }
+    owner.begin(settings.began, now);
+    for (const AthleteCame& each : settings.present) owner.came(each, now);
+}
+
+void LiveEvening::State::step(HostTime now) {
+    if (leaving_since) {
+        if (owner.leave(now) || now - *leaving_since >= leave_patience) driver.finish();
+        return;
+    }
+    owner.poll(now);
+    if (evening.on_step) evening.on_step(now);
+    if (owner.over()) driver.finish();
+}
+
+// While no session runs nobody else draws: the summary of the last set stands, with who is next, until somebody is
+// called; between blocks the block's clock.
+void LiveEvening::State::show(const EveningView& view) {
+    if (driver.core().engine().in_session()) return;
+    const bool summary = resting && view.kind == BlockKind::rounds && view.rig == AtRig::nobody && !view.over;
+    StageView shown = summary ? *resting : between_turns(view, settings.club_name);
+    decorate(shown, view, line.empty() ? settings.legend : line);
+    cues.show(shown);
+}
+
+LiveEvening::LiveEvening(LiveEveningSettings settings, Journal& journal, CueOutput& cues, CaptureWriter* capture)
+    : state_(std::make_unique<State>(*this, std::move(settings), journal, cues, capture)) {
+    State& s = *state_;
+    s.driver.on_begin = [&s](HostTime now) { s.begin(now); };
+    s.driver.on_step = [&s](HostTime now) { s.step(now); };
+    s.driver.on_stop = [&s](HostTime now) {
+        if (!s.leaving_since) s.leaving_since = now;
+    };
+    s.driver.on_notice = [&s](const std::string& text) { s.notice(text); };
+    s.owner.on_notice = [&s](const std::string& text) { s.notice(text); };
+    s.owner.on_record = [this](const EveningRecord& record) {
+        if (on_record) on_record(record, state_->driver.now());
+    };
+    s.owner.on_published = [&s](const EveningView& view) { s.show(view); };
+    s.driver.core().on_view = [&s](StageView& view) {
+        const auto evening = s.owner.view();
+        if (view.screen == StageScreen::rest) s.resting = view;
+        decorate(view, *evening, s.line.empty() ? s.settings.legend : s.line);
+    };
+}
+
+// The driver's thread is over before the owner lets go of it.
+LiveEvening::~LiveEvening() { state_->driver.join(); }
+
+void LiveEvening::start() { state_->driver.watch(); }
+bool LiveEvening::finished() const { return state_->driver.finished(); }
+Expected<void> LiveEvening::outcome() const { return state_->driver.outcome(); }
+bool LiveEvening::over() const { return state_->owner.over(); }
+
+void LiveEvening::ask(Request request, Hand hand, Answered answered) {
+    state_->driver.post(
+        [&s = *state_, request = std::move(request), hand, answered = std::move(answered)](HostTime now) {
+            const Answer answer =
+                s.leaving_since ? Answer{AnswerKind::too_late, Why::over} : s.owner.ask(request, hand, now);
+            if (answered) answered(answer);
+        });
+}
+
+void LiveEvening::came(AthleteCame athlete, std::function<void()> known) {
+    state_->driver.post([&s = *state_, athlete = std::move(athlete), known = std::move(known)](HostTime now) {
+        if (known) known();
+        s.owner.came(athlete, now);
+    });
+}
+
+void LiveEvening::left(AthleteId athlete) {
+    state_->driver.post([&s = *state_, athlete](HostTime now) { s.owner.left(athlete, now); });
+}
+
+void LiveEvening::leave() { state_->driver.stop(); }
+
+void LiveEvening::say_on_stage(std::string line) {
+    state_->driver.post([&s = *state_, line = std::move(line)](HostTime) {
+        s.line = line;
+        s.show(*s.owner.view());
+    });
+}
+
+std::shared_ptr<const EveningView> LiveEvening::view() const { return state_->owner.view(); }
+
+std::vector<RepSeen> LiveEvening::reps_since(std::uint64_t number) const { return state_->owner.reps_since(number); }
+
+void LiveEvening::journal_moved() { state_->driver.journal_moved(); }
+LiveDriver& LiveEvening::driver() { return state_->driver; }
+const EveningOwner& LiveEvening::owner() const { return state_->owner; }
+
+}  // namespace breakstep

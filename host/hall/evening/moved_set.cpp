@@ -1,0 +1,56 @@
+#include "hall/evening/moved_set.hpp"
+
+namespace breakstep {
+namespace {
+
+bool is_own(const JournalEvent& event) {
+    return std::holds_alternative<SessionBegan>(event) || std::holds_alternative<SessionEnded>(event) ||
+           std::holds_alternative<SessionResumed>(event) || std::holds_alternative<SessionSuspended>(event);
+}
+
+bool begins(const JournalEvent& event) {
+    return std::holds_alternative<SessionBegan>(event) || std::holds_alternative<SessionResumed>(event);
+}
+
+}  // namespace
+
+std::span<const JournalRecord> last_stretch(std::span<const JournalRecord> journal) {
+    std::span<const JournalRecord> found;
+    std::size_t first = 0;
+    bool inside = false, set_began = false;
+    for (std::size_t i = 0; i < journal.size(); ++i) {
+        const JournalEvent& event = journal[i].event;
+        if (begins(event)) {
+            first = i;
+            inside = true;
+            set_began = false;
+        }
+        set_began = set_began || (inside && std::holds_alternative<StartStruck>(event));
+        if (inside && set_began) found = journal.subspan(first, i + 1 - first);
+        if (std::holds_alternative<SessionSuspended>(event) || std::holds_alternative<SessionEnded>(event))
+            inside = false;
+    }
+    return found;
+}
+
+std::vector<JournalRecord> moved_session(const SessionBegan& began, std::span<const JournalRecord> stretch) {
+    std::vector<JournalRecord> moved;
+    const auto add = [&moved](HostTime recorded, JournalEvent event) {
+        moved.push_back({static_cast<std::int64_t>(moved.size()), recorded, std::move(event)});
+    };
+    if (stretch.empty()) return moved;
+    add(stretch.front().recorded, began);
+    for (const JournalRecord& entry : stretch)
+        if (!is_own(entry.event)) add(entry.recorded, entry.event);
+    add(stretch.back().recorded, SessionEnded{SessionEnd::finished});
+    return moved;
+}
+
+std::vector<RepId> reps_in(std::span<const JournalRecord> stretch) {
+    std::vector<RepId> reps;
+    for (const JournalRecord& entry : stretch)
+        if (const auto* opened = std::get_if<RepOpened>(&entry.event)) reps.push_back(opened->rep);
+    return reps;
+}
+
+}  // namespace breakstep
