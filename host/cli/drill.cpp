@@ -9,6 +9,7 @@
 #include "club/term/known_prior.hpp"
 #include "core/error.hpp"
 #include "settings/drill_file.hpp"
+#include "store/call_sign.hpp"
 
 namespace breakstep {
 namespace {
@@ -55,7 +56,7 @@ Expected<void> set_partner(const DrillOptions& given, const Drill& drill, Store&
     const std::string call_sign = given.partner.empty() ? (simulated ? "Curlew" : "") : given.partner;
     Participant partner{ParticipantRole::partner, AthleteId{}, Side::right};
     if (!call_sign.empty()) {
-        if (folded_call_sign(call_sign) == folded_call_sign(planned.names.athlete))
+        if (call_sign_key(call_sign) == call_sign_key(planned.names.athlete))
             return failure(ErrorKind::bad_input, call_sign + " can't be athlete and partner at once",
                            "name the one who kicks after --partner and the one who answers after --athlete");
         const auto profile = find_athlete(call_sign);
