@@ -13,6 +13,7 @@
 #include <vector>
 
 #include "cli/athletes/keeping_options.hpp"
+#include "cli/clubs/clubs.hpp"
 #include "cli/commands.hpp"
 #include "cli/lists/lists.hpp"
 #include "cli/progress/progress.hpp"
@@ -304,6 +305,7 @@ int parse_and_run(int argument_count, char** arguments) {
     add_reports(app, parsed.run);
     add_keeping_commands(app, parsed.keeping, parsed.run);
     add_lists(app, parsed.run);
+    add_clubs(app, parsed.run);
     app.add_subcommand("timeable", "can a rhythm be timed? Reads a list of times, intervals or choices");
     app.add_subcommand("tap", "tap the space bar along with a video to make such a list");
     if (argument_count >= 2 && arguments[1][0] != '\0' && arguments[1][0] != '-')

@@ -1,5 +1,4 @@
 #include "cli/session_setup.hpp"
-#include "club/athletes/naming.hpp"
 
 #include <unistd.h>
 
@@ -9,6 +8,8 @@
 
 #include "cli/athletes/shared.hpp"
 #include "cli/consent/tonight_store.hpp"
+#include "club/athletes/naming.hpp"
+#include "club/exchange/server_kept.hpp"
 #include "core/error.hpp"
 #include "core/trade/junior.hpp"
 #include "files/place.hpp"
@@ -110,6 +111,9 @@ Expected<std::unique_ptr<Store>> open_store(const CommonOptions& options, const 
     wanted.on_committed = std::move(on_committed);
     if (mode == StoreMode::inline_writes) wanted.inline_commit_records = 64;
     const std::filesystem::path path = store_path(options, settings);
+    if (exchange::is_server_url(path.string()))
+        return failure(ErrorKind::bad_input, "this needs a store on this computer, and was given a server",
+                       "`breakstep fetch --from URL` brings what is there; progress, report and export read it there");
     clear_last_evening(path);
     if (mode != StoreMode::read_only && !options.tonight)
         if (const auto kept = may_be_copied(path); !kept) return tl::make_unexpected(kept.error());
@@ -131,8 +135,25 @@ Expected<std::unique_ptr<Store>> open_whole_store(const CommonOptions& options, 
     return store;
 }
 
-void note_made_in(const Store& store, const std::filesystem::path& folder) {
-    const auto noted = store.note_made_in(folder);
+Expected<std::unique_ptr<Kept>> open_kept(const CommonOptions& options, const Settings& settings) {
+    const std::string place = store_path(options, settings).string();
+    if (!exchange::is_server_url(place))
+        return open_whole_store(options, settings).map([](auto&& store) {
+            return std::unique_ptr<Kept>(std::move(store));
+        });
+    const auto url = exchange::server_url(options.store.value_or(settings.store));
+    if (!url) return tl::make_unexpected(url.error());
+    return exchange::ServerKept::open(*url).map([](auto&& kept) { return std::unique_ptr<Kept>(std::move(kept)); });
+}
+
+void note_made_in(const Kept& kept, const std::filesystem::path& folder) {
+    const auto* store = dynamic_cast<const Store*>(&kept);
+    if (store == nullptr) {
+        std::cerr << "A server does not note that files are put into " << shown_text(folder.string())
+                  << ": remember it when an athlete is erased.\n";
+        return;
+    }
+    const auto noted = store->note_made_in(folder);
     if (noted && *noted) return;
     std::cerr << "The store can't be written, so it could not note that files are put into "
               << shown_text(folder.string()) << ": remember it when you erase an athlete.\n";

@@ -58,7 +58,7 @@ void print_live_results(const std::vector<SessionResults>& sessions, bool json);
 
 /// Notes in the store that something of its athletes is put into the folder, so that erasing looks there; says so on
 /// stderr where the store can't be written.
-void note_made_in(const Store& store, const std::filesystem::path& folder);
+void note_made_in(const Kept& store, const std::filesystem::path& folder);
 
 /// The same for the folder of a capture, if one is wanted.
 void note_capture(const Store& store, const CommonOptions& options);
@@ -75,6 +75,9 @@ void begin_day(const CommonOptions& options, const Settings& settings);
 /// Opens the store for reading results out of it, after a look at whether it is what was written (remembered while it
 /// does not change).
 [[nodiscard]] Expected<std::unique_ptr<Store>> open_whole_store(const CommonOptions& options, const Settings& settings);
+
+/// The same, or a club's server where the store's place is one's address (exchange/server_url.hpp).
+[[nodiscard]] Expected<std::unique_ptr<Kept>> open_kept(const CommonOptions& options, const Settings& settings);
 
 /// Says on stderr which drill files could not be used.
 void tell_unusable(const DrillList& list);

@@ -22,7 +22,7 @@ int complain_of_file(const Error& error) {
 }  // namespace
 
 int export_athletes(const KeepingOptions& options) {
-    return with_whole_store(options.common, [&](Store& store) {
+    return with_kept(options.common, [&](const Kept& store) {
         const auto athletes = store.athletes();
         if (!athletes) return complain(athletes.error());
         std::vector<Athlete> named;
@@ -76,7 +76,7 @@ int export_results(const KeepingOptions& options) {
     }
     if (options.file.empty())
         return complain({ErrorKind::bad_input, "where to export to was not said", "name a file, or - for stdout"});
-    return with_whole_store(options.common, [&](Store& store) {
+    return with_kept(options.common, [&](const Kept& store) {
         const auto roster = roster_of(store, options.with_names);
         if (!roster) return complain(roster.error());
         const auto written = write_out(options.file, options.overwrite, [&](std::ostream& out) {

@@ -13,6 +13,7 @@ namespace breakstep {
 struct KeepingOptions {
     CommonOptions common;
     std::string call_sign;  ///< the athlete in question; or an id in 16 hexadecimal digits
+    std::string other;      ///< join: the one that is the same athlete, and goes
     TypedAthlete typed;
     std::string file;            ///< "-" for stdin or stdout, "" for none
     std::string table = "reps";  ///< export: reps, sessions or measures
@@ -28,6 +29,7 @@ struct KeepingOptions {
 int list_athletes(const KeepingOptions& options);
 int add_athlete(const KeepingOptions& options);
 int change_athlete(const KeepingOptions& options);
+int join_athletes(const KeepingOptions& options);
 int erase_athlete(const KeepingOptions& options);
 int import_athletes(const KeepingOptions& options);
 int export_athletes(const KeepingOptions& options);

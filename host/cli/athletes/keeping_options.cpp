@@ -67,6 +67,9 @@ void add_athletes(CLI::App& app, const Typed& typed) {
     add_typed_athlete(*change, given.typed);
     add("erase", "everything of an athlete, for good", erase_athlete, true)
         ->add_flag("--yes", given.yes, "it is meant: without this, it is only said what would be erased");
+    auto* join = add("join", "two athletes are one: the first stays, with all that both did", join_athletes, true);
+    join->add_option("other", given.other, "the call-sign, or the id, of the one that goes")->required();
+    join->add_flag("--yes", given.yes, "it is meant: without this, it is only said what would be joined");
     add("import-list", "add the athletes of a CSV list: all of them or none", import_athletes, false)
         ->add_option("file", given.file, "the list, its first line as `export-list` writes it; - for stdin")
         ->required();
