@@ -26,6 +26,7 @@
 #include "places.hpp"
 #include "settings/table_reader.hpp"
 #include "tools/demo_evening.hpp"
+#include "tools/demo_partner.hpp"
 
 namespace breakstep {
 namespace {
@@ -49,6 +50,8 @@ struct Parsed {
     StageSize size;
     bool term = false, whole_evening = false;
     EveningDemo evening;
+    bool with_partner = false;
+    PartnerDemo partner;
     int weeks = 10;
     std::function<int()> run;
 };
@@ -128,8 +131,16 @@ void add_drilling(CLI::App& app, Parsed& parsed) {
     demo->add_option("--cuts", parsed.evening.cuts, "so often the program is cut off in the evening, and goes on")
         ->check(CLI::Range(0, 1000))
         ->needs(whole);
+    auto* pairs = demo->add_flag("--partner", parsed.with_partner,
+                                 "pairs of an athlete and a partner's real leg instead, held against what the leg did")
+                      ->excludes(term)
+                      ->excludes(whole);
+    demo->add_option("--contacts", parsed.partner.contacts, "of the pairs: so many contacts at least")
+        ->check(CLI::Range(1, 100'000))
+        ->needs(pairs);
     demo->callback([&parsed] {
         parsed.run = [&parsed] {
+            if (parsed.with_partner) return run_demo_partner(parsed.common, parsed.partner);
             if (parsed.whole_evening) return run_demo_evening(parsed.common, parsed.evening);
             return parsed.term ? run_demo_term(parsed.common, parsed.weeks) : run_demo(parsed.common);
         };
@@ -139,6 +150,7 @@ void add_drilling(CLI::App& app, Parsed& parsed) {
     drill->add_option("drill", parsed.drill.drill, "a drill's name (see `drills`) or a file")->required();
     drill->add_option("--rig", parsed.drill.rig, "a port, or `simulated`; without it the rig is looked for");
     drill->add_option("--athlete", parsed.drill.athlete, "the athlete's call-sign");
+    drill->add_option("--partner", parsed.drill.partner, "the call-sign of whoever kicks, in a drill with a partner");
     add_run(*drill, parsed);
     drill->callback([&parsed] {
         parsed.run = [&parsed] {

@@ -46,6 +46,7 @@ struct DrillOptions {
     std::string drill;    ///< name or file
     std::string rig;      ///< port, "simulated", or "" to find one
     std::string athlete;  ///< call-sign
+    std::string partner;  ///< call-sign of whoever kicks, in a drill with a partner
     double pace_limit_minutes = 120;
 };
 

@@ -62,6 +62,8 @@ LiveRun run_live(const std::vector<PlannedSession>& sessions, const CommonOption
     if (port == "simulated") {
         SimulateRigOptions simulated;
         simulated.seed = seed;
+        for (const PlannedSession& planned : sessions)
+            simulated.partner = simulated.partner || planned.simulated_partner.has_value();
         auto opened = SimulatedRig::open(simulated);
         if (!opened) return failed(opened.error(), exit_failed);
         rig.emplace(std::move(*opened));
@@ -122,7 +124,10 @@ LiveRun run_live(const std::vector<PlannedSession>& sessions, const CommonOption
     for (const PlannedSession& planned : sessions) {
         LiveDriver::Session session{planned.began, planned.names, {}};
         if (rig && planned.simulated)
-            session.before = [&rig, athlete = *planned.simulated] { rig->set_athlete(athlete); };
+            session.before = [&rig, athlete = *planned.simulated, partner = planned.simulated_partner] {
+                rig->set_athlete(athlete);
+                rig->post([partner](SimulatedTarget& target, HostTime now) { target.set_partner(now, partner); });
+            };
         wanted.push_back(std::move(session));
     }
     {

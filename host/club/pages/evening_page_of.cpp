@@ -45,6 +45,8 @@ std::string how_it_ended(const std::optional<SessionEnd>& how) {
             return "stopped";
         case SessionEnd::cannot_cue:
             return "ended: nothing could cue";
+        case SessionEnd::no_partner_gates:
+            return "ended: no gates for a partner's leg";
     }
     return "";
 }

@@ -78,6 +78,10 @@ std::string_view words_for(VoidReason reason) {
             return "the cue did not come";
         case VoidReason::impossible_stamps:
             return "the rig's times ran backwards";
+        case VoidReason::impossible_leg:
+            return "no leg moves like that";
+        case VoidReason::no_attack:
+            return "no kick came";
     }
     return "does not count";
 }
