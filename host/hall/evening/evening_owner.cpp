@@ -13,7 +13,6 @@ using namespace evening;
 
 namespace {
 
-// Conduct begins the count so long after the strike.
 // Steps of one moment: far more than an evening can have, so that a fault does not hang it.
 constexpr int steps_max = 256;
 
