@@ -222,6 +222,8 @@ void begin_day(const CommonOptions& options, const Settings& settings) {
 
 SessionResults results_of(const PlannedSession& planned, const Score& score, std::optional<SessionEnd> how) {
     SessionResults results;
+    results.partner = planned.partner;
+    if (score.exchange() != nullptr) results.exchange = *score.exchange();
     results.id = planned.began.session;
     results.athlete = planned.names.athlete;
     results.drill = planned.began.drill.name;

@@ -24,6 +24,8 @@ struct PlannedSession {
     SessionBegan began;
     SceneNames names;
     std::optional<AthleteSettings> simulated;
+    std::string partner{};  ///< call-sign; "" without one
+    std::optional<PartnerSettings> simulated_partner{};
 };
 
 [[nodiscard]] PlannedSession plan_session(const Drill& drill, const Settings& settings, const Athlete& athlete,

@@ -6,13 +6,12 @@
 #include <set>
 
 #include "core/evening/dose.hpp"
+#include "core/trade/rules.hpp"
 
 namespace breakstep {
 namespace {
 
 using namespace evening;
-
-constexpr Duration count_after_strike = 500ms;
 
 using Blow = std::pair<BootId, std::uint16_t>;
 
@@ -62,16 +61,16 @@ Expected<void> read_evening(const Store& store, EveningId id, Night& night) {
 
 // A session's blows and sets, stretch by stretch: what was moved to another session stands there.
 void take_session(const SessionBegan& began, const std::vector<JournalRecord>& records, Night& night) {
-    std::vector<Blow> blows;
+    std::vector<std::pair<Blow, TargetTime>> stretch;
     std::vector<SetMade> sets;
     bool moved = false;
     std::optional<HostTime> count;
     const auto stretch_over = [&] {
         if (!moved) {
-            for (const Blow& blow : blows) night.blows[blow].push_back({began.session, began.athlete});
+            for (const auto& [blow, at] : stretch) night.blows[blow].push_back({began.session, began.athlete});
             night.sets.insert(night.sets.end(), sets.begin(), sets.end());
         }
-        blows.clear();
+        stretch.clear();
         sets.clear();
         moved = false;
     };
@@ -79,9 +78,16 @@ void take_session(const SessionBegan& began, const std::vector<JournalRecord>& r
         if (std::holds_alternative<SessionResumed>(record.event)) stretch_over();
         for (const SetMoved& each : night.moved)
             if (each.session == began.session && each.first == record.position) moved = true;
-        if (const auto* hit = std::get_if<PadHit>(&record.event)) blows.emplace_back(hit->at.boot(), hit->sequence);
-        if (std::holds_alternative<StartStruck>(record.event)) {
-            count = record.recorded + count_after_strike;
+        if (const auto* hit = std::get_if<PadHit>(&record.event))
+            stretch.push_back({Blow{hit->at.boot(), hit->sequence}, hit->at});
+        if (const auto* struck = std::get_if<StartStruck>(&record.event)) {
+            count = record.recorded + after_start_strike;
+            // What was struck before its set began is kept, and counts for nobody.
+            for (const auto& [blow, at] : stretch)
+                if (!at.same_boot(struck->at) || at < struck->at) night.blows[blow].push_back({});
+            std::erase_if(stretch, [&](const auto& each) {
+                return !each.second.same_boot(struck->at) || each.second < struck->at;
+            });
         }
         if (const auto* ended = std::get_if<SetEnded>(&record.event); ended != nullptr && !ended->cancelled && count)
             sets.push_back({began.session, began.athlete, ended->set, *count, record.recorded});

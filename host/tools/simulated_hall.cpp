@@ -105,7 +105,11 @@ void SimulatedHall::saw(const EveningRecord& record, HostTime now) {
     if (const auto* turn = std::get_if<TurnCalled>(&record.event)) called(turn->athlete, now);
     if (std::holds_alternative<SetBegan>(record.event)) set_began(now);
     if (std::holds_alternative<SetDone>(record.event)) set_done(now);
-    if (std::holds_alternative<WentOn>(record.event)) next_walks_up(now + change);
+    if (std::holds_alternative<WentOn>(record.event)) {
+        // The set that the coach was to speak of at its end was cut.
+        if (calls_ == troubles_.out_of_turn_late_call && wrong_one_) set_done(now);
+        next_walks_up(now + change);
+    }
     if (std::holds_alternative<StoodAside>(record.event) || std::holds_alternative<SessionOver>(record.event))
         next_walks_up(now + change + Duration(random_.below(1'000'000'000)) - 500ms);
 }

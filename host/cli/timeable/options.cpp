@@ -71,11 +71,14 @@ std::optional<Options> parse_timeable(std::span<const std::string> arguments, st
     app.add_flag("--table", options.table, "print the table of false tells and power on invented athletes");
     app.add_flag("--leans", options.leans, "table: of whole drills against an opponent that leans before it kicks");
     app.add_flag("--whole", options.whole, "table: of whole drills, for each way in which attacks start");
+    app.add_flag("--apart", options.apart, "table of whole drills: sets lie apart by others' turns, as in an evening");
     app.add_option("--drills", options.drills,
                    "table: drills of each athlete; --whole takes a thousand if nothing is said")
         ->default_val(20000)
         ->check(CLI::Range(std::uint64_t{10}, std::uint64_t{10'000'000}));
-    app.add_option("--seed", options.seed, "table: the same seed gives the same table")->default_val(1);
+    app.add_option("--seed", options.seed, "table: the same seed gives the same table")
+        ->default_val(1)
+        ->check(whole_number());
     if (!parse(app, arguments, out, err, exit_code)) return std::nullopt;
 
     exit_code = 2;
@@ -98,6 +101,10 @@ std::optional<Options> parse_timeable(std::span<const std::string> arguments, st
         return std::nullopt;
     }
     if (options.leans && app.count("--drills") == 0) options.drills = 300;
+    if (options.apart && !options.whole) {
+        err << "breakstep timeable: --apart is of whole drills; add --table --whole\n";
+        return std::nullopt;
+    }
     if (options.whole && app.count("--drills") == 0) options.drills = 1'000;
     if (options.habit && options.symbols > 4) {
         err << "breakstep timeable: --habit takes at most 4 symbols, not " << options.symbols

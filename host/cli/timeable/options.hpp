@@ -25,7 +25,7 @@ struct Options {
     bool habit = false;
     reading::TempoMethod method = reading::TempoMethod::tight;
     bool table = false;
-    bool whole = false;
+    bool whole = false, apart = false;
     bool leans = false;
     std::uint64_t drills = 0;
     std::uint64_t seed = 0;

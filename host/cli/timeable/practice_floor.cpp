@@ -14,7 +14,10 @@ constexpr BootId boot{1};
 constexpr Duration tick = 50ms;
 constexpr Duration coach_soonest = 1s;
 constexpr double coach_mean_s = 1.5;
-constexpr std::uint64_t coach_stream = 0x636f616368;  // "coach"
+constexpr std::uint64_t coach_stream = 0x636f616368;     // "coach"
+constexpr std::uint64_t others_stream = 0x6f7468657273;  // "others"
+// Four others' sets and changes, about.
+constexpr double others_least_s = 100, others_most_s = 260;
 
 /// What comes by itself at its time: a lamp, an attack as it is seen, a tap of the coach.
 struct Coming {
@@ -31,17 +34,14 @@ class Floor {
     Floor(const SessionBegan& session, const FloorHabits& habits, reading::ReadingMethod method, std::uint64_t seed,
           std::uint64_t number)
         : drill_(session.drill),
+          apart_(session.evening != EveningId{}),
           conduct_(session, {}),
           score_(method),
           athlete_(habits, seed, number),
-          coach_(session.seed, coach_stream) {
+          coach_(session.seed, coach_stream),
+          others_(session.seed, others_stream) {
         record(session);
-        RigConnected rig{BoardId{1}, boot, at(now_), 0, {}};
-        for (std::uint8_t i = 0; i < 4; ++i) rig.channels.push_back({ChannelKind::pad, i, i, false, 120us});
-        for (std::uint8_t i = 0; i < 3; ++i) rig.channels.push_back({ChannelKind::gate, i, i, false, 10us});
-        for (std::uint8_t i = 0; i < 4; ++i) rig.channels.push_back({ChannelKind::lamp, i, i, false, 10us});
-        record(rig);
-        record(ClockBound{at(now_), 100us});
+        find_rig();
     }
 
     SessionTotals run() {
@@ -51,6 +51,14 @@ class Floor {
     }
 
   private:
+    void find_rig() {
+        RigConnected rig{BoardId{1}, boot, at(now_), 0, {}};
+        for (std::uint8_t i = 0; i < 4; ++i) rig.channels.push_back({ChannelKind::pad, i, i, false, 120us});
+        for (std::uint8_t i = 0; i < 3; ++i) rig.channels.push_back({ChannelKind::gate, i, i, false, 10us});
+        for (std::uint8_t i = 0; i < 4; ++i) rig.channels.push_back({ChannelKind::lamp, i, i, false, 10us});
+        record(rig);
+        record(ClockBound{at(now_), 100us});
+    }
     [[nodiscard]] static TargetTime at(Duration moment) { return {boot, moment}; }
     [[nodiscard]] Now now() const { return {HostTime(now_), at(now_)}; }
 
@@ -68,7 +76,17 @@ class Floor {
         run_commands();
         conduct_.due(now());
         run_commands();
+        if (aside_) others_take_turns();
         if (conduct_.scene().kind == SceneKind::awaiting_start && !athlete_.next()) athlete_.strike_to_start(now_ + 1s);
+    }
+
+    // What they strike is in sessions of their own.
+    void others_take_turns() {
+        aside_ = false;
+        now_ += reading::duration_from(others_.uniform(others_least_s, others_most_s));
+        coming_.clear();
+        record(SessionResumed{});
+        find_rig();
     }
 
     void come(Coming one) {
@@ -113,6 +131,7 @@ class Floor {
         for (const ConductCommand& command : commands) {
             if (const auto* append = std::get_if<Append>(&command)) record(append->event);
             if (const auto* lamps = std::get_if<OrderLamps>(&command)) order(*lamps);
+            if (std::holds_alternative<SessionAside>(command)) aside_ = true;
         }
     }
 
@@ -129,6 +148,7 @@ class Floor {
             tap_after(planned->begin.since_boot());
         } else if (std::holds_alternative<SetEnded>(event)) {
             athlete_.set_ended();
+            if (apart_ && !conduct_.done()) conduct_.suspend(now());
         } else if (const auto* lie = std::get_if<RepOpened>(&event); lie != nullptr && lie->telegraphed) {
             // A lean is answered where the foot is to leave the floor, and a lie looks like any other lean.
             const Duration leans = lie->lean.since_boot();
@@ -155,10 +175,12 @@ class Floor {
     }
 
     const Drill drill_;
+    const bool apart_;
     Conduct conduct_;
     Score score_;
     FloorAthlete athlete_;
-    Random coach_;
+    Random coach_, others_;
+    bool aside_ = false;
     Duration now_ = 1s;
     std::vector<Coming> coming_;  // a heap, the next in front
     std::uint64_t order_ = 0;
@@ -195,8 +217,9 @@ Drill leaning_floor_drill(std::int32_t reps) {
 }
 
 SessionTotals play_on_the_floor(const Drill& drill, const FloorHabits& habits, reading::ReadingMethod method,
-                                std::uint64_t seed, std::uint64_t number) {
+                                std::uint64_t seed, std::uint64_t number, bool apart) {
     SessionBegan session;
+    if (apart) session.evening = EveningId{1};
     session.session = SessionId{number + 1};
     session.seed = Random(seed + static_cast<std::uint64_t>(habits.family), number).next();
     session.drill = drill;

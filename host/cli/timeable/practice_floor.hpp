@@ -21,7 +21,9 @@ namespace breakstep::timeable {
 /// leans: each lean is answered, lies too.
 [[nodiscard]] Drill leaning_floor_drill(std::int32_t reps = 20);
 
+/// `apart`: as one of an evening, whose sets lie apart by others' turns: the session stands aside after each.
 [[nodiscard]] SessionTotals play_on_the_floor(const Drill& drill, const FloorHabits& habits,
-                                              reading::ReadingMethod method, std::uint64_t seed, std::uint64_t number);
+                                              reading::ReadingMethod method, std::uint64_t seed, std::uint64_t number,
+                                              bool apart = false);
 
 }  // namespace breakstep::timeable

@@ -56,6 +56,7 @@ std::string share(double value) { return reading::decimals(value, value > 0 && v
 struct Shown {
     bool timed, read;
     std::int32_t reps = 20;  // a set
+    bool apart = false;
 };
 
 void print_rows(std::ostream& out, std::ostream& err, std::span<const FloorHabits> athletes, Shown shown,
@@ -70,7 +71,8 @@ void print_rows(std::ostream& out, std::ostream& err, std::span<const FloorHabit
         err << "  " << habits.words << '\n';
         out << "| " << habits.words << " |";
         for (const StartKind start : starts) {
-            const ToldInDrills told = tell_on_the_floor(floor_drill(start, shown.reps), habits, drills, seed);
+            const ToldInDrills told =
+                tell_on_the_floor(floor_drill(start, shown.reps), habits, drills, seed, true, shown.apart);
             out << ' ' << share(told.share(told.plain));
             // A tapped attack comes when the coach sees the athlete move: its intervals are void.
             if (shown.timed) out << " / " << (start == StartKind::tapped ? "no bet" : share(told.share(told.timed)));
@@ -113,15 +115,15 @@ std::span<const FloorHabits> beat_keepers() { return keepers; }
 std::span<const FloorHabits> creatures_of_habit() { return creatures; }
 
 ToldInDrills tell_on_the_floor(const Drill& drill, const FloorHabits& habits, std::uint64_t drills, std::uint64_t seed,
-                               bool plain_too) {
+                               bool plain_too, bool apart) {
     ToldInDrills told;
     told.drills = drills;
     for (std::uint64_t number = 0; number < drills; ++number) {
         if (plain_too) {
-            const SessionTotals plain = play_on_the_floor(drill, habits, ReadingMethod::plain, seed, number);
+            const SessionTotals plain = play_on_the_floor(drill, habits, ReadingMethod::plain, seed, number, apart);
             told.plain += plain.sign == Sign::tell ? 1 : 0;
         }
-        const SessionTotals two = play_on_the_floor(drill, habits, ReadingMethod::two_signs, seed, number);
+        const SessionTotals two = play_on_the_floor(drill, habits, ReadingMethod::two_signs, seed, number, apart);
         told.timed += two.sign == Sign::tell ? 1 : 0;
         told.read += two.read_sign == Sign::tell ? 1 : 0;
         told.guesses += static_cast<double>(two.windows) / static_cast<double>(drills);
@@ -129,23 +131,26 @@ ToldInDrills tell_on_the_floor(const Drill& drill, const FloorHabits& habits, st
     return told;
 }
 
-void print_whole_table(std::ostream& out, std::ostream& err, std::uint64_t drills, std::uint64_t seed) {
+void print_whole_table(std::ostream& out, std::ostream& err, std::uint64_t drills, std::uint64_t seed, bool apart) {
     const double worst = std::sqrt(0.25 / static_cast<double>(drills));
     out << drills << " whole drills of each athlete and start, seed " << seed << "; standard error at most "
         << reading::decimals(worst, 4) << ", at 0.05 "
         << reading::decimals(std::sqrt(0.05 * 0.95 / static_cast<double>(drills)), 4)
         << ".\nEach: two sets of 20 attacks, any pad right; the athlete answers every attack, by a strike or by giving "
-           "ground.\nShare of drills that ended in \"yes\": by the plain method's one sign, and by each of the "
+           "ground"
+        << (apart ? ", and others take their turns between the sets" : "")
+        << ".\nShare of drills that ended in \"yes\": by the plain method's one sign, and by each of the "
            "two.\n\n";
     err << "honest athletes\n";
     out << "#### Honest athletes: tempo free, choices at the limit of what is no fault\n\n";
-    print_rows(out, err, honest_athletes(), {true, true}, drills, seed);
+    print_rows(out, err, honest_athletes(), {true, true, 20, apart}, drills, seed);
     err << "beat keepers\n";
     out << "#### Beat keepers: choices as above\n\n";
-    print_rows(out, err, beat_keepers(), {true, false}, drills, seed);
+    print_rows(out, err, beat_keepers(), {true, false, 20, apart}, drills, seed);
     err << "habits of choosing\n";
     out << "#### Habits of choosing, in two sets of 60: tempo free (retreats are read in drawn and hunted drills)\n\n";
-    print_rows(out, err, creatures_of_habit(), {false, true, long_set}, std::max<std::uint64_t>(drills / 4, 10), seed);
+    print_rows(out, err, creatures_of_habit(), {false, true, long_set, apart}, std::max<std::uint64_t>(drills / 4, 10),
+               seed);
 }
 
 }  // namespace breakstep::timeable

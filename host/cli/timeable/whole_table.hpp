@@ -30,11 +30,13 @@ struct ToldInDrills {
 };
 /// `plain_too`: each drill is also run by the plain method; else `plain` stays 0.
 [[nodiscard]] ToldInDrills tell_on_the_floor(const Drill& drill, const FloorHabits& habits, std::uint64_t drills,
-                                             std::uint64_t seed, bool plain_too = true);
+                                             std::uint64_t seed, bool plain_too = true, bool apart = false);
 
 /// Against an opponent that gives itself away, where every lean is the cue that cuts: false tells and power.
 void print_lean_table(std::ostream& out, std::ostream& err, std::uint64_t drills, std::uint64_t seed);
 
-void print_whole_table(std::ostream& out, std::ostream& err, std::uint64_t drills, std::uint64_t seed);
+/// `apart`: sets lie apart by others' turns, as in an evening.
+void print_whole_table(std::ostream& out, std::ostream& err, std::uint64_t drills, std::uint64_t seed,
+                       bool apart = false);
 
 }  // namespace breakstep::timeable

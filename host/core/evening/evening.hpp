@@ -43,6 +43,7 @@ struct LastSet {
     SessionId session{};
     std::int32_t set = 0;
     Duration work{};
+    bool done = true;  ///< to its end; else it was cut
 };
 
 struct State {

@@ -79,22 +79,36 @@ void session_over(State& state, const SessionOver& event, EveningTime at) {
     if (state.session == event.session && state.rig != AtRig::nobody) free_rig(state, at);
 }
 
+// It may still be said whose it was.
+void set_cut(State& state) {
+    const AthleteId by = state.made_by.value_or(state.at_rig);
+    const Person* one = person(state, by);
+    state.last_set = LastSet{by, state.session, state.set, one == nullptr ? Duration{} : one->dose.work, false};
+}
+
 // The set was told of as somebody else's after its end: the rest and the set are that one's.
 void set_moved(State& state, const SetMoved& event, EveningTime at) {
+    // Of a set that a cut of the program ended: it is told before the evening goes on.
+    if (state.rig == AtRig::running && state.session == event.session && state.set == event.set) {
+        set_cut(state);
+        state.last_set = LastSet{event.to, event.in, event.set, state.last_set->work, false};
+        state.rig = AtRig::leaving;
+        return;
+    }
     if (!state.last_set || state.last_set->session != event.session || state.last_set->set != event.set) return;
     LastSet& last = *state.last_set;
     if (last.by != event.to) {
         if (Person* wrong = person(state, last.by)) {
-            --wrong->sets_done;
+            if (last.done) --wrong->sets_done;
             wrong->rest_until = at;
         }
         if (Person* right = person(state, event.to)) {
-            ++right->sets_done;
+            if (last.done) ++right->sets_done;
             right->last_set = at;
             right->rest_until = std::max(right->rest_until, at + rest_after(last.work, right->age));
         }
     }
-    last = LastSet{event.to, event.in, event.set, last.work};
+    last = LastSet{event.to, event.in, event.set, last.work, last.done};
 }
 
 void asked(State& state, const Asked& event) {
@@ -187,6 +201,7 @@ void fold(State& state, const EveningEvent& event, EveningTime at) {
                           [&](const SetDone& done) { set_done(state, done, at); },
                           [&](const StoodAside& aside) {
                               if (state.session != aside.session || state.rig == AtRig::nobody) return;
+                              if (state.rig == AtRig::running) set_cut(state);
                               Person* one = person(state, state.made_by.value_or(state.at_rig));
                               // A set that was cut was work, too.
                               if (one != nullptr && state.rig == AtRig::running)
@@ -203,6 +218,7 @@ void fold(State& state, const EveningEvent& event, EveningTime at) {
                           },
                           [&](const RigSeen& seen) { state.rig_here = seen.here; },
                           [&](const WentOn&) {
+                              if (state.rig == AtRig::running) set_cut(state);
                               if (state.rig != AtRig::nobody) free_rig(state, at);
                               state.paused = false;
                           },

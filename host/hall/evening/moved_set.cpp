@@ -39,9 +39,17 @@ std::vector<JournalRecord> moved_session(const SessionBegan& began, std::span<co
         moved.push_back({static_cast<std::int64_t>(moved.size()), recorded, std::move(event)});
     };
     if (stretch.empty()) return moved;
+    // What was struck before the set began is nobody's set: it stays where it is.
+    const StartStruck* struck = nullptr;
+    for (const JournalRecord& entry : stretch)
+        if (const auto* found = std::get_if<StartStruck>(&entry.event)) struck = found;
+    const auto is_before = [struck](const JournalEvent& event) {
+        const auto* hit = std::get_if<PadHit>(&event);
+        return hit != nullptr && struck != nullptr && (!hit->at.same_boot(struck->at) || hit->at < struck->at);
+    };
     add(stretch.front().recorded, began);
     for (const JournalRecord& entry : stretch)
-        if (!is_own(entry.event)) add(entry.recorded, entry.event);
+        if (!is_own(entry.event) && !is_before(entry.event)) add(entry.recorded, entry.event);
     add(stretch.back().recorded, SessionEnded{SessionEnd::finished});
     return moved;
 }

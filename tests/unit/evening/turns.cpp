@@ -248,6 +248,26 @@ TEST_CASE("a set that somebody else made is that one's, and the one who was call
     CHECK(floor.state.find(athlete(2))->rest_until > floor.now);
 }
 
+TEST_CASE("a set that was cut may still be said to be another's, and nobody has done it") {
+    Floor floor({rounds(3000s)});
+    for (std::uint64_t i = 1; i <= 3; ++i) floor.came(i, 20);
+    floor.decide();
+    floor.record(SetBegan{floor.state.session, 0});
+    const SessionId session = floor.state.session;
+    SUBCASE("by standing aside") { floor.record(StoodAside{session}); }
+    SUBCASE("with the program") { floor.record(WentOn{5}); }
+    const Reply reply = evening::ask(floor.state, {Ask::someone_else, athlete(2), ""}, Hand::keyboard, floor.now, {});
+    CHECK(reply.answer.kind == AnswerKind::taken);
+    const auto* move = std::get_if<Move>(&reply.commands.back());
+    REQUIRE(move != nullptr);
+    CHECK(move->session == session);
+    CHECK(move->to == athlete(2));
+    floor.record(SetMoved{move->session, move->set, move->to, SessionId{77}, 3, 9});
+    CHECK(floor.state.find(athlete(1))->sets_done == 0);
+    CHECK(floor.state.find(athlete(2))->sets_done == 0);
+    CHECK(floor.state.find(athlete(2))->rest_until > floor.now);
+}
+
 TEST_CASE("told before the set, the right one is called") {
     Floor floor({rounds(3000s)});
     for (std::uint64_t i = 1; i <= 3; ++i) floor.came(i, 20);
