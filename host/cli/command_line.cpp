@@ -13,6 +13,7 @@
 #include <vector>
 
 #include "cli/athletes/keeping_options.hpp"
+#include "cli/clubs/clubs.hpp"
 #include "cli/commands.hpp"
 #include "cli/lists/lists.hpp"
 #include "cli/progress/progress.hpp"
@@ -39,11 +40,13 @@ constexpr double a_day = 86'400;
 struct Parsed {
     CommonOptions common;
     DrillOptions drill;
+    PairsCommand pairs;
     RigOptions rig;
     EveningOptions night;
     SimulateRigArguments simulated;
     KeepingOptions keeping;
     std::string session, capture, directory;
+    StageSize size;
     bool term = false, whole_evening = false;
     EveningDemo evening;
     int weeks = 10;
@@ -67,6 +70,42 @@ void add_run(CLI::App& app, Parsed& parsed) {
     add_json(app, parsed.common);
     add_store(app, parsed.common);
     app.add_option("--capture", parsed.common.capture, "write every call to the engine to this file, for `replay`");
+}
+
+void add_pairs(CLI::App& app, Parsed& parsed) {
+    PairsCommand& given = parsed.pairs;
+    auto* pairs = app.add_subcommand("pairs", "a class without a rig: what each pair's attacker does, on the screen");
+    pairs->add_option("drill", given.drill, "a drill's name (see `drills`) or a file")->required();
+    pairs->add_option("--pairs", given.options.pairs, "so many, by where they stand")->check(CLI::Range(1, 10));
+    pairs->add_option("--athletes", given.athletes, "call-signs, two for each pair: shown at change over only")
+        ->delimiter(',');
+    pairs->add_option("--rounds", given.options.rounds, "who attacks changes after each")->check(CLI::Range(1, 20));
+    pairs->add_option("--cues", given.options.cues, "of a round")->check(CLI::Range(1, 60));
+    const auto in_seconds = [&](const char* name, Duration& target, double low, double high, const char* text) {
+        pairs
+            ->add_option_function<double>(
+                name, [&target](double value) { target = Duration(static_cast<std::int64_t>(value * 1e9)); }, text)
+            ->check(number_within(low, high));
+    };
+    in_seconds("--window", given.options.window, 1, 6, "seconds of a cue: any moment in it is right to attack");
+    in_seconds("--pause", given.options.pause, 1, 30, "seconds after a cue, at least");
+    in_seconds("--change-over", given.options.change_over, 5, 120, "seconds before a round");
+    pairs->add_option_function<std::uint64_t>(
+        "--seed",
+        [&parsed](std::uint64_t seed) {
+            parsed.common.seed = seed;
+            parsed.common.has_seed = true;
+        },
+        "the same seed gives the same attacks");
+    pairs->add_flag("--headless", parsed.common.headless, "no window: the plan at once, to be called out");
+    add_json(*pairs, parsed.common);
+    pairs->add_option("--settings", parsed.common.settings, "a settings file read after the usual ones");
+    pairs->callback([&parsed] {
+        parsed.run = [&parsed] {
+            parsed.pairs.common = parsed.common;
+            return run_pairs(parsed.pairs);
+        };
+    });
 }
 
 void add_drilling(CLI::App& app, Parsed& parsed) {
@@ -192,7 +231,9 @@ void add_records(CLI::App& app, Parsed& parsed) {
 
     auto* pictures = app.add_subcommand("pictures", "draw the README's pictures from simulated athletes");
     pictures->add_option("directory", parsed.directory, "where to put them")->required();
-    pictures->callback([&parsed] { parsed.run = [&parsed] { return make_pictures(parsed.directory); }; });
+    pictures->add_option("--width", parsed.size.width, "of the stage, pixels")->check(CLI::Range(320, 7680));
+    pictures->add_option("--height", parsed.size.height, "of the stage, pixels")->check(CLI::Range(240, 4320));
+    pictures->callback([&parsed] { parsed.run = [&parsed] { return make_pictures(parsed.directory, parsed.size); }; });
 }
 
 }  // namespace
@@ -245,12 +286,14 @@ int parse_and_run(int argument_count, char** arguments) {
     app.set_version_flag("--version", "breakstep " BREAKSTEP_VERSION);
     Parsed parsed;
     add_drilling(app, parsed);
+    add_pairs(app, parsed);
     add_rigs(app, parsed);
     add_records(app, parsed);
     add_progress(app, parsed.run);
     add_reports(app, parsed.run);
     add_keeping_commands(app, parsed.keeping, parsed.run);
     add_lists(app, parsed.run);
+    add_clubs(app, parsed.run);
     app.add_subcommand("timeable", "can a rhythm be timed? Reads a list of times, intervals or choices");
     app.add_subcommand("tap", "tap the space bar along with a video to make such a list");
     if (argument_count >= 2 && arguments[1][0] != '\0' && arguments[1][0] != '-')

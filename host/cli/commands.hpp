@@ -6,8 +6,11 @@
 #include <filesystem>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "core/error.hpp"
+#include "core/trade/pairs.hpp"
+#include "devices/stage/draw_stage.hpp"
 
 namespace breakstep {
 
@@ -44,6 +47,13 @@ struct DrillOptions {
     double pace_limit_minutes = 120;
 };
 
+struct PairsCommand {
+    CommonOptions common;
+    std::string drill;
+    PairsOptions options;
+    std::vector<std::string> athletes;  ///< two for each pair, by where they stand; empty: places alone
+};
+
 struct RigOptions {
     CommonOptions common;
     std::string port;    ///< "" to find one
@@ -72,6 +82,7 @@ int run_demo_term(const CommonOptions& options, int weeks);
 /// A whole invented term into a new store, without a word but its progress.
 [[nodiscard]] Expected<void> make_term_store(const std::filesystem::path& file);
 int run_drill(const DrillOptions& options);
+int run_pairs(const PairsCommand& given);
 int list_drills(const CommonOptions& options);
 /// What is wrong with a drill's file, the minutes it takes, for whom it is too much.
 int check_drill(const CommonOptions& options, const std::string& file);
@@ -83,6 +94,7 @@ int run_evening(const EveningOptions& options);
 int simulate_rig(const SimulateRigArguments& arguments);
 int rescore(const CommonOptions& options, const std::string& session);
 int replay(const CommonOptions& options, const std::string& capture);
-int make_pictures(const std::string& directory);
+/// `size` of the stage's pictures; pages have their own.
+int make_pictures(const std::string& directory, StageSize size);
 
 }  // namespace breakstep

@@ -18,11 +18,23 @@ constexpr Turn evening[] = {{"Heron", "drop-of-a-single-kick"},
                             {"Dunlin", "linked-techniques"}};
 constexpr std::uint64_t demo_seed = 11;
 
-// In real time nobody wants to watch a whole evening.
-void shorten(Drill& drill) {
-    drill.sets = 1;
-    drill.reps = 6;
-    drill.rest = 10s;
+// In real time nobody wants to watch a whole evening: two minutes in which each of the stage's screens is seen. Heron
+// rests once; Egret reads an opponent that leans before it kicks.
+struct WatchedTurn {
+    Turn turn;
+    std::int32_t sets, reps;
+};
+constexpr WatchedTurn watched_evening[] = {
+    {{"Heron", "drop-of-a-single-kick"}, 2, 4}, {{"Curlew", "feints"}, 1, 4}, {{"Egret", "meeting-the-lift"}, 1, 5}};
+constexpr Duration watched_rest = 8s;
+// So long a simulated athlete looks at its task: the attack is watched once, slowly, first.
+constexpr Duration looks_at_the_task = 8s;
+
+std::vector<WatchedTurn> turns_of(bool fast) {
+    if (!fast) return {std::begin(watched_evening), std::end(watched_evening)};
+    std::vector<WatchedTurn> turns;
+    for (const Turn& turn : evening) turns.push_back({turn, 0, 0});
+    return turns;
 }
 
 bool has_display() {
@@ -35,14 +47,22 @@ Expected<std::vector<PlannedSession>> plan_evening(const CommonOptions& options,
                                                    std::uint64_t seed) {
     IdSource ids(seed);
     std::vector<PlannedSession> sessions;
-    for (const Turn& turn : evening) {
+    for (const auto& [turn, sets, reps] : turns_of(options.fast)) {
         auto drill = load_drill(turn.drill, settings);
         if (!drill) return tl::make_unexpected(drill.error());
-        if (!options.fast) shorten(*drill);
+        if (!options.fast) {
+            drill->sets = sets;
+            drill->reps = reps;
+            drill->rest = watched_rest;
+        }
         const auto profile = find_athlete(turn.athlete);
         auto athlete = athlete_in(store, turn.athlete, profile ? profile->lead : Side::right, ids);
         if (!athlete) return tl::make_unexpected(athlete.error());
-        sessions.push_back(plan_session(*drill, settings, *athlete, seed + sessions.size(), ids));
+        PlannedSession& planned =
+            sessions.emplace_back(plan_session(*drill, settings, *athlete, seed + sessions.size(), ids));
+        planned.began.opens_video = sessions.size() == 1;  // one flash opens an evening
+        planned.names.watch_first = !options.fast;
+        if (!options.fast && planned.simulated) planned.simulated->looks = looks_at_the_task;
         // A demo may be played again with the same seed into the same store.
         auto known = store.find_session(id_text(sessions.back().began.session));
         while (known) {

@@ -76,6 +76,8 @@ int run_drill(const DrillOptions& given) {
     PlannedSession planned = plan_session(*drill, *settings, *athlete, seed, ids);
     while ((*store)->find_session(id_text(planned.began.session))) planned.began.session = SessionId{ids.next()};
     if (!simulated) planned.simulated.reset();
+    if (const auto recalled = recall_last_time(**store, planned); !recalled)
+        return complain(recalled.error(), exit_not_kept);
     const auto prior = known_prior(**store, athlete->id);
     if (!prior) return complain(prior.error(), exit_not_kept);
     planned.began.prior = *prior;

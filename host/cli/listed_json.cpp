@@ -17,6 +17,12 @@ Json attack_json(const AttackChoice& attack) {
     json["kind"] = word(attack.kind);
     json["share"] = attack.share;
     json["moment"] = attack.kind == AttackKind::feint ? Json(nullptr) : Json(word(attack.moment));
+    if (attack.moments != 0) {
+        Json moments = Json::array();
+        for (const Moment moment : {Moment::lift, Moment::drop, Moment::gap})
+            if (attack.asks(moment)) moments.push_back(word(moment));
+        json["moments"] = moments;
+    }
     json["counter"] = attack.kind == AttackKind::feint ? Json(nullptr) : Json(word(attack.counter));
     return json;
 }

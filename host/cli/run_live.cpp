@@ -77,9 +77,31 @@ LiveRun run_live(const std::vector<PlannedSession>& sessions, const CommonOption
         capture.emplace(std::move(*created));
     }
 
+    // A lift that nothing but a lean announces can't be met by lamps alone. A simulated athlete sees the screen that
+    // nobody opened.
+    for (const PlannedSession& planned : sessions)
+        if (needs_a_screen(planned.began.drill) && cues.window() == nullptr && !rig)
+            return failed({ErrorKind::bad_input,
+                           "the lift of " + planned.began.drill.name +
+                               " can't be met by lamps alone: they have no lean, and no reaction is quick enough",
+                           "run it with a screen, or take lift-of-a-pattern or lift-drawn"},
+                          exit_bad_input);
+
     std::vector<SessionResults> results;
     std::optional<LiveDriver> driver(std::in_place, live, **store, cues, capture ? &*capture : nullptr);
     tell_progress(*driver, options.json);
+    constexpr Duration summary_stands = 5s;
+    StandingSummary standing(summary_stands);
+    driver->core().on_view = [&rig, &standing](StageView& view) {
+        standing.show(view, host_now());
+        if (rig)
+            rig->post([leans = leans_on_screen(view)](SimulatedTarget& target, HostTime now) {
+                target.screen_leans(now, leans);
+            });
+    };
+    driver->on_poll = [&](HostTime now) {
+        if (const auto task = standing.due(now)) cues.show(*task);
+    };
     driver->on_session_end = [&](const LiveDriver::Session& session, const Engine& engine) {
         for (const PlannedSession& planned : sessions)
             if (planned.began.session == session.began.session) {

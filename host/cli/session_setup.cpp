@@ -1,5 +1,4 @@
 #include "cli/session_setup.hpp"
-#include "club/athletes/naming.hpp"
 
 #include <unistd.h>
 
@@ -9,6 +8,8 @@
 
 #include "cli/athletes/shared.hpp"
 #include "cli/consent/tonight_store.hpp"
+#include "club/athletes/naming.hpp"
+#include "club/exchange/server_kept.hpp"
 #include "core/error.hpp"
 #include "core/trade/junior.hpp"
 #include "files/place.hpp"
@@ -32,11 +33,29 @@ PlannedSession plan_session(const Drill& drill, const Settings& settings, const 
     planned.names.seed = seed;
     planned.names.lift = drill.opponent.lift;
     planned.names.spread = drill.opponent.spread;
+    planned.began.opens_video = true;
+    planned.names.caution = caution_before_the_first_set();
     planned.names.child = is_child(athlete);
     planned.names.nudged = is_nudged(athlete);
     if (const auto profile = find_athlete(athlete.call_sign))
         planned.simulated = AthleteSettings{*profile, drill.attacks, seed};
     return planned;
+}
+
+Expected<void> recall_last_time(const Store& store, PlannedSession& planned) {
+    const auto sessions = store.sessions();
+    if (!sessions) return tl::make_unexpected(sessions.error());
+    const SessionSummary* last = nullptr;
+    for (const SessionSummary& session : *sessions)
+        if (session.athlete == planned.began.athlete && session.drill == planned.began.drill.name &&
+            session.id != planned.began.session && session.reps > 0)
+            if (last == nullptr || session.number > last->number) last = &session;
+    planned.names.watch_first = last == nullptr;
+    if (last == nullptr) return {};
+    const auto reps = store.reps(last->id);
+    if (!reps) return tl::make_unexpected(reps.error());
+    planned.names.last_time = last_time_of(*reps);
+    return {};
 }
 
 void warn_if_too_much(const Athlete& athlete, const Drill& drill) {
@@ -92,6 +111,9 @@ Expected<std::unique_ptr<Store>> open_store(const CommonOptions& options, const 
     wanted.on_committed = std::move(on_committed);
     if (mode == StoreMode::inline_writes) wanted.inline_commit_records = 64;
     const std::filesystem::path path = store_path(options, settings);
+    if (exchange::is_server_url(path.string()))
+        return failure(ErrorKind::bad_input, "this needs a store on this computer, and was given a server",
+                       "`breakstep fetch --from URL` brings what is there; progress, report and export read it there");
     clear_last_evening(path);
     if (mode != StoreMode::read_only && !options.tonight)
         if (const auto kept = may_be_copied(path); !kept) return tl::make_unexpected(kept.error());
@@ -113,8 +135,25 @@ Expected<std::unique_ptr<Store>> open_whole_store(const CommonOptions& options, 
     return store;
 }
 
-void note_made_in(const Store& store, const std::filesystem::path& folder) {
-    const auto noted = store.note_made_in(folder);
+Expected<std::unique_ptr<Kept>> open_kept(const CommonOptions& options, const Settings& settings) {
+    const std::string place = store_path(options, settings).string();
+    if (!exchange::is_server_url(place))
+        return open_whole_store(options, settings).map([](auto&& store) {
+            return std::unique_ptr<Kept>(std::move(store));
+        });
+    const auto url = exchange::server_url(options.store.value_or(settings.store));
+    if (!url) return tl::make_unexpected(url.error());
+    return exchange::ServerKept::open(*url).map([](auto&& kept) { return std::unique_ptr<Kept>(std::move(kept)); });
+}
+
+void note_made_in(const Kept& kept, const std::filesystem::path& folder) {
+    const auto* store = dynamic_cast<const Store*>(&kept);
+    if (store == nullptr) {
+        std::cerr << "A server does not note that files are put into " << shown_text(folder.string())
+                  << ": remember it when an athlete is erased.\n";
+        return;
+    }
+    const auto noted = store->note_made_in(folder);
     if (noted && *noted) return;
     std::cerr << "The store can't be written, so it could not note that files are put into "
               << shown_text(folder.string()) << ": remember it when you erase an athlete.\n";

@@ -27,6 +27,8 @@ struct PlannedSession {
 
 [[nodiscard]] PlannedSession plan_session(const Drill& drill, const Settings& settings, const Athlete& athlete,
                                           std::uint64_t seed, IdSource& ids);
+/// What the store knows of the athlete in this drill: whether it is the first time, and how the last one went.
+[[nodiscard]] Expected<void> recall_last_time(const Store& store, PlannedSession& planned);
 /// The athlete of this call-sign, added to the store if new.
 [[nodiscard]] Expected<Athlete> athlete_in(Store& store, const std::string& call_sign, Side lead, IdSource& ids);
 
@@ -54,7 +56,7 @@ void print_live_results(const std::vector<SessionResults>& sessions, bool json);
 
 /// Notes in the store that something of its athletes is put into the folder, so that erasing looks there; says so on
 /// stderr where the store can't be written.
-void note_made_in(const Store& store, const std::filesystem::path& folder);
+void note_made_in(const Kept& store, const std::filesystem::path& folder);
 
 /// The same for the folder of a capture, if one is wanted.
 void note_capture(const Store& store, const CommonOptions& options);
@@ -71,6 +73,9 @@ void begin_day(const CommonOptions& options, const Settings& settings);
 /// Opens the store for reading results out of it, after a look at whether it is what was written (remembered while it
 /// does not change).
 [[nodiscard]] Expected<std::unique_ptr<Store>> open_whole_store(const CommonOptions& options, const Settings& settings);
+
+/// The same, or a club's server where the store's place is one's address (exchange/server_url.hpp).
+[[nodiscard]] Expected<std::unique_ptr<Kept>> open_kept(const CommonOptions& options, const Settings& settings);
 
 /// Says on stderr which drill files could not be used.
 void tell_unusable(const DrillList& list);

@@ -14,11 +14,27 @@
 namespace breakstep {
 namespace {
 
+// Several moments that are all right; the first by time is the one that a latency runs from where none was hit.
+void read_moments(TableReader& table, AttackChoice& attack) {
+    std::vector<std::size_t> moments;
+    table.words("moments", words_up_to(Moment::drop), moments);
+    attack.moments = 0;
+    for (const std::size_t moment : moments)
+        attack.moments = static_cast<MomentSet>(attack.moments | moment_bit(static_cast<Moment>(moment)));
+    if (moments.empty()) return;
+    for (const Moment earliest : {Moment::gap, Moment::drop, Moment::lift})
+        if (attack.asks(earliest)) attack.moment = earliest;
+    if (table.has("moment"))
+        table.refuse("moments", "stands beside moment", "take one of the two out: moments names all that are right");
+    if (moments.size() == 1) attack.moments = 0;
+}
+
 void read_attack(TableReader& table, AttackChoice& attack) {
     table.one_of("kind", words_up_to(AttackKind::feint), attack.kind);
     table.integer("rebounds", 1, 4, attack.rebounds);
     table.integer("share", 1, 20, attack.share);
     table.one_of("moment", words_up_to(Moment::drop), attack.moment);
+    read_moments(table, attack);
     table.one_of("counter", words_up_to(Counter::spin), attack.counter);
     std::vector<std::size_t> pads;
     table.words("pads", words_up_to(PadRole::low_right), pads);
@@ -26,7 +42,7 @@ void read_attack(TableReader& table, AttackChoice& attack) {
     for (const std::size_t pad : pads)
         attack.pads = static_cast<PadSet>(attack.pads | pad_bit(static_cast<PadRole>(pad)));
     if (!table.has("kind")) table.refuse("kind", "is missing", "say what attack it is: kind = \"single\"");
-    for (const char* key : {"moment", "counter", "pads"})
+    for (const char* key : {"moment", "moments", "counter", "pads"})
         if (attack.kind == AttackKind::feint && table.has(key))
             table.refuse(key, "makes no sense for a feint", "take it out: a feint is to be held back from");
     if (attack.kind != AttackKind::rebound && table.has("rebounds"))
@@ -98,6 +114,33 @@ void read_timing(TableReader& top, Drill& drill) {
     check_waits(top, drill);
 }
 
+void read_telegraph(TableReader& top, const std::string& file, Drill& drill) {
+    if (const TomlNode* node = top.table("telegraph")) {
+        TableReader table(*node, file, "telegraph.");
+        drill.telegraph.shown = 0.8;
+        table.range_ms("delay_ms", drill.telegraph.delay);
+        table.real("spread", 0, 1, drill.telegraph.spread);
+        table.real("shown", 0, 1, drill.telegraph.shown);
+        table.real("lies", 0, 0.5, drill.telegraph.lies);
+        if (drill.telegraph.delay.longest > 700ms)
+            table.refuse("delay_ms", "is longer than 700 ms",
+                         "make it shorter: the screen must know of a lean before it begins");
+        top.take_faults(table);
+        if (drill.start != StartKind::random)
+            top.refuse("telegraph", "is only used by start = \"random\"", "take it out, or change start");
+        if (!drill.screen) top.refuse("telegraph", "needs the screen: lamps have no lean", "set screen = true");
+    }
+    if (const TomlNode* node = top.table("drawn")) {
+        TableReader table(*node, file, "drawn.");
+        drill.drawn.mean = 450ms;
+        table.duration("delay_ms", 150ms, 1500ms, drill.drawn.mean);
+        table.real("spread", 0, 0.5, drill.drawn.spread);
+        top.take_faults(table);
+        if (drill.start != StartKind::drawn)
+            top.refuse("drawn", "is only used by start = \"drawn\"", "take it out, or change start");
+    }
+}
+
 // A test is the same for every athlete, every evening: whatever it leaves out is the built-in value, never a setting.
 void check_test(TableReader& top, const Drill& drill) {
     if (!drill.test) return;
@@ -148,6 +191,7 @@ Expected<DrillFile> drill_from(const TomlNode& root, const std::string& file, co
         read_opponent(opponent, drill.opponent);
         top.take_faults(opponent);
     }
+    read_telegraph(top, file, drill);
     if (drill.title.empty()) top.refuse("title", "is missing", "say in one line what the drill practises");
     check_test(top, drill);
     if (auto finished = top.finish(); !finished) return tl::make_unexpected(finished.error());

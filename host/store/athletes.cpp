@@ -7,36 +7,18 @@
 
 #include "core/iso_date.hpp"
 #include "store/call_sign.hpp"
+#include "store/club_changes.hpp"
 #include "store/database.hpp"
 #include "store/store_state.hpp"
 #include "store/sums.hpp"
 #include "store/text_rules.hpp"
 #include "store/usable.hpp"
-#include "store/values.hpp"
+#include "store/whole_rows.hpp"
 
 namespace breakstep {
 namespace {
 
 using columns::Binder;
-
-columns::ColumnNames athlete_columns() {
-    columns::ColumnNames names;
-    const Athlete athlete;
-    const Consent consent;
-    columns::visit_athlete(athlete, names);
-    columns::visit_consent(consent, names);
-    return names;
-}
-
-// No consent is three NULLs.
-void bind_athlete(Binder& binder, const Athlete& athlete) {
-    columns::visit_athlete(athlete, binder);
-    if (athlete.consent) {
-        columns::visit_consent(*athlete.consent, binder);
-    } else {
-        for (int i = 0; i < 3; ++i) binder.put_null();
-    }
-}
 
 Expected<void> refuse(std::string what, std::string to_do) {
     return failure(ErrorKind::bad_input, std::move(what), std::move(to_do));
@@ -143,7 +125,7 @@ Expected<void> insert(SQLite::Database& database, const Athlete& athlete, CallSi
     if (is_known(database, athlete.id)) return refuse("an athlete of this id is there already", "draw another id");
     if (taken.is_taken(athlete)) return tl::make_unexpected(taken_error(athlete));
     taken.add(athlete);
-    const columns::ColumnNames names = athlete_columns();
+    const columns::ColumnNames names = all_athlete_columns();
     SQLite::Statement insert(database,
                              "INSERT INTO athletes (" + names.list() + ") VALUES (" + names.placeholders() + ")");
     Binder binder(insert);
@@ -219,7 +201,9 @@ Expected<void> Store::change_athlete(const Athlete& athlete) {
         if (!is_known(database, athlete.id))
             return breakstep::failure(ErrorKind::not_found, "there is no athlete of this id", "add the athlete first");
         if (CallSigns(database).is_taken(athlete)) return tl::make_unexpected(taken_error(athlete));
-        SQLite::Statement update(database, "UPDATE athletes SET " + athlete_columns().assignments() + " WHERE id = ?");
+        note_changes(database, athlete);
+        SQLite::Statement update(database,
+                                 "UPDATE athletes SET " + all_athlete_columns().assignments() + " WHERE id = ?");
         Binder binder(update);
         bind_athlete(binder, athlete);
         binder.put(athlete.id);
@@ -257,6 +241,7 @@ Expected<void> Store::erase_athlete(AthleteId id) {
         SQLite::Statement erase(database, "DELETE FROM athletes WHERE id = ?");
         Binder(erase).put(id);
         erase.exec();
+        note_erasure(database, id);
         sums::renew(database, sums::Table::athletes);
         sums::renew(database, sums::Table::measures);
         return {};

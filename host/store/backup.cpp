@@ -84,7 +84,8 @@ Expected<BackupMade> Store::backup(const std::filesystem::path& given) const {
         return tl::make_unexpected(copied.error());
     // Before the copy appears: a note of a copy that is none does no harm, a copy that nobody knows of does.
     const Expected<void> noted = note_copy(state_->path, copy);
-    if (!noted && noted.error().kind != ErrorKind::system) return tl::make_unexpected(noted.error());
+    // A disk that fails is no reason to leave it un-noted; a store that nobody may write is.
+    if (!noted && may_be_written(state_->path)) return tl::make_unexpected(noted.error());
     if (const Expected<void> placed = file->commit(); !placed) return tl::make_unexpected(placed.error());
     return BackupMade{copy, noted.has_value()};
 }

@@ -60,6 +60,8 @@ void visit_rep(Rep& rep, Visitor&& visitor) {
     visitor("commit_from_onset_ns", rep.commit_from_onset);
     visitor("phases_ns", rep.phases);
     visitor("retreated", rep.retreated);
+    visitor("moments", rep.asked.moments);
+    visitor("telegraphed", rep.telegraphed);
 }
 
 /// As the totals list them themselves.

@@ -311,6 +311,10 @@ bool may_write_beside(const std::filesystem::path& path) {
 
 }  // namespace
 
+bool may_be_written(const std::filesystem::path& path) {
+    return ::access(path.c_str(), W_OK) == 0 && may_write_beside(path);
+}
+
 Expected<SQLite::Database> open_for_reading(const std::filesystem::path& path) {
     const Expected<Looks> looks = looks_of(path);
     if (!looks) return tl::make_unexpected(looks.error());

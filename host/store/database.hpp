@@ -36,6 +36,8 @@ namespace breakstep {
 /// For writing: makes the file if there is none, and brings an older store up to date. A file of something else or of a
 /// newer version is refused before a byte of it changes.
 [[nodiscard]] Expected<SQLite::Database> open_for_writing(const std::filesystem::path& path, StoreMode mode);
+/// Whether file and folder allow it; a full or failing disk allows it too.
+[[nodiscard]] bool may_be_written(const std::filesystem::path& path);
 /// For reading: beside the writer of this or another process.
 [[nodiscard]] Expected<SQLite::Database> open_for_reading(const std::filesystem::path& path);
 

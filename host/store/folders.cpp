@@ -34,7 +34,7 @@ Expected<bool> Store::note_made_in(const std::filesystem::path& given) const {
         insert.exec();
         return true;
     });
-    if (!noted && noted.error().kind == ErrorKind::system) return false;
+    if (!noted && !may_be_written(state_->path)) return false;
     return noted;
 }
 

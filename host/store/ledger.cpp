@@ -3,38 +3,12 @@
 #include <utility>
 
 #include "store/sums.hpp"
-#include "store/values.hpp"
+#include "store/whole_rows.hpp"
 
 namespace breakstep {
 namespace {
 
 using columns::Binder;
-using columns::ColumnNames;
-
-template <class Visit>
-ColumnNames names_of(Visit&& visit) {
-    ColumnNames names;
-    visit(names);
-    return names;
-}
-
-std::string put_rep_sql() {
-    RepResult shape;
-    const ColumnNames names = names_of([&](ColumnNames& to) { columns::visit_rep(shape, to); });
-    return "INSERT OR REPLACE INTO reps (session, " + names.list() + ") VALUES (?, " + names.placeholders() + ")";
-}
-
-std::string put_totals_sql() {
-    SessionTotals shape;
-    const ColumnNames names = names_of([&](ColumnNames& to) { columns::visit_totals(shape, to); });
-    return "INSERT OR REPLACE INTO totals (session, " + names.list() + ") VALUES (?, " + names.placeholders() + ")";
-}
-
-std::string begin_session_sql() {
-    SessionSummary shape;
-    const ColumnNames names = names_of([&](ColumnNames& to) { columns::visit_session(shape, to); });
-    return "UPDATE sessions SET " + names.assignments() + " WHERE number = ?";
-}
 
 // A statement is ready for its next use whether its step threw or not.
 class Use {

@@ -1,41 +1,25 @@
 #include "store/reader.hpp"
 
 #include "store/call_sign.hpp"
-#include "store/values.hpp"
+#include "store/whole_rows.hpp"
 
 namespace breakstep {
 namespace {
 
 using columns::Binder;
-using columns::ColumnNames;
 using columns::RowReader;
 using columns::UnreadableValue;
 
-// "SELECT session columns FROM sessions", for a visitor list.
 template <class Row, class Visit>
-std::string columns_of(Visit&& visit) {
-    Row shape;
-    ColumnNames names;
-    visit(shape, names);
-    return names.list();
+std::string list_of(Visit&& visit) {
+    return columns_of<Row>(std::forward<Visit>(visit)).list();
 }
 
 std::string rep_columns() {
-    return columns_of<RepResult>([](auto& row, auto& names) { columns::visit_rep(row, names); });
+    return list_of<RepResult>([](auto& row, auto& names) { columns::visit_rep(row, names); });
 }
 
-std::string select_athletes() {
-    return "SELECT " + columns_of<Athlete>([](auto& row, auto& names) { columns::visit_athlete(row, names); }) + ", " +
-           columns_of<Consent>([](auto& row, auto& names) { columns::visit_consent(row, names); }) + " FROM athletes";
-}
-
-Athlete athlete_from(SQLite::Statement& statement) {
-    Athlete athlete;
-    RowReader row(statement);
-    columns::visit_athlete(athlete, row);
-    if (!row.is_null()) columns::visit_consent(athlete.consent.emplace(), row);
-    return athlete;
-}
+std::string select_athletes() { return "SELECT " + all_athlete_columns().list() + " FROM athletes"; }
 
 }  // namespace
 
@@ -78,7 +62,7 @@ Expected<std::vector<SessionSummary>> Reader::sessions() {
             *database_,
             "SELECT number, (SELECT count(*) FROM events WHERE session = number), (SELECT count(*) FROM reps WHERE "
             "session = sessions.number), " +
-                columns_of<SessionSummary>([](auto& row, auto& names) { columns::visit_session(row, names); }) +
+                list_of<SessionSummary>([](auto& row, auto& names) { columns::visit_session(row, names); }) +
                 " FROM sessions ORDER BY number");
         std::vector<SessionSummary> sessions;
         while (query.executeStep()) {
@@ -93,13 +77,15 @@ Expected<std::vector<SessionSummary>> Reader::sessions() {
     });
 }
 
-Expected<std::int64_t> Reader::raw_records(SessionId session,
-                                           const std::function<void(const Store::RawRecord&)>& each) {
+Expected<std::int64_t> Reader::raw_records(SessionId session, const std::function<void(const Store::RawRecord&)>& each,
+                                           std::int64_t from) {
     return with_connection([&] {
         SQLite::Statement query(*database_,
                                 "SELECT position, kind, recorded_ns, bytes FROM events WHERE session = (SELECT number "
-                                "FROM sessions WHERE id = ?) ORDER BY position");
-        Binder(query).put(session);
+                                "FROM sessions WHERE id = ?) AND position >= ? ORDER BY position");
+        Binder binder(query);
+        binder.put(session);
+        binder.put(from);
         std::int64_t count = 0;
         while (query.executeStep()) {
             Store::RawRecord record;
@@ -109,8 +95,8 @@ Expected<std::int64_t> Reader::raw_records(SessionId session,
             record.recorded = HostTime(Duration(query.getColumn(2).getInt64()));
             record.bytes =
                 std::string_view(static_cast<const char*>(bytes.getBlob()), static_cast<std::size_t>(bytes.getBytes()));
-            if (record.position != count)
-                throw UnreadableValue("record " + std::to_string(count) + " of a session is missing");
+            if (record.position != from + count)
+                throw UnreadableValue("record " + std::to_string(from + count) + " of a session is missing");
             each(record);
             ++count;
         }
@@ -175,7 +161,7 @@ Expected<std::int64_t> Reader::all_reps(const std::function<void(SessionId, cons
 Expected<std::optional<SessionTotals>> Reader::totals(SessionId session) {
     return with_connection([&]() -> std::optional<SessionTotals> {
         SQLite::Statement query(*database_,
-                                "SELECT " + columns_of<SessionTotals>([](auto& row, auto& names) {
+                                "SELECT " + list_of<SessionTotals>([](auto& row, auto& names) {
                                     columns::visit_totals(row, names);
                                 }) + " FROM totals WHERE session = (SELECT number FROM sessions WHERE id = ?)");
         Binder(query).put(session);
@@ -214,7 +200,7 @@ Expected<std::optional<Athlete>> Reader::find_athlete(std::string_view call_sign
 
 Expected<std::vector<Measure>> Reader::measures() {
     return with_connection([&] {
-        SQLite::Statement query(*database_, "SELECT " + columns_of<Measure>([](auto& row, auto& names) {
+        SQLite::Statement query(*database_, "SELECT " + list_of<Measure>([](auto& row, auto& names) {
                                                 columns::visit_measure(row, names);
                                             }) + " FROM measures ORDER BY athlete, measure, date");
         std::vector<Measure> measures;
@@ -228,7 +214,7 @@ Expected<std::vector<Measure>> Reader::measures() {
 
 Expected<std::vector<BackupNote>> Reader::backups() {
     return with_connection([&] {
-        SQLite::Statement query(*database_, "SELECT " + columns_of<BackupNote>([](auto& row, auto& names) {
+        SQLite::Statement query(*database_, "SELECT " + list_of<BackupNote>([](auto& row, auto& names) {
                                                 columns::visit_backup(row, names);
                                             }) + " FROM backups ORDER BY number");
         std::vector<BackupNote> backups;
@@ -251,7 +237,7 @@ Expected<std::vector<std::filesystem::path>> Reader::folders_made_in() {
 
 Expected<std::vector<Calibration>> Reader::calibrations() {
     return with_connection([&] {
-        SQLite::Statement query(*database_, "SELECT " + columns_of<Calibration>([](auto& row, auto& names) {
+        SQLite::Statement query(*database_, "SELECT " + list_of<Calibration>([](auto& row, auto& names) {
                                                 columns::visit_calibration(row, names);
                                             }) + " FROM calibrations ORDER BY measured_unix_s DESC, number DESC");
         std::vector<Calibration> calibrations;

@@ -28,7 +28,8 @@ class Reader {
     [[nodiscard]] Expected<std::int64_t> last_position(SessionId session);
     [[nodiscard]] Expected<std::vector<SessionSummary>> sessions();
     [[nodiscard]] Expected<std::int64_t> raw_records(SessionId session,
-                                                     const std::function<void(const Store::RawRecord&)>& each);
+                                                     const std::function<void(const Store::RawRecord&)>& each,
+                                                     std::int64_t from = 0);
     [[nodiscard]] Expected<std::int64_t> records(SessionId session,
                                                  const std::function<void(const JournalRecord&)>& each);
     [[nodiscard]] Expected<std::optional<EveningSummary>> last_evening();
@@ -46,6 +47,8 @@ class Reader {
     [[nodiscard]] Expected<std::vector<BackupNote>> backups();
     [[nodiscard]] Expected<std::vector<std::filesystem::path>> folders_made_in();
     [[nodiscard]] Expected<std::vector<Calibration>> calibrations();
+    [[nodiscard]] Expected<std::vector<SessionState>> session_states();
+    [[nodiscard]] Expected<ClubNotes> club_notes();
     [[nodiscard]] Expected<void> integrity();
     [[nodiscard]] Expected<sums::Changed> changed();
     /// Numbers of sessions that have neither ended nor sums.

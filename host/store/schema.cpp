@@ -221,7 +221,44 @@ CREATE TABLE evening_events (
 ) STRICT, WITHOUT ROWID;
 )sql";
 
-constexpr std::array<std::string_view, 5> all_steps{first, second, third, fourth, of_evenings};
+// Reps that may be met in one of several moments, and those before which the opponent leaned.
+constexpr std::string_view of_leans = R"sql(
+ALTER TABLE reps ADD COLUMN moments INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE reps ADD COLUMN telegraphed INTEGER NOT NULL DEFAULT 0;
+)sql";
+
+// For clubs together: when each of an athlete's fields was last changed and on which computer (what is not named here
+// was said when the athlete was added), athletes that were erased, and pairs that are one. The computer names itself
+// when it first has something to say. Sessions in the order in which they began, which is the same in every store.
+constexpr std::string_view of_clubs = R"sql(
+CREATE TABLE athlete_changes (
+    athlete         INTEGER NOT NULL,
+    field           TEXT NOT NULL,
+    changed_unix_ms INTEGER NOT NULL,
+    author          BLOB NOT NULL,
+    PRIMARY KEY (athlete, field)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE erased (
+    athlete        INTEGER PRIMARY KEY,
+    erased_unix_ms INTEGER NOT NULL
+) STRICT;
+
+CREATE TABLE joined (
+    gone           INTEGER PRIMARY KEY,
+    kept           INTEGER NOT NULL,
+    joined_unix_ms INTEGER NOT NULL
+) STRICT;
+
+CREATE TABLE computer (
+    number INTEGER PRIMARY KEY,
+    name   BLOB NOT NULL
+) STRICT;
+
+CREATE INDEX sessions_in_order ON sessions (began_unix_s, id);
+)sql";
+
+constexpr std::array<std::string_view, 7> all_steps{first, second, third, fourth, of_evenings, of_leans, of_clubs};
 
 }  // namespace
 

@@ -127,6 +127,7 @@ StoreCounters Store::counters() const {
     return state_->writer ? state_->writer->counters() : state_->counters_of_reader;
 }
 const std::filesystem::path& Store::path() const { return state_->path; }
+std::string Store::place() const { return state_->path.string(); }
 
 // ---- reading --------------------------------------------------------------------------------------------------------
 
@@ -158,9 +159,9 @@ Expected<std::int64_t> Store::read_records(SessionId session,
                                            const std::function<void(const JournalRecord&)>& each) const {
     return state_->reader.records(session, each);
 }
-Expected<std::int64_t> Store::read_raw_records(SessionId session,
-                                               const std::function<void(const RawRecord&)>& each) const {
-    return state_->reader.raw_records(session, each);
+Expected<std::int64_t> Store::read_raw_records(SessionId session, const std::function<void(const RawRecord&)>& each,
+                                               std::int64_t from) const {
+    return state_->reader.raw_records(session, each, from);
 }
 Expected<std::vector<RepResult>> Store::reps(SessionId session) const { return state_->reader.reps(session); }
 Expected<std::int64_t> Store::read_reps(const std::function<void(SessionId, const RepResult&)>& each) const {

@@ -30,6 +30,8 @@
 
 #include "core/progress/facts.hpp"
 #include "core/score/journal.hpp"
+#include "store/club_rows.hpp"
+#include "store/kept.hpp"
 #include "store/store_rows.hpp"
 
 namespace breakstep {
@@ -81,7 +83,7 @@ struct StoreCounters {
     std::size_t backlog_bytes_peak = 0;
 };
 
-class Store final : public Journal {
+class Store final : public Journal, public Kept {
   public:
     /// Opens or makes the store. Fails with
     /// not_found: a folder (read_only: the file) is missing; in_use: another breakstep writes to it; bad_input: a file
@@ -112,14 +114,14 @@ class Store final : public Journal {
 
     // ---- reading: what is committed ---------------------------------------------------------------------------------
 
-    /// In the order in which they began.
-    [[nodiscard]] Expected<std::vector<SessionSummary>> sessions() const;
+    // As kept.hpp says; sessions() and all else that goes through sessions in the order in which this store got them,
+    // but for the term's.
+    [[nodiscard]] std::string place() const override;
+    [[nodiscard]] Expected<std::vector<SessionSummary>> sessions() const override;
     /// By what a coach types: its number, its id in 16 hexadecimal digits, or "last". Fails (not_found) otherwise.
     [[nodiscard]] Expected<SessionSummary> find_session(std::string_view typed) const;
-    /// Streams the session's records in order, one at a time (the reference is good during the call). Returns how many.
-    /// The callback may read from the store. Fails (damaged) at the first record that can't be read or is missing.
-    [[nodiscard]] Expected<std::int64_t> read_records(SessionId session,
-                                                      const std::function<void(const JournalRecord&)>& each) const;
+    [[nodiscard]] Expected<std::int64_t> read_records(
+        SessionId session, const std::function<void(const JournalRecord&)>& each) const override;
     /// Without decoding: position, kind, recorded and bytes as they stand.
     struct RawRecord {
         std::int64_t position = 0;
@@ -127,24 +129,20 @@ class Store final : public Journal {
         HostTime recorded;
         std::string_view bytes;
     };
+    /// From position `from` on.
     [[nodiscard]] Expected<std::int64_t> read_raw_records(SessionId session,
-                                                          const std::function<void(const RawRecord&)>& each) const;
-    [[nodiscard]] Expected<std::vector<RepResult>> reps(SessionId session) const;
+                                                          const std::function<void(const RawRecord&)>& each,
+                                                          std::int64_t from = 0) const;
+    [[nodiscard]] Expected<std::vector<RepResult>> reps(SessionId session) const override;
     /// Every rep of every session in order of sessions and reps.
     [[nodiscard]] Expected<std::int64_t> read_reps(const std::function<void(SessionId, const RepResult&)>& each) const;
-    [[nodiscard]] Expected<std::optional<SessionTotals>> totals(SessionId session) const;
-    /// Every session in order of its number, without counting its events.
-    [[nodiscard]] Expected<std::vector<TermSession>> term_sessions() const;
-    /// What a term needs of every rep, in order of sessions and reps; `number` is the session's. Much faster than
-    /// read_reps: no text but words, no lists.
+    [[nodiscard]] Expected<std::optional<SessionTotals>> totals(SessionId session) const override;
+    [[nodiscard]] Expected<std::vector<TermSession>> term_sessions() const override;
     [[nodiscard]] Expected<std::int64_t> read_rep_facts(
-        const std::function<void(std::int64_t number, const progress::RepFact&)>& each) const;
-    /// By call-sign.
-    [[nodiscard]] Expected<std::vector<Athlete>> athletes() const;
-    /// Null if there is none of that call-sign (call_sign.hpp says when two are one).
-    [[nodiscard]] Expected<std::optional<Athlete>> find_athlete(std::string_view call_sign) const;
-    /// Imported past results, by athlete, measure and date.
-    [[nodiscard]] Expected<std::vector<Measure>> measures() const;
+        const std::function<void(std::int64_t number, const progress::RepFact&)>& each) const override;
+    [[nodiscard]] Expected<std::vector<Athlete>> athletes() const override;
+    [[nodiscard]] Expected<std::optional<Athlete>> find_athlete(std::string_view call_sign) const override;
+    [[nodiscard]] Expected<std::vector<Measure>> measures() const override;
     /// Copies made by backup(), oldest first, whether or not they still exist.
     [[nodiscard]] Expected<std::vector<BackupNote>> backups() const;
     /// Folders that were noted, in the order of the notes, whether or not they still exist.
@@ -191,6 +189,25 @@ class Store final : public Journal {
     /// Notes the folder into which something of athletes is put (a report, a capture), once, so that erasing looks
     /// there. Whoever else writes the store. False where the store can't be written, or is of an older version.
     [[nodiscard]] Expected<bool> note_made_in(const std::filesystem::path& folder) const;
+
+    // ---- clubs together (club_rows.hpp) -----------------------------------------------------------------------------
+
+    /// In the order in which they began.
+    [[nodiscard]] Expected<std::vector<SessionState>> session_states() const;
+    [[nodiscard]] Expected<ClubNotes> club_notes() const;
+    /// Puts athletes as they stand elsewhere, with what is known of their changes. A call-sign that another athlete has
+    /// here is left away here. Fails (bad_input) for what no athlete can be.
+    [[nodiscard]] Expected<void> take_athletes(std::span<const Athlete> athletes, std::span<const FieldChange> changes);
+    /// Those of athletes that are unknown here are left out, those of the same athlete, name and date take its place.
+    [[nodiscard]] Expected<void> take_measures(std::span<const Measure> measures);
+    /// Sessions, or the rest of them, as they stand elsewhere: events are added at the end only, results take the place
+    /// of those that are there. All or none. Fails (damaged) where they don't go on from what is here.
+    [[nodiscard]] Expected<void> take_sessions(std::span<const TakenSession> sessions);
+    /// `gone` is `kept`: sessions and imported values go over; of two values of a day the kept one's stays. False if
+    /// that was so already.
+    [[nodiscard]] Expected<bool> join_athletes(const JoinedAthletes& joined);
+    /// Notes of an athlete who is not here that it was erased elsewhere, so that it is not taken again.
+    [[nodiscard]] Expected<void> note_erased(std::span<const ErasedAthlete> erased);
 
     /// The sessions that an earlier program was cut off at and that were not told yet: told once.
     [[nodiscard]] Expected<std::vector<SessionSummary>> take_cut_off();

@@ -31,7 +31,7 @@ Expected<std::vector<TermSession>> Reader::term_sessions() {
         SQLite::Statement query(*database_,
                                 "SELECT number, athlete, began_unix_s, drill, sessions.start, stance, level, test, "
                                 "windows, caught, caught_by_chance, wealth FROM sessions LEFT JOIN totals ON session = "
-                                "number ORDER BY number");
+                                "number ORDER BY began_unix_s, id");
         std::vector<TermSession> sessions;
         while (query.executeStep()) {
             TermSession& session = sessions.emplace_back();
@@ -58,10 +58,12 @@ Expected<std::vector<TermSession>> Reader::term_sessions() {
 Expected<std::int64_t> Reader::rep_facts(
     const std::function<void(std::int64_t number, const progress::RepFact&)>& each) {
     return with_connection([&] {
-        SQLite::Statement query(*database_,
-                                "SELECT session, set_index, number, kind, moment, counter, start, verdict, scored, "
-                                "catch_trial, contacted, retreated, latency_ns, error_ns, void_reason FROM reps ORDER "
-                                "BY session, rep");
+        // CROSS JOIN: sessions in their order outside, so that nothing has to be sorted.
+        SQLite::Statement query(
+            *database_,
+            "SELECT session, set_index, reps.number, kind, moment, counter, reps.start, verdict, "
+            "scored, catch_trial, contacted, retreated, latency_ns, error_ns, void_reason, moments FROM sessions CROSS "
+            "JOIN reps ON session = sessions.number ORDER BY began_unix_s, sessions.id, rep");
         std::int64_t count = 0;
         progress::RepFact rep;
         while (query.executeStep()) {
@@ -81,6 +83,7 @@ Expected<std::int64_t> Reader::rep_facts(
             // Few reps are void: only theirs is read as a word.
             rep.voided_by_coach =
                 rep.verdict == Verdict::void_rep && word_at<VoidReason>(query, 14) == VoidReason::coach;
+            rep.moments = static_cast<MomentSet>(query.getColumn(15).getInt());
             each(query.getColumn(0).getInt64(), rep);
             ++count;
         }

@@ -20,6 +20,7 @@
 #include "settings/drill_file.hpp"
 #include "tools/evening_audit.hpp"
 #include "tools/simulated_hall.hpp"
+#include "tools/subtitle_audit.hpp"
 
 namespace breakstep {
 namespace {
@@ -62,6 +63,7 @@ struct Watch {
     std::vector<WordShown> words;
     std::set<std::pair<SessionId, RepId>> seen;
     std::vector<HostTime> clicks;
+    std::optional<HostTime> flash;  ///< as it stood on the screen
 };
 
 HostTime drawn_at(HostTime told) {
@@ -76,6 +78,7 @@ struct Program {
         : cues(std::make_unique<CueMixer>(sounds), begin), driver(engine, target, store, cues, capture, begin) {
         cues.keep_starts(CueSound::click, &watch.clicks);
         driver.core().on_view = [this, &watch](StageView& view) {
+            if (view.flash && !watch.flash) watch.flash = view.flash;
             const Conduct* conduct = driver.core().engine().conduct();
             const auto session = driver.core().engine().running_session();
             if (!view.verdict || conduct == nullptr || !session || !conduct->scene().verdict) return;
@@ -304,6 +307,12 @@ Expected<EveningFigures> DemoEvening::run() {
     if (const auto written = store_.flush(); !written) return tl::make_unexpected(written.error());
     Witnessed witnessed{evening_began, hall.strikes(), hall.stood(), watch.words, watch.clicks};
     auto figures = audit_evening(store_, first.evening, witnessed);
+    if (figures && watch.flash) {
+        const auto subtitles = audit_subtitles(store_, *watch.flash, witnessed.strikes);
+        if (!subtitles) return tl::make_unexpected(subtitles.error());
+        figures->subtitled = subtitles->reps;
+        figures->subtitles_off_ms = subtitles->worst_ms;
+    }
     if (figures) figures->touches_by_coach = hall.touches();
     return figures;
 }
@@ -334,6 +343,8 @@ nlohmann::ordered_json json_of(const EveningFigures& figures) {
     json["words_silent"] = figures.words_silent;
     json["click_after_contact_ms_p99"] = p99(figures.click_ms);
     json["clicks"] = figures.click_ms.size();
+    json["subtitled"] = figures.subtitled;
+    json["subtitles_off_ms_most"] = std::stod(rounded(figures.subtitles_off_ms, 2));
     return json;
 }
 

@@ -27,6 +27,8 @@ struct EveningFigures {
     std::int32_t words_later = 0, words_silent = 0;
     std::vector<double> word_ms;   ///< of reps told at once, struck from toe-off - lead
     std::vector<double> click_ms;  ///< of every contact in a set
+    std::int32_t subtitled = 0;    ///< reps that were struck, in the subtitles of the evening's film ...
+    double subtitles_off_ms = 0;   ///< ... and the most that one's blow lay off its time
 };
 
 /// What was seen and heard, by whoever watched the outputs.

@@ -7,6 +7,7 @@
 #include "club/pages/page_of.hpp"
 #include "devices/stage/pictures.hpp"
 #include "hall/drivers/fast_driver.hpp"
+#include "hall/scene/pairs_view.hpp"
 #include "hall/scene/scene_view.hpp"
 #include "report/pages/page_picture.hpp"
 #include "settings/drill_file.hpp"
@@ -21,7 +22,113 @@ constexpr std::uint64_t set_seed = 4;
 struct Played {
     StageRest rest;
     StageNudge nudge;
+    std::vector<StagePicture> more;
 };
+
+StageView task_view(const Settings& settings, const char* drill_name, const char* call_sign, std::int32_t set) {
+    StageView view;
+    view.screen = StageScreen::task;
+    view.athlete = call_sign;
+    const auto drill = load_drill(drill_name, settings);
+    const auto profile = find_athlete(call_sign);
+    if (!drill || !profile) return view;
+    SessionBegan session;
+    session.drill = *drill;
+    session.athlete_lead = profile->lead;
+    view.task = task_of(session, set);
+    return view;
+}
+
+StageView block_view() {
+    StageView view;
+    view.screen = StageScreen::block;
+    view.turns.club = "Saltmarsh Hall";
+    view.block = {"pairs",        "round 2, adults",    "One height, four metres apart.", "gates one hole up",
+                  pictures_begin, pictures_begin + 600s};
+    return view;
+}
+
+StageView turns_view() {
+    StageView view;
+    view.screen = StageScreen::turns;
+    view.turns.club = "Saltmarsh Hall";
+    view.turns.next = "Curlew";
+    view.turns.drill = "Drop of a single kick, front hand";
+    view.turns.prompt = "Strike a pad for your task.";
+    view.turns.follows = {
+        {"Lapwing", 2, ""}, {"Dunlin", 5, "gates one hole down"}, {"Plover", 7, ""}, {"Avocet", 9, ""}};
+    view.turns.turns_done = 9;
+    view.turns.turns = 24;
+    view.turns.minutes_left = 31;
+    view.turns.evening = {
+        {"warm-up", 10, 1}, {"round 1", 18, 1}, {"drink", 3, 1}, {"round 2", 20, 0.4}, {"close", 8, 0}};
+    return view;
+}
+
+/// A class of ten pairs, as `pairs` plans it: a change over, and a cue in its midst.
+std::vector<StagePicture> class_pictures(const Settings& settings) {
+    const auto drill = load_drill("untidy-beginner", settings);
+    if (!drill) return {};
+    PairsClass shown{*drill, {}, {}};
+    PairsOptions options;
+    options.pairs = 10;
+    shown.rounds = plan_pairs(*drill, set_seed, options);
+    constexpr const char* birds[] = {"Plover", "Dunlin",     "Godwit",  "Avocet",   "Snipe",    "Lapwing", "Wigeon",
+                                     "Teal",   "Gadwall",    "Pintail", "Tern",     "Shelduck", "Bittern", "Egret",
+                                     "Ruff",   "Sanderling", "Knot",    "Whimbrel", "Rail",     "Redshank"};
+    for (std::size_t i = 0; i + 1 < std::size(birds); i += 2) shown.names.emplace_back(birds[i], birds[i + 1]);
+    std::vector<StagePicture> pictures;
+    for (const PairsStep& step : steps_of(shown)) {
+        const bool change = step.shown.change_over && pictures.empty();
+        const bool cue = !step.shown.change_over && step.shown.cue == 3 && step.shown.end > step.shown.begin;
+        if (!change && !cue) continue;
+        pictures.push_back(
+            {change ? "stage-pairs-change" : "stage-pairs-cue", pairs_view(step, pictures_begin - step.from), 1s});
+        if (cue) break;
+    }
+    return pictures;
+}
+
+std::vector<RepResult> first_set(const Score& score) {
+    std::vector<RepResult> reps;
+    for (const RepResult& rep : score.reps())
+        if (rep.set == 0) reps.push_back(rep);
+    return reps;
+}
+
+/// Every screen that a set's own does not show.
+std::vector<StagePicture> more_pictures(const Settings& settings, const Score& score) {
+    std::vector<StagePicture> pictures{
+        {"stage-task", task_view(settings, "drop-of-a-single-kick", "Heron", 0), {}},
+        {"stage-task-gap", task_view(settings, "gap-of-a-single-kick", "Plover", 0), {}},
+        {"stage-task-lift", task_view(settings, "meeting-the-lift", "Dunlin", 1), {}},
+        {"stage-task-rebounds", task_view(settings, "rebounds", "Avocet", 0), {}},
+        {"stage-task-around", task_view(settings, "around-the-held-leg", "Egret", 0), {}},
+        {"stage-block", block_view(), 225s},
+        {"stage-turns", turns_view(), {}}};
+    pictures[0].view.task.caution = caution_before_the_first_set();
+    StageView watch = task_view(settings, "feints", "Lapwing", 0);
+    watch.task.watch_since = pictures_begin - 700ms;
+    watch.task.caution = caution_before_the_first_set();
+    pictures.push_back({"stage-watch-first", watch, 1500ms});
+    StageView summary;
+    summary.screen = StageScreen::summary;
+    summary.athlete = "Heron";
+    summary.saved = true;
+    summary.summary = summary_of(score, false);
+    add_last_time(summary.summary, last_time_of(first_set(score)));
+    summary.summary.next = "Curlew";
+    summary.summary.then = "Lapwing";
+    summary.summary.prompt = "Strike a pad for your task.";
+    pictures.push_back({"stage-summary", summary, {}});
+    summary.athlete = "Dunlin";
+    summary.summary = summary_of(score, true);
+    summary.summary.next = "Plover";
+    summary.summary.prompt = "Strike a pad for your task.";
+    pictures.push_back({"stage-summary-child", summary, {}});
+    for (StagePicture& each : class_pictures(settings)) pictures.push_back(std::move(each));
+    return pictures;
+}
 
 /// The moment in which the athlete was told.
 std::optional<StageNudge> told_in(const std::vector<JournalRecord>& records) {
@@ -68,7 +175,7 @@ Expected<Played> played_set(const Settings& settings) {
     auto nudge = told_in(journal.sessions().at(began.session).records);
     if (!nudge)
         return failure(ErrorKind::not_found, "Heron was not told in the set for the pictures", "choose another seed");
-    return Played{std::move(rest), std::move(*nudge)};
+    return Played{std::move(rest), std::move(*nudge), more_pictures(settings, *driver.core().engine().score())};
 }
 
 using Draw = std::function<void(cairo_t*)>;
@@ -96,7 +203,7 @@ Expected<void> write_pages(const std::string& directory, const std::filesystem::
     const auto athlete = athlete_page_of(*shelf, settings, *rules, term->athlete(*one), &*one);
     if (!athlete) return tl::make_unexpected(athlete.error());
     const pages::GroupPage group = group_page_of(*shelf, settings, *rules, *term);
-    const auto evening = evening_page_of(*shelf, settings, term->athletes, term->last_day);
+    const auto evening = evening_page_of(*shelf, settings, term->athletes, term->last_day, &*rules, &*term);
     if (!evening) return tl::make_unexpected(evening.error());
     const std::pair<const char*, Draw> pictures[] = {
         {"page-athlete.png", [&](cairo_t* cairo) { pages::draw_athlete_page(cairo, *athlete, Theme::paper); }},
@@ -111,11 +218,12 @@ Expected<void> write_pages(const std::string& directory, const std::filesystem::
 
 }  // namespace
 
-int make_pictures(const std::string& directory) {
+int make_pictures(const std::string& directory, StageSize size) {
     const Settings settings;  // the coach's own have no place in the README
-    const auto played = played_set(settings);
+    auto played = played_set(settings);
     if (!played) return complain(played.error());
-    if (const auto written = write_pictures(directory, played->rest, played->nudge); !written)
+    if (const auto written = write_pictures(directory, played->rest, played->nudge, std::move(played->more), size);
+        !written)
         return complain(written.error());
     std::string folder = (std::filesystem::temp_directory_path() / "breakstep-pictures-XXXXXX").string();
     if (mkdtemp(folder.data()) == nullptr)

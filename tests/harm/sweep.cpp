@@ -8,6 +8,7 @@
 #include <cstdio>
 #include <filesystem>
 #include <map>
+#include <sstream>
 #include <string>
 
 #include "harm/scenarios.hpp"
@@ -36,6 +37,19 @@ std::vector<std::string> words_of(const std::string& arguments) {
 
 std::string content_of(const fs::path& folder, const Watched& file) {
     return file.is_store ? content_of_store(folder / file.name) : content_of_file(folder / file.name);
+}
+
+/// The first line in which they differ.
+std::string difference(const std::string& now, const std::string& other) {
+    std::istringstream here(now), there(other);
+    std::string line, meant;
+    for (int number = 1;; ++number) {
+        const bool more = static_cast<bool>(std::getline(here, line));
+        if (!std::getline(there, meant)) meant = "nothing";
+        if (!more) line = "nothing";
+        if (line != meant) return "line " + std::to_string(number) + " is \"" + line + "\", not \"" + meant + "\"";
+        if (!more) return "nothing differs";
+    }
 }
 
 class Sweep {
@@ -141,7 +155,8 @@ class Sweep {
             const std::string now = content_of(folder, file);
             const bool in_between = std::find(file.also.begin(), file.also.end(), now) != file.also.end();
             if (now != old_[i] && now != new_[i] && !in_between)
-                return file.name + " is neither old nor new: " + now.substr(0, 200);
+                return file.name + " is neither old nor new: " + difference(now, old_[i]) + " beside the old, " +
+                       difference(now, new_[i]) + " beside the new";
             if (fault.kind != Fault::Kind::kill && outcome.code == 0 && now != new_[i])
                 return "it says that all is well, and " + file.name + " is not the new one";
         }

@@ -13,6 +13,7 @@ library. Four pads, five gates, four lamps; what strikes them is told on the com
     --step 80                      the near mark is broken 80 ms before each blow, for 250 ms
     --truth FILE                   every blow as a JSON line: its time in ticks, and the time of the lamps it answers
     --port /dev/ttyS9             speaks on this serial port instead, and opens it anew whenever it was unplugged
+    --hold 5                       a ping's reply waits up to 5 ms, not 2: behind a line that moves bytes every 4 ms only
     --damage 0.03 --seed 5         3 in 100 frames to the host arrive with one bit turned
 
 The signal USR1 resets the board.
@@ -295,7 +296,7 @@ class Rig:
             head = b"\x04" + payload[1:3] + struct.pack("<I", self.boot_id) + u48(received)
             self.send(head + u48(self.now()) + struct.pack("<H", self.newest))
 
-        self.at(received + int(random.uniform(0, 2 * MILLISECOND)), reply)
+        self.at(received + int(random.uniform(0, self.arguments.hold * MILLISECOND)), reply)
 
     def acknowledge(self, payload, _):
         if not self.of_this_boot(payload):
@@ -469,6 +470,7 @@ def main():
     parser.add_argument("--strike-at", action="append", type=float, default=[], metavar="SECONDS")
     parser.add_argument("--again", type=float, default=0, metavar="SECONDS")
     parser.add_argument("--step", type=float, default=0, metavar="MS")
+    parser.add_argument("--hold", type=float, default=2, metavar="MS")
     parser.add_argument("--port", metavar="PATH")
     parser.add_argument("--truth", metavar="FILE")
     parser.add_argument("--damage", type=float, default=0, metavar="SHARE")

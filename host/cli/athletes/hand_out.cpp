@@ -9,6 +9,7 @@
 #include "club/athletes/athlete_list.hpp"
 #include "club/athletes/athletes_json.hpp"
 #include "club/consent/consent_words.hpp"
+#include "club/results/subtitles.hpp"
 
 namespace breakstep {
 namespace {
@@ -21,7 +22,7 @@ int complain_of_file(const Error& error) {
 }  // namespace
 
 int export_athletes(const KeepingOptions& options) {
-    return with_whole_store(options.common, [&](Store& store) {
+    return with_kept(options.common, [&](const Kept& store) {
         const auto athletes = store.athletes();
         if (!athletes) return complain(athletes.error());
         std::vector<Athlete> named;
@@ -42,7 +43,32 @@ int export_athletes(const KeepingOptions& options) {
     });
 }
 
+namespace {
+
+int export_subtitles(const KeepingOptions& options) {
+    if (options.file.empty())
+        return complain({ErrorKind::bad_input, "where to put the subtitles was not said",
+                         "name a file that ends in .srt or .vtt, or - for a list on stdout"});
+    return with_whole_store(options.common, [&](Store& store) {
+        const auto captions = captions_of(store, options.of);
+        if (!captions) return complain(captions.error());
+        const auto written = write_out(options.file, options.overwrite, [&](std::ostream& out) -> Expected<void> {
+            out << (options.file.ends_with(".srt")   ? as_srt(*captions)
+                    : options.file.ends_with(".vtt") ? as_webvtt(*captions)
+                    : options.common.json            ? as_json(*captions)
+                                                     : as_list(*captions));
+            return {};
+        });
+        if (!written) return complain_of_file(written.error());
+        if (options.file != "-") std::cerr << "call-signs stand in it: erasing an athlete does not find it\n";
+        return static_cast<int>(exit_done);
+    });
+}
+
+}  // namespace
+
 int export_results(const KeepingOptions& options) {
+    if (options.subtitles) return export_subtitles(options);
     if (options.dictionary) {
         const auto written = write_out(options.file, options.overwrite,
                                        [&](std::ostream& out) { return write_dictionary(out, options.common.json); });
@@ -50,7 +76,7 @@ int export_results(const KeepingOptions& options) {
     }
     if (options.file.empty())
         return complain({ErrorKind::bad_input, "where to export to was not said", "name a file, or - for stdout"});
-    return with_whole_store(options.common, [&](Store& store) {
+    return with_kept(options.common, [&](const Kept& store) {
         const auto roster = roster_of(store, options.with_names);
         if (!roster) return complain(roster.error());
         const auto written = write_out(options.file, options.overwrite, [&](std::ostream& out) {

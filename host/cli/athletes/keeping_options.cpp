@@ -67,6 +67,9 @@ void add_athletes(CLI::App& app, const Typed& typed) {
     add_typed_athlete(*change, given.typed);
     add("erase", "everything of an athlete, for good", erase_athlete, true)
         ->add_flag("--yes", given.yes, "it is meant: without this, it is only said what would be erased");
+    auto* join = add("join", "two athletes are one: the first stays, with all that both did", join_athletes, true);
+    join->add_option("other", given.other, "the call-sign, or the id, of the one that goes")->required();
+    join->add_flag("--yes", given.yes, "it is meant: without this, it is only said what would be joined");
     add("import-list", "add the athletes of a CSV list: all of them or none", import_athletes, false)
         ->add_option("file", given.file, "the list, its first line as `export-list` writes it; - for stdin")
         ->required();
@@ -86,6 +89,13 @@ void add_copies(CLI::App& app, const Typed& typed) {
     out->add_option("--table", given.table, "CSV: which table")->check(CLI::IsMember({"reps", "sessions", "measures"}));
     out->add_flag("--dictionary", given.dictionary, "what each column means, instead of data");
     out->add_flag("--overwrite", given.overwrite, "the file may take an older one's place");
+    auto* subtitles = out->add_flag("--subtitles", given.subtitles,
+                                    "every rep's time from the opening flash, for a video of the hall: FILE.srt or "
+                                    "FILE.vtt, any other name is a list");
+    out->add_option("--of", given.of,
+                    "of which session (number, id, `last`) or day (2026-11-26); without it the last "
+                    "evening")
+        ->needs(subtitles);
     add_with_names(*out, given.with_names);
     add_json(*out, given.common);
     typed.add(app, "backup", "a copy of the whole store", back_up)

@@ -42,11 +42,11 @@ int with_store(const CommonOptions& options, StoreMode mode, const std::function
     return code;
 }
 
-int with_whole_store(const CommonOptions& options, const std::function<int(Store&)>& work) {
+int with_kept(const CommonOptions& options, const std::function<int(const Kept&)>& work) {
     const auto settings = load_settings(options.settings);
     if (!settings) return complain(settings.error());
-    const auto store = open_whole_store(options, *settings);
-    return store ? work(**store) : complain(store.error());
+    const auto kept = open_kept(options, *settings);
+    return kept ? work(**kept) : complain(kept.error());
 }
 
 void tell_left_out(const std::vector<Athlete>& left_out, const std::string& today) {

@@ -110,7 +110,7 @@ int show_progress(const ProgressArguments& arguments) {
     const auto rules = load_next(*settings);
     if (!rules) return complain(rules.error());
     options->rungs = rules->rungs;
-    const auto store = open_whole_store(arguments.common, *settings);
+    const auto store = open_kept(arguments.common, *settings);
     if (!store) return complain(store.error());
     auto term = load_term(**store, *options);
     if (!term) return complain(term.error());

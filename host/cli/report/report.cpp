@@ -99,7 +99,7 @@ void tell_missing_fonts(const std::string& name) {
 struct Opened {
     const Settings& settings;
     const NextRules& rules;
-    const Store& store;
+    const Kept& store;
     const Shelf& shelf;
     Term& term;
 };
@@ -139,7 +139,7 @@ int with_term(const ReportArguments& arguments, const std::function<Expected<voi
     const auto rules = load_next(*settings);
     if (!rules) return complain(rules.error());
     options->rungs = rules->rungs;
-    const auto store = open_whole_store(arguments.term.common, *settings);
+    const auto store = open_kept(arguments.term.common, *settings);
     if (!store) return complain(store.error());
     auto term = load_term(**store, *options);
     if (!term) return complain(term.error());
@@ -226,7 +226,7 @@ int report_group(const ReportArguments& arguments) {
 int report_evening(const ReportArguments& arguments) {
     const auto settings = load_settings(arguments.term.common.settings);
     if (!settings) return complain(settings.error());
-    const auto store = open_whole_store(arguments.term.common, *settings);
+    const auto store = open_kept(arguments.term.common, *settings);
     if (!store) return complain(store.error());
     const auto shelf = Shelf::open(**store, *settings);
     if (!shelf) return complain(shelf.error());
@@ -235,7 +235,7 @@ int report_evening(const ReportArguments& arguments) {
         return complain({ErrorKind::bad_input, fmt::format("\"{}\" is no date of the calendar", arguments.evening),
                          "write the evening as year-month-day, 2026-11-03, or `last`"});
     if (shelf->sessions().empty())
-        return complain({ErrorKind::not_found, "the store " + (*store)->path().string() + " holds no session",
+        return complain({ErrorKind::not_found, (*store)->place() + " holds no session",
                          "run a drill first, or name another store with --store"});
     const std::int32_t day =
         date ? static_cast<std::int32_t>(date->time_since_epoch().count())
@@ -246,7 +246,15 @@ int report_evening(const ReportArguments& arguments) {
     if (!athletes) return complain(athletes.error());
     tell_left_out(left_out_on(*shelf, *athletes, day), today_here());
     if (arguments.with_names) show_real_names(*athletes);
-    const auto page = evening_page_of(*shelf, *settings, *athletes, day);
+    // What comes next for whom is the term's to say, up to that evening and after it.
+    const auto rules = load_next(*settings);
+    if (!rules) return complain(rules.error());
+    TermOptions options;
+    options.rungs = rules->rungs;
+    auto term = load_term(**store, options);
+    if (!term) return complain(term.error());
+    if (arguments.with_names) show_real_names(term->athletes);
+    const auto page = evening_page_of(*shelf, *settings, *athletes, day, &*rules, &*term);
     if (!page) return complain(page.error());
     const Theme theme = theme_of(arguments);
     std::vector<std::function<void(cairo_t*)>> sheets;

@@ -69,6 +69,7 @@ std::optional<Options> parse_timeable(std::span<const std::string> arguments, st
         ->check(CLI::IsMember({"tight", "plain", "ours", "standard"}))
         ->capture_default_str();
     app.add_flag("--table", options.table, "print the table of false tells and power on invented athletes");
+    app.add_flag("--leans", options.leans, "table: of whole drills against an opponent that leans before it kicks");
     app.add_flag("--whole", options.whole, "table: of whole drills, for each way in which attacks start");
     app.add_flag("--apart", options.apart, "table of whole drills: sets lie apart by others' turns, as in an evening");
     app.add_option("--drills", options.drills,
@@ -97,6 +98,11 @@ std::optional<Options> parse_timeable(std::span<const std::string> arguments, st
         err << "breakstep timeable: --apart is of whole drills; add --table --whole\n";
         return std::nullopt;
     }
+    if (options.leans && !options.table) {
+        err << "breakstep timeable: --leans is of the table; add --table\n";
+        return std::nullopt;
+    }
+    if (options.leans && app.count("--drills") == 0) options.drills = 300;
     if (options.whole && app.count("--drills") == 0) options.drills = 1'000;
     if (options.habit && options.symbols > 4) {
         err << "breakstep timeable: --habit takes at most 4 symbols, not " << options.symbols

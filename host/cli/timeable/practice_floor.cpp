@@ -149,6 +149,10 @@ class Floor {
         } else if (std::holds_alternative<SetEnded>(event)) {
             athlete_.set_ended();
             if (apart_ && !conduct_.done()) conduct_.suspend(now());
+        } else if (const auto* lie = std::get_if<RepOpened>(&event); lie != nullptr && lie->telegraphed) {
+            // A lean is answered where the foot is to leave the floor, and a lie looks like any other lean.
+            const Duration leans = lie->lean.since_boot();
+            come({leans, 0, std::nullopt, leans + drill_.telegraph.delay.mean});
         } else if (const auto* opened = std::get_if<RepOpened>(&event); opened != nullptr && !opened->catch_trial) {
             Duration drop = opened->onset.since_boot();
             for (const AttackPhase& phase : opened->phases) {
@@ -198,6 +202,17 @@ Drill floor_drill(StartKind start, std::int32_t reps) {
     drill.rest = 5s;
     drill.sound = drill.screen = false;
     if (start == StartKind::pattern) drill.pattern = {{0, 1600ms}, {0, 2400ms}, {0, 1600ms}, {0, 3200ms}};
+    return drill;
+}
+
+Drill leaning_floor_drill(std::int32_t reps) {
+    Drill drill = floor_drill(StartKind::random, reps);
+    drill.attacks.front().moment = Moment::lift;
+    drill.attacks.front().share = 9;
+    AttackChoice feint;
+    feint.kind = AttackKind::feint;
+    drill.attacks.push_back(feint);
+    drill.telegraph.shown = 0.8;
     return drill;
 }
 

@@ -17,6 +17,10 @@ namespace breakstep::timeable {
 /// Two sets of attacks by one kick, any pad right.
 [[nodiscard]] Drill floor_drill(StartKind start, std::int32_t reps = 20);
 
+/// The same with the lift asked, of an opponent that leans before eight kicks in ten and lies with a fifth of its
+/// leans: each lean is answered, lies too.
+[[nodiscard]] Drill leaning_floor_drill(std::int32_t reps = 20);
+
 /// `apart`: as one of an evening, whose sets lie apart by others' turns: the session stands aside after each.
 [[nodiscard]] SessionTotals play_on_the_floor(const Drill& drill, const FloorHabits& habits,
                                               reading::ReadingMethod method, std::uint64_t seed, std::uint64_t number,

@@ -275,7 +275,9 @@ int run_timeable(std::span<const std::string> arguments, std::istream& in, std::
     const auto options = parse_timeable(arguments, out, err, exit_code);
     if (!options) return exit_code;
     if (options->table) {
-        if (options->whole)
+        if (options->leans)
+            print_lean_table(out, err, options->drills, options->seed);
+        else if (options->whole)
             print_whole_table(out, err, options->drills, options->seed, options->apart);
         else
             print_table(out, err, options->drills, options->seed);

@@ -32,6 +32,9 @@ struct ToldInDrills {
 [[nodiscard]] ToldInDrills tell_on_the_floor(const Drill& drill, const FloorHabits& habits, std::uint64_t drills,
                                              std::uint64_t seed, bool plain_too = true, bool apart = false);
 
+/// Against an opponent that gives itself away, where every lean is the cue that cuts: false tells and power.
+void print_lean_table(std::ostream& out, std::ostream& err, std::uint64_t drills, std::uint64_t seed);
+
 /// `apart`: sets lie apart by others' turns, as in an evening.
 void print_whole_table(std::ostream& out, std::ostream& err, std::uint64_t drills, std::uint64_t seed,
                        bool apart = false);

@@ -21,7 +21,7 @@ bool Roster::leaves_out(std::optional<AthleteId> id) const {
     return std::any_of(left_out.begin(), left_out.end(), [&](const Athlete& one) { return id == one.id; });
 }
 
-Expected<Roster> roster_of(const Store& store, bool with_names) {
+Expected<Roster> roster_of(const Kept& store, bool with_names) {
     const auto athletes = store.athletes();
     if (!athletes) return tl::make_unexpected(athletes.error());
     Roster roster;
@@ -81,7 +81,7 @@ std::string row_json(std::span<const ExportColumn<Row>> columns, const Row& row,
 
 // Calls `each` with every session that may be shown, and its athlete (null for one of nobody).
 using EachSession = std::function<Expected<void>(const SessionSummary&, const Athlete*)>;
-Expected<void> for_sessions(const Store& store, const Roster& roster, const EachSession& each) {
+Expected<void> for_sessions(const Kept& store, const Roster& roster, const EachSession& each) {
     const auto sessions = store.sessions();
     if (!sessions) return tl::make_unexpected(sessions.error());
     for (const SessionSummary& session : *sessions) {
@@ -91,13 +91,13 @@ Expected<void> for_sessions(const Store& store, const Roster& roster, const Each
     return {};
 }
 
-Expected<SessionTotals> totals_in(const Store& store, SessionId session) {
+Expected<SessionTotals> totals_in(const Kept& store, SessionId session) {
     const auto totals = store.totals(session);
     if (!totals) return tl::make_unexpected(totals.error());
     return totals->value_or(SessionTotals{});
 }
 
-Expected<void> write_reps(const Store& store, const Roster& roster, std::ostream& out) {
+Expected<void> write_reps(const Kept& store, const Roster& roster, std::ostream& out) {
     write_header(out, rep_columns(), roster.with_names);
     return for_sessions(store, roster, [&](const SessionSummary& session, const Athlete* athlete) -> Expected<void> {
         const auto reps = store.reps(session.id);
@@ -109,7 +109,7 @@ Expected<void> write_reps(const Store& store, const Roster& roster, std::ostream
     });
 }
 
-Expected<void> write_sessions(const Store& store, const Roster& roster, std::ostream& out) {
+Expected<void> write_sessions(const Kept& store, const Roster& roster, std::ostream& out) {
     write_header(out, session_columns(), roster.with_names);
     return for_sessions(store, roster, [&](const SessionSummary& session, const Athlete* athlete) -> Expected<void> {
         const auto totals = totals_in(store, session.id);
@@ -120,7 +120,7 @@ Expected<void> write_sessions(const Store& store, const Roster& roster, std::ost
     });
 }
 
-Expected<void> write_measures(const Store& store, const Roster& roster, std::ostream& out, bool json) {
+Expected<void> write_measures(const Kept& store, const Roster& roster, std::ostream& out, bool json) {
     const auto measures = store.measures();
     if (!measures) return tl::make_unexpected(measures.error());
     if (!json) write_header(out, measure_columns(), roster.with_names);
@@ -140,7 +140,7 @@ Expected<void> write_measures(const Store& store, const Roster& roster, std::ost
 
 }  // namespace
 
-Expected<void> write_json(const Store& store, const Roster& roster, std::ostream& out) {
+Expected<void> write_json(const Kept& store, const Roster& roster, std::ostream& out) {
     const auto about_rep = rep_columns().subspan(rep_columns_about_the_session());
     const char* between = "";
     out << "{\"sessions\":[";
@@ -206,7 +206,7 @@ Expected<void> write_dictionary(std::ostream& out, bool json) {
     return {};
 }
 
-Expected<void> write_table(const Store& store, const Roster& roster, std::ostream& out, const std::string& table) {
+Expected<void> write_table(const Kept& store, const Roster& roster, std::ostream& out, const std::string& table) {
     if (table == "sessions") return write_sessions(store, roster, out);
     if (table == "measures") return write_measures(store, roster, out, false);
     return write_reps(store, roster, out);

@@ -11,7 +11,7 @@
 #include <unordered_map>
 #include <vector>
 
-#include "store/store.hpp"
+#include "store/kept.hpp"
 
 namespace breakstep {
 
@@ -24,13 +24,13 @@ struct Roster {
     [[nodiscard]] const Athlete* find(std::optional<AthleteId> id) const;
     [[nodiscard]] bool leaves_out(std::optional<AthleteId> id) const;
 };
-[[nodiscard]] Expected<Roster> roster_of(const Store& store, bool with_names);
+[[nodiscard]] Expected<Roster> roster_of(const Kept& store, bool with_names);
 
 /// CSV: `table` is reps, sessions or measures.
-[[nodiscard]] Expected<void> write_table(const Store& store, const Roster& roster, std::ostream& out,
+[[nodiscard]] Expected<void> write_table(const Kept& store, const Roster& roster, std::ostream& out,
                                          const std::string& table);
 /// {"sessions": [{..., "reps": [...]}], "measures": [...]}, written as it goes.
-[[nodiscard]] Expected<void> write_json(const Store& store, const Roster& roster, std::ostream& out);
+[[nodiscard]] Expected<void> write_json(const Kept& store, const Roster& roster, std::ostream& out);
 /// Every column of every table: its unit, and what it says.
 [[nodiscard]] Expected<void> write_dictionary(std::ostream& out, bool json);
 

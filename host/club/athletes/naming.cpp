@@ -8,7 +8,7 @@
 #include "core/trade/junior.hpp"
 
 namespace breakstep {
-Expected<Athlete> athlete_typed(const Store& store, const std::string& typed) {
+Expected<Athlete> athlete_typed(const Kept& store, const std::string& typed) {
     const std::string name(typed);
     const auto by_name = store.find_athlete(name);
     if (!by_name) return tl::make_unexpected(by_name.error());
@@ -22,7 +22,7 @@ Expected<Athlete> athlete_typed(const Store& store, const std::string& typed) {
         if (++named <= 12) names += (names.empty() ? "" : ", ") + shown(athlete);
     }
     if (named > 12) names += fmt::format(" and {} more", named - 12);
-    return failure(ErrorKind::not_found, fmt::format("there is no athlete \"{}\" in {}", name, store.path().string()),
+    return failure(ErrorKind::not_found, fmt::format("there is no athlete \"{}\" in {}", name, store.place()),
                    names.empty() ? "it holds no athletes yet" : "there are: " + names);
 }
 

@@ -7,12 +7,12 @@
 #include <string>
 
 #include "core/error.hpp"
-#include "store/store.hpp"
+#include "store/kept.hpp"
 
 namespace breakstep {
 
 /// By call-sign, else by id in 16 hexadecimal digits; fails (not_found) naming who is there.
-[[nodiscard]] Expected<Athlete> athlete_typed(const Store& store, const std::string& typed);
+[[nodiscard]] Expected<Athlete> athlete_typed(const Kept& store, const std::string& typed);
 [[nodiscard]] std::string id_text(AthleteId id);
 /// The call-sign, or the id of an athlete who has none.
 [[nodiscard]] std::string shown(const Athlete& athlete);

@@ -40,7 +40,8 @@ std::string kept_together(std::string text, std::initializer_list<std::string_vi
 
 bool asks(const std::vector<RepResult>& reps, const ShelvedSession& session, const progress::Cell& cell) {
     return session.summary.stance == cell.stance && std::any_of(reps.begin(), reps.end(), [&](const RepResult& rep) {
-               return rep.scored && rep.asked.moment == cell.moment && rep.asked.counter == cell.counter;
+               return rep.scored && rep.asked.moment == cell.moment && rep.asked.moments == cell.moments &&
+                      rep.asked.counter == cell.counter;
            });
 }
 
@@ -335,6 +336,7 @@ Expected<AthletePage> athlete_page_of(const Shelf& shelf, const Settings& settin
     AthletePage page;
     page.call_sign = shown(athlete);
     page.club = settings.club;
+    page.child = child;
     page.footer = footer_for(athlete);
     add_missing_words(page);
     if (term == nullptr) {

@@ -130,10 +130,60 @@ std::string counts_words(const Counts& counts) {
     return words;
 }
 
+/// What a coach would have seen of one athlete, over all drills of the evening.
+class Seen {
+  public:
+    void add(const std::vector<RepResult>& reps, const EveningRow& first) {
+        for (const RepResult& rep : reps) {
+            if (rep.verdict == Verdict::void_rep) continue;
+            scored_ += rep.scored ? 1 : 0;
+            clashes_ += rep.scored && rep.verdict == Verdict::clash ? 1 : 0;
+            hits_ += rep.verdict == Verdict::got_hit ? 1 : 0;
+            const bool feint = !rep.catch_trial && rep.asked.kind == AttackKind::feint;
+            feints_ += feint ? 1 : 0;
+            taken_ += feint && rep.verdict == Verdict::took_the_feint ? 1 : 0;
+        }
+        timed_ = timed_ || first.sign == "yes";
+        if (read_.empty()) read_ = first.read;
+    }
+    /// "can be timed; clashes in 6 of 16"; "" where nothing stood out. The marks are ours: a third of the attacks, half
+    /// of the feints, three or more of each.
+    [[nodiscard]] std::string words() const {
+        constexpr int least = 3;
+        std::vector<std::string> said;
+        if (timed_) said.emplace_back("can be timed");
+        if (!read_.empty()) said.push_back("can be read: " + read_);
+        if (clashes_ >= least && 3 * clashes_ >= scored_) said.push_back(of("clashes in", clashes_, scored_));
+        if (hits_ >= least) said.push_back(fmt::format("inside while the leg was up {} times", hits_));
+        if (taken_ >= least && 2 * taken_ >= feints_) said.push_back(of("took", taken_, feints_) + " feints");
+        return fmt::format("{}", fmt::join(said, "; "));
+    }
+
+  private:
+    static std::string of(const char* what, int count, int all) { return fmt::format("{} {} of {}", what, count, all); }
+    int scored_ = 0, clashes_ = 0, hits_ = 0, feints_ = 0, taken_ = 0;
+    bool timed_ = false;
+    std::string read_;
+};
+
+void add_next_week(pages::EveningPage& page, const Shelf& shelf, const NextRules& rules, const Term& term,
+                   const std::vector<Athlete>& there) {
+    for (const progress::AthleteTerm& one : term.terms) {
+        const Athlete athlete = term.athlete(one);
+        const bool was_there =
+            std::any_of(there.begin(), there.end(), [&](const Athlete& other) { return other.id == athlete.id; });
+        const auto next = progress::next_drill(one, rules.rules);
+        if (!was_there || !next) continue;
+        page.next_week.push_back(
+            fmt::format("{}: {} ({})", isolated(shown(athlete)), shelf.title_of(next->drill), next->because));
+    }
+}
+
 }  // namespace
 
 Expected<pages::EveningPage> evening_page_of(const Shelf& shelf, const Settings& settings,
-                                             const std::vector<Athlete>& athletes, std::int32_t day) {
+                                             const std::vector<Athlete>& athletes, std::int32_t day,
+                                             const NextRules* rules, const Term* term) {
     pages::EveningPage page;
     page.club = settings.club;
     page.date = full_date(day);
@@ -167,9 +217,13 @@ Expected<pages::EveningPage> evening_page_of(const Shelf& shelf, const Settings&
     std::set<std::string> names;
     Counts counts;
     std::uint64_t reps = 0;
+    std::map<std::string, Seen> seen;
     for (const auto& [name, session] : sessions) {
         auto rows = rows_of(shelf, *session, name, counts);
         if (!rows) return tl::make_unexpected(rows.error());
+        const auto known = shelf.reps(*session);
+        if (!known) return tl::make_unexpected(known.error());
+        seen[name].add(*known, rows->front());
         names.insert(name);
         for (EveningRow& row : *rows) {
             reps += row.reps;
@@ -177,6 +231,10 @@ Expected<pages::EveningPage> evening_page_of(const Shelf& shelf, const Settings&
             page.rows.push_back(std::move(row));
         }
     }
+    for (const auto& [name, of_one] : seen)
+        if (const std::string words = of_one.words(); !words.empty())
+            page.stood_out.push_back(fmt::format("{}: {}", isolated(name), words));
+    if (rules != nullptr && term != nullptr) add_next_week(page, shelf, *rules, *term, there);
     if (std::string ends = whose_consent_ends(there, today); !ends.empty()) page.odd.push_back(std::move(ends));
     page.summary = fmt::format("{}, {}, {}; {}.", plural(names.size(), "athlete"), plural(sessions.size(), "drill"),
                                plural(reps, "rep"), counts_words(counts));

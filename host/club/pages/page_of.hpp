@@ -18,9 +18,11 @@ namespace breakstep {
                                                            const progress::AthleteTerm* term);
 [[nodiscard]] pages::GroupPage group_page_of(const Shelf& shelf, const Settings& settings, const NextRules& rules,
                                              const Term& term);
-/// Fails (not_found) without a session on that day.
+/// Fails (not_found) without a session on that day. `term` says what comes next for whom; null: nothing is said of it.
 [[nodiscard]] Expected<pages::EveningPage> evening_page_of(const Shelf& shelf, const Settings& settings,
-                                                           const std::vector<Athlete>& athletes, std::int32_t day);
+                                                           const std::vector<Athlete>& athletes, std::int32_t day,
+                                                           const NextRules* rules = nullptr,
+                                                           const Term* term = nullptr);
 
 /// "on time in the drop", or the imported measure's name.
 [[nodiscard]] std::string measure_words(const progress::Followed& followed);

@@ -1,5 +1,6 @@
 #include "club/pages/shelf.hpp"
 
+#include <algorithm>
 #include <chrono>
 #include <ctime>
 
@@ -32,7 +33,7 @@ std::int32_t fullest_set(const Score& score) {
 
 }  // namespace
 
-Expected<Shelf> Shelf::open(const Store& store, const Settings& settings) {
+Expected<Shelf> Shelf::open(const Kept& store, const Settings& settings) {
     Shelf shelf(store, settings);
     const auto sessions = store.sessions();
     if (!sessions) return tl::make_unexpected(sessions.error());
@@ -46,6 +47,12 @@ Expected<Shelf> Shelf::open(const Store& store, const Settings& settings) {
             session.hits = fact->second->hits;
         shelf.sessions_.push_back(std::move(session));
     }
+    // The same in every store that the sessions were copied to.
+    const auto order = [](const ShelvedSession& one) {
+        return std::pair(one.summary.began_unix_seconds, static_cast<std::int64_t>(one.summary.id));
+    };
+    std::sort(shelf.sessions_.begin(), shelf.sessions_.end(),
+              [&](const ShelvedSession& a, const ShelvedSession& b) { return order(a) < order(b); });
     return shelf;
 }
 

@@ -12,7 +12,7 @@
 
 #include "report/drawing/rhythm_lane.hpp"
 #include "settings/settings.hpp"
-#include "store/store.hpp"
+#include "store/kept.hpp"
 
 namespace breakstep {
 
@@ -24,7 +24,7 @@ struct ShelvedSession {
 
 class Shelf {
   public:
-    [[nodiscard]] static Expected<Shelf> open(const Store& store, const Settings& settings);
+    [[nodiscard]] static Expected<Shelf> open(const Kept& store, const Settings& settings);
 
     /// In the order in which they began.
     [[nodiscard]] const std::vector<ShelvedSession>& sessions() const { return sessions_; }
@@ -42,9 +42,9 @@ class Shelf {
     [[nodiscard]] std::string title_of(const std::string& drill) const;
 
   private:
-    Shelf(const Store& store, const Settings& settings) : store_(&store), settings_(&settings) {}
+    Shelf(const Kept& store, const Settings& settings) : store_(&store), settings_(&settings) {}
 
-    const Store* store_;
+    const Kept* store_;
     const Settings* settings_;
     std::vector<ShelvedSession> sessions_;
     mutable std::map<std::string, std::optional<Drill>> drills_;

@@ -9,31 +9,6 @@ namespace {
 
 double ms(Duration duration) { return static_cast<double>(duration.count()) / 1e6; }
 
-// The verdict with what it hit, as it is said to an athlete.
-std::string verdict_words(const RepResult& rep) {
-    std::string words(word(rep.verdict));
-    const bool in_open = rep.phase && is_open(*rep.phase);
-    switch (rep.verdict) {
-        case Verdict::on_time:
-            words += fmt::format(" in the {}", word(rep.asked.moment));
-            break;
-        case Verdict::late:
-        case Verdict::early:
-            words += fmt::format(" for {}", word(rep.asked.moment));
-            if (in_open) words += fmt::format(": that was the {}", word(*rep.phase));
-            break;
-        case Verdict::clash:
-            if (rep.phase) words += fmt::format(" in the {}", word(*rep.phase));
-            break;
-        case Verdict::void_rep:
-            words += fmt::format(" ({})", word(rep.void_reason));
-            break;
-        default:
-            break;
-    }
-    return words;
-}
-
 std::string attack_words(const RepResult& rep) {
     if (rep.catch_trial) return "nothing";
     if (rep.asked.kind == AttackKind::rebound) return fmt::format("rebound {}", rep.asked.rebounds);
@@ -77,11 +52,54 @@ void print_totals(std::ostream& out, const SessionTotals& totals) {
 
 }  // namespace
 
+std::string words_of_verdict(const RepResult& rep) {
+    std::string words(word(rep.verdict));
+    const bool in_open = rep.phase && is_open(*rep.phase);
+    switch (rep.verdict) {
+        case Verdict::on_time:
+            // Where several moments are right, the one that was met.
+            words += fmt::format(" in the {}",
+                                 in_open && rep.asked.moments != 0 ? word(*rep.phase) : word(rep.asked.moment));
+            break;
+        case Verdict::late:
+        case Verdict::early:
+            words += fmt::format(" for {}", words_of(rep.asked.moment, rep.asked.moments));
+            if (in_open) words += fmt::format(": that was the {}", word(*rep.phase));
+            break;
+        case Verdict::clash:
+            if (rep.phase) words += fmt::format(" in the {}", word(*rep.phase));
+            break;
+        case Verdict::void_rep:
+            words += fmt::format(" ({})", word(rep.void_reason));
+            break;
+        default:
+            break;
+    }
+    return words;
+}
+
+LeanCounts lean_counts(const std::vector<RepResult>& reps) {
+    LeanCounts counts;
+    for (const RepResult& rep : reps) {
+        if (!rep.telegraphed || rep.verdict == Verdict::void_rep) continue;
+        const bool lie = rep.catch_trial || rep.asked.kind == AttackKind::feint;
+        if (lie) {
+            ++counts.lies;
+            counts.lies_taken += rep.verdict == Verdict::took_the_feint ? 1 : 0;
+        } else {
+            ++counts.kicks;
+            counts.kicks_on_time += rep.verdict == Verdict::on_time ? 1 : 0;
+        }
+    }
+    return counts;
+}
+
 std::string id_text(SessionId id) { return fmt::format("{:016x}", static_cast<std::uint64_t>(id)); }
 
 std::string rep_line(const RepResult& rep) {
-    std::string line = fmt::format("  {:>3}  {:<13}{:<6}{:<34}", rep.catch_trial ? "" : std::to_string(rep.number),
-                                   attack_words(rep), rep.scored ? word(rep.asked.moment) : "", verdict_words(rep));
+    std::string line =
+        fmt::format("  {:>3}  {:<13}{:<6}{:<34}", rep.catch_trial ? "" : std::to_string(rep.number), attack_words(rep),
+                    rep.scored ? words_of(rep.asked.moment, rep.asked.moments) : std::string(), words_of_verdict(rep));
     if (rep.latency) {
         line += fmt::format("{:>6.0f} ms", ms(*rep.latency));
         line += rep.uncertainty == unknown_uncertainty ? ", give or take: not measured"
@@ -104,6 +122,9 @@ void print_session(std::ostream& out, const SessionResults& session, bool reps) 
         out << rep_line(rep) << '\n';
     }
     print_totals(out, session.totals);
+    if (const LeanCounts leans = lean_counts(session.reps); leans.kicks + leans.lies > 0)
+        out << fmt::format("  leans           {} of {} kicks on time, {} of {} lies taken\n", leans.kicks_on_time,
+                           leans.kicks, leans.lies_taken, leans.lies);
     if (!session.line.empty()) out << "  line            " << session.line << '\n';
     for (const std::string& notice : session.notices) out << "  the rig         " << notice << '\n';
     out << fmt::format("  session         {}{}\n\n", id_text(session.id),

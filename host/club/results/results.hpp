@@ -28,6 +28,16 @@ struct SessionResults {
 
 /// `reps` false leaves the lines of the reps out: who watched has read them one by one.
 void print_session(std::ostream& out, const SessionResults& session, bool reps);
+/// The verdict with what it hit, as it is said to an athlete: "late for lift: that was the drop".
+[[nodiscard]] std::string words_of_verdict(const RepResult& rep);
+
+/// What an opponent that gives itself away brought.
+struct LeanCounts {
+    int kicks = 0, kicks_on_time = 0;  ///< attacks that it leaned before
+    int lies = 0, lies_taken = 0;      ///< leans that no kick followed
+};
+[[nodiscard]] LeanCounts lean_counts(const std::vector<RepResult>& reps);
+
 /// One line for a rep: "  3  drop   on time in the drop        312 ms, give or take 0.4".
 [[nodiscard]] std::string rep_line(const RepResult& rep);
 

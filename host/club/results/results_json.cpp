@@ -28,7 +28,8 @@ Json rep_json(const RepResult& rep) {
     json["set"] = rep.set + 1;
     json["number"] = rep.number;
     json["attack"] = rep.catch_trial ? "nothing" : word(rep.asked.kind);
-    json["moment"] = word(rep.asked.moment);
+    json["moment"] = words_of(rep.asked.moment, rep.asked.moments);
+    json["telegraphed"] = rep.telegraphed;
     json["counter"] = word(rep.asked.counter);
     json["start"] = word(rep.start);
     json["phase"] = words(rep.phase);
@@ -116,6 +117,11 @@ std::string sessions_json(const std::vector<SessionResults>& sessions) {
         for (const RepResult& rep : session.reps) reps.push_back(rep_json(rep));
         json["reps"] = std::move(reps);
         json["totals"] = totals_json(session.totals);
+        const LeanCounts leans = lean_counts(session.reps);
+        json["totals"]["leaned"] = leans.kicks;
+        json["totals"]["leaned_on_time"] = leans.kicks_on_time;
+        json["totals"]["lies"] = leans.lies;
+        json["totals"]["lies_taken"] = leans.lies_taken;
         json["notices"] = session.notices;
         json["line"] = session.line.empty() ? Json(nullptr) : Json(session.line);
         list.push_back(std::move(json));

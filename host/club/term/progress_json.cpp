@@ -26,7 +26,7 @@ Json share_json(const Share& share) {
 }
 
 Json cell_json(const progress::Cell& cell) {
-    return {{"moment", word(cell.moment)},
+    return {{"moment", words_of(cell.moment, cell.moments)},
             {"counter", word(cell.counter)},
             {"stance", word(cell.stance)},
             {"test", cell.test}};

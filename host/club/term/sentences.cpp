@@ -244,7 +244,7 @@ std::string evidence(const Followed& followed) {
 }
 
 std::string cell_words(const progress::Cell& cell) {
-    return fmt::format("{}, {}, {}{}", word(cell.moment), word(cell.counter), word(cell.stance),
+    return fmt::format("{}, {}, {}{}", words_of(cell.moment, cell.moments), word(cell.counter), word(cell.stance),
                        cell.test ? ", test" : "");
 }
 

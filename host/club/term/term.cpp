@@ -4,6 +4,7 @@
 #include <ctime>
 #include <map>
 #include <tuple>
+#include <unordered_map>
 
 #include <fmt/format.h>
 
@@ -33,13 +34,15 @@ bool is_in(std::int32_t day, const TermOptions& options) {
 /// The index in `athletes` of each athlete's id.
 using Indices = std::map<AthleteId, std::size_t>;
 
-/// Sessions and their reps, both in order of the session's number. A session that began after the list was read has
-/// reps without a session here: the next look sees both.
-/// The ladder sees what was before the term, too: a rung once passed stays passed.
-Expected<void> fold_sessions(const Store& store, const Indices& indices, const TermOptions& options,
+/// Sessions and their reps, both in the order in which the sessions began. A session that began after the list was read
+/// has reps without a session here: the next look sees both. The ladder sees what was before the term, too: a rung once
+/// passed stays passed.
+Expected<void> fold_sessions(const Kept& store, const Indices& indices, const TermOptions& options,
                              progress::TermFold& fold, progress::RungFold& rungs) {
     const auto sessions = store.term_sessions();
     if (!sessions) return tl::make_unexpected(sessions.error());
+    std::unordered_map<std::int64_t, std::size_t> places;
+    for (std::size_t i = 0; i < sessions->size(); ++i) places.emplace((*sessions)[i].number, i);
     std::size_t next = 0;
     bool counts = false, climbs = false;
     std::int64_t current = -1;
@@ -56,7 +59,9 @@ Expected<void> fold_sessions(const Store& store, const Indices& indices, const T
         if (counts) fold.begin(fact);
     };
     const auto read = store.read_rep_facts([&](std::int64_t number, const progress::RepFact& rep) {
-        while (next < sessions->size() && (*sessions)[next].number <= number) begin((*sessions)[next++]);
+        if (number != current)
+            if (const auto place = places.find(number); place != places.end())
+                while (next <= place->second) begin((*sessions)[next++]);
         if (current != number) return;
         if (climbs) rungs.add(rep);
         if (counts) fold.add(rep);
@@ -119,7 +124,7 @@ TermOptions term_options(const Settings& settings) {
     return options;
 }
 
-Expected<Term> load_term(const Store& store, const TermOptions& options) {
+Expected<Term> load_term(const Kept& store, const TermOptions& options) {
     Term term;
     auto athletes = store.athletes();
     if (!athletes) return tl::make_unexpected(athletes.error());

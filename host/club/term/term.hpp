@@ -14,7 +14,7 @@
 #include "core/progress/squad.hpp"
 #include "core/progress/term_fold.hpp"
 #include "settings/settings.hpp"
-#include "store/store.hpp"
+#include "store/kept.hpp"
 
 namespace breakstep {
 
@@ -45,7 +45,7 @@ struct Term {
     [[nodiscard]] const Athlete& athlete(const progress::AthleteTerm& term) const { return athletes[term.athlete]; }
 };
 
-[[nodiscard]] Expected<Term> load_term(const Store& store, const TermOptions& options);
+[[nodiscard]] Expected<Term> load_term(const Kept& store, const TermOptions& options);
 /// From the settings' [progress] and [measures].
 [[nodiscard]] TermOptions term_options(const Settings& settings);
 

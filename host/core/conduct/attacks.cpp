@@ -31,7 +31,11 @@ void Conduct::State::plan(TargetTime begin, RedrawReason why) {
         next.end = planned.catch_trial ? wait_from + planned.wait : next.onset + planned.length();
         wait_from = next.end;
         // Drawn, hunted and tapped attacks take their order and lengths from the plan, but not their moments.
-        if (scheduled()) event.reps.push_back({next.rep, next.onset, next.end, planned.catch_trial});
+        // An act that draws the attack is its own warning.
+        next.telegraphed = scheduled() && planned.telegraph > Duration{};
+        if (next.telegraphed) next.lean = next.onset + planned.lie_after - planned.telegraph;
+        if (scheduled())
+            event.reps.push_back({next.rep, next.onset, next.end, planned.catch_trial, next.telegraphed, next.lean});
         if (scheduled() || !planned.catch_trial) upcoming.push_back(std::move(next));
     }
     if (!scheduled()) wait_began = begin;
@@ -72,7 +76,7 @@ void Conduct::State::open_due(const Now& now) {
             redraw(RedrawReason::rig_back, now);
             return;
         }
-        if (*now.rig < (next.planned.catch_trial ? next.onset : next.onset - open_ahead)) return;
+        if (*now.rig < opens_at(next)) return;
         if (!next.planned.catch_trial && *now.rig + cue_ahead > next.onset) {
             // This computer was away too long (asleep, overloaded): nothing is cued late.
             redraw(RedrawReason::host_late, now);
@@ -82,6 +86,13 @@ void Conduct::State::open_due(const Now& now) {
         upcoming.pop_front();
         open(std::move(taken), drill.start, 0, now);
     }
+}
+
+// The order of catch trials and attacks: a catch trial is open while its wait lasts, an attack from where its cues
+// leave.
+TargetTime Conduct::State::opens_at(const Upcoming& next) const {
+    if (next.planned.catch_trial) return next.onset;
+    return next.onset - (next.telegraphed ? open_ahead_of_lean : open_ahead);
 }
 
 void Conduct::State::open(Upcoming next, StartKind start, std::uint16_t trigger, const Now& now) {
@@ -100,6 +111,8 @@ void Conduct::State::open(Upcoming next, StartKind start, std::uint16_t trigger,
     opened.onset = next.onset;
     opened.close = next.planned.catch_trial ? next.end : next.end + after_attack;
     opened.phases = next.planned.phases;
+    opened.telegraphed = next.telegraphed;
+    opened.lean = next.lean;
     rep.source = best_source();
     TargetTime border = next.onset;
     for (const AttackPhase& phase : opened.phases) {
@@ -114,7 +127,12 @@ void Conduct::State::open(Upcoming next, StartKind start, std::uint16_t trigger,
     if (!opened.catch_trial) {
         scene.number = opened.number;
         scene.lead = opened.opponent_lead;
-        scene.attacks.push_back({opened.rep, opened.onset, opened.asked.kind, opened.opponent_lead, opened.phases});
+    }
+    if (!opened.catch_trial || opened.telegraphed) {
+        SceneAttack shown{opened.rep, opened.onset, opened.asked.kind, opened.opponent_lead, opened.phases};
+        if (opened.catch_trial) shown.toe_off = opened.onset + next.planned.lie_after;
+        if (opened.telegraphed) shown.lean = opened.lean;
+        scene.attacks.push_back(std::move(shown));
         show();
     }
     open_reps.push_back(std::move(rep));

@@ -52,7 +52,7 @@ void Conduct::on_record(const JournalRecord& record, const Now& now) {
                    // Its own words, which it knows; what it gave away before; and what only score reads.
                    [](const OneOf<SessionBegan, SessionEnded, SetPlanned, SetEnded, RepOpened, PhaseBegan, RepClosed,
                                   RepVoided, StartStruck, IntervalCoin, CueOnset, NudgeShown, CueSourceChanged,
-                                  ClockRate, CalibrationUsed, SessionSuspended, ContactSettled> auto&) {},
+                                  ClockRate, CalibrationUsed, SessionSuspended, ContactSettled, VideoMark> auto&) {},
                    [](const OneOf<UnknownEvent, EventsLost, SyncEdge, EventSkipped> auto&) {}},
         record.event);
 }
@@ -156,8 +156,7 @@ Due Conduct::next_due() const {
     if (s.scene.kind == SceneKind::counting) due.rig = s.set_begin - open_ahead;
     if (s.scene.kind == SceneKind::running && s.bound_good) {
         if (s.scheduled() && !s.upcoming.empty()) {
-            const Upcoming& next = s.upcoming.front();
-            due.rig = next.planned.catch_trial ? next.onset : next.onset - open_ahead;
+            due.rig = s.opens_at(s.upcoming.front());
         } else {
             due.rig = s.fallback_due();
         }
@@ -182,6 +181,7 @@ void Conduct::take(std::vector<ConductCommand>& out) {
 }
 
 const Scene& Conduct::scene() const { return state_->scene; }
+const SessionBegan& Conduct::session() const { return state_->session; }
 bool Conduct::done() const { return state_->done; }
 std::optional<SessionEnd> Conduct::how_it_ended() const { return state_->ended; }
 

@@ -81,7 +81,8 @@ struct SceneAttack {
     TargetTime toe_off;
     AttackKind kind{};
     Side lead{};
-    std::vector<AttackPhase> phases;
+    std::vector<AttackPhase> phases;   ///< empty: a lean that ends in nothing; toe_off is where it would have come
+    std::optional<TargetTime> lean{};  ///< from here to toe-off the opponent leans
 };
 
 /// What a person should see, in the trade's words; the app turns it into pictures.
@@ -99,6 +100,8 @@ struct Scene {
     std::optional<SignRaised> nudge;
     HostTime nudge_since;
     HostTime rest_begin, rest_end;
+    HostTime awaiting_since;            ///< since when a strike is waited for that starts the set
+    std::optional<TargetTime> flash;    ///< the session opens with a flash, here
     std::optional<VoidReason> trouble;  ///< the rig is gone, and why
     bool paused = false;
 };
@@ -146,6 +149,7 @@ class Conduct {
     /// Moves what is to be done, in order, to the end of `out`.
     void take(std::vector<ConductCommand>& out);
     [[nodiscard]] const Scene& scene() const;
+    [[nodiscard]] const SessionBegan& session() const;
     [[nodiscard]] bool done() const;
     /// nullopt while the session runs.
     [[nodiscard]] std::optional<SessionEnd> how_it_ended() const;

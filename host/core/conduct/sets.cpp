@@ -12,12 +12,23 @@ void Conduct::State::await_start(const Now& now) {
     scene.number = 0;
     scene.attacks.clear();
     scene.count_begin.reset();
+    scene.awaiting_since = now.host;
     if (!lost && now.rig) {
         start_allowed = session.evening == EveningId{} ? *now.rig : *now.rig + task_stands;
         ready_tries = 0;
         light_ready(cue_ahead, now);
+        if (session.opens_video && !video_marked) mark_video(cue_ahead, now);
     }
     show();
+}
+
+// Screen, loudspeaker and ready lamp at one moment, which a film of the hall shows and holds.
+void Conduct::State::mark_video(Duration ahead, const Now& now) {
+    video_marked = true;
+    const TargetTime at = *now.rig + ahead;
+    scene.flash = at;
+    append(VideoMark{at});
+    if (drill.sound) commands.push_back(PlaySound{{}, CueSound::click, at});
 }
 
 void Conduct::State::light_ready(Duration ahead, const Now& now) {

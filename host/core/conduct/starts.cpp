@@ -22,6 +22,15 @@ void Conduct::State::open_called(StartKind start, std::uint16_t trigger, TargetT
     open(std::move(next), start, trigger, now);
 }
 
+// The opponent's own delay, which can be learned, where the drill gives one; else anywhere between the two.
+Duration Conduct::State::drawn_delay() {
+    if (drill.drawn.mean > Duration{})
+        return Duration(static_cast<std::int64_t>(
+            random.lognormal(static_cast<double>(drill.drawn.mean.count()), drill.drawn.spread)));
+    return Duration(static_cast<std::int64_t>(
+        random.uniform(static_cast<double>(drawn_soonest.count()), static_cast<double>(drawn_latest.count()))));
+}
+
 void Conduct::State::on_act(const ActSeen& act, const Now& now) {
     const bool called = drill.start == StartKind::drawn || drill.start == StartKind::hunted;
     if (!called || scene.kind != SceneKind::running || lost || scene.paused || !bound_good || !now.rig) return;
@@ -34,9 +43,7 @@ void Conduct::State::on_act(const ActSeen& act, const Now& now) {
     const bool may_be_cued = interval_may_be_cued.value_or(drill.start == StartKind::drawn);
     if (!may_be_cued || upcoming.empty() || !open_reps.empty()) return;
     if (drill.start == StartKind::drawn) {
-        const auto delay = static_cast<std::int64_t>(
-            random.uniform(static_cast<double>(drawn_soonest.count()), static_cast<double>(drawn_latest.count())));
-        const TargetTime onset = std::max(act.at + Duration(delay), *now.rig + cue_ahead);
+        const TargetTime onset = std::max(act.at + drawn_delay(), *now.rig + cue_ahead);
         open_called(StartKind::drawn, act.sequence, onset, now);
     } else if (act.act == Act::entry && act.window_begin && act.window_end) {
         const TargetTime onset = act.at + (*act.window_begin + *act.window_end) / 2;

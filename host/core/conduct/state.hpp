@@ -21,7 +21,9 @@ struct Upcoming {
     RepId rep{};
     std::int32_t number = 0;
     PlannedAttack planned;
-    TargetTime onset, end;  ///< of a catch trial: begin of its wait, its cap
+    TargetTime onset, end;     ///< of a catch trial: begin of its wait, its cap
+    bool telegraphed = false;  ///< the opponent leans at `lean`
+    TargetTime lean{};
 };
 
 /// A rep between its opening and its close.
@@ -41,6 +43,7 @@ struct Conduct::State {
     State(const SessionBegan& session, CueDevices devices);
 
     // sets.cpp
+    void mark_video(Duration ahead, const Now& now);
     void await_start(const Now& now);
     void light_ready(Duration ahead, const Now& now);
     void on_pad(const PadHit& hit, const Now& now);
@@ -58,6 +61,7 @@ struct Conduct::State {
     void redraw(RedrawReason why, const Now& now);
     [[nodiscard]] bool owes_reps() const;
     void open_due(const Now& now);
+    [[nodiscard]] TargetTime opens_at(const Upcoming& next) const;
     void open(Upcoming upcoming, StartKind start, std::uint16_t trigger, const Now& now);
     void cue_borders(OpenRep& rep);
     void confirm(OpenRep& rep, std::int32_t index, TargetTime at, Uncertainty uncertainty, OnsetSource source);
@@ -76,6 +80,7 @@ struct Conduct::State {
     void on_tap(const CoachInput& input, const Now& now);
     [[nodiscard]] std::optional<std::string_view> tap_refusal(const CoachInput& input) const;
     [[nodiscard]] std::size_t tapped_one(std::int32_t choice) const;
+    [[nodiscard]] Duration drawn_delay();
     void open_called(StartKind start, std::uint16_t trigger, TargetTime onset, const Now& now);
     [[nodiscard]] std::optional<TargetTime> fallback_due() const;
 
@@ -135,6 +140,7 @@ struct Conduct::State {
     Uncertainty lamp_bound{};
     std::map<std::uint16_t, CueRef> lamp_orders;
     std::int32_t ready_tries = 0;
+    bool video_marked = false;
 
     // the set
     std::int32_t set = 0;

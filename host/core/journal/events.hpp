@@ -83,11 +83,13 @@ struct SessionBegan {
     std::int32_t rules = 0;
     EveningId evening{};  ///< which evening runs it: rests and patience are the evening's then; 0: it runs alone
     Feedback feedback{};
+    bool opens_video = false;  ///< begins with a flash and a click (VideoMark), for whoever films the hall
     template <class Archive>
     void fields(Archive& archive) {
         archive(session, athlete, unix_seconds, seed, athlete_lead, drill, prior);
         archive.added(participants, devices, reading_method, rules);
         archive.added(evening, feedback);
+        archive.added(opens_video);
     }
 };
 
@@ -110,6 +112,17 @@ struct CalibrationUsed {
     template <class Archive>
     void fields(Archive& archive) {
         archive(source, delay, spread);
+    }
+};
+
+/// The flash on the screen, the click and the ready lamp that open a session or an evening, all at `at`: what a phone's
+/// video of the hall is matched by.
+struct VideoMark {
+    static constexpr std::uint16_t kind = 4;
+    TargetTime at;
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(at);
     }
 };
 
@@ -274,10 +287,13 @@ struct PlannedRep {
     RepId rep{};
     TargetTime onset, end;  ///< toe-off; the attack's scheduled end
     bool catch_trial = false;
+    bool telegraphed = false;  ///< the opponent leans at `lean`; of a catch trial: a lie that ends in nothing
+    TargetTime lean{};
     template <class Archive>
     void fields(Archive& archive) {
         archive(rep, onset, end);
         archive.added(catch_trial);
+        archive.added(telegraphed, lean);
     }
 };
 
@@ -330,9 +346,12 @@ struct RepOpened {
     TargetTime onset;  ///< planned toe-off; for a catch trial, where its wait begins
     TargetTime close;  ///< planned: the attack's end + 500 ms; for a catch trial the wait's cap
     std::vector<AttackPhase> phases;
+    bool telegraphed = false;  ///< as PlannedRep
+    TargetTime lean{};
     template <class Archive>
     void fields(Archive& archive) {
         archive(rep, set, number, catch_trial, start, trigger, asked, opponent_lead, onset, close, phases);
+        archive.added(telegraphed, lean);
     }
 };
 
@@ -492,10 +511,10 @@ struct UnknownEvent {
 };
 
 using JournalEvent =
-    std::variant<UnknownEvent, SessionBegan, SessionEnded, CalibrationUsed, RigConnected, RigLost, EventsLost, PadHit,
-                 GateEdge, SyncEdge, LampsSet, LampsRefused, ClockBound, ClockRate, SetPlanned, SetEnded, RepOpened,
-                 PhaseBegan, RepClosed, RepVoided, StartStruck, IntervalCoin, CoachInput, CueOnset, NudgeShown,
-                 EventSkipped, CueSourceChanged, SessionSuspended, SessionResumed, ContactSettled>;
+    std::variant<UnknownEvent, SessionBegan, SessionEnded, CalibrationUsed, VideoMark, RigConnected, RigLost,
+                 EventsLost, PadHit, GateEdge, SyncEdge, LampsSet, LampsRefused, ClockBound, ClockRate, SetPlanned,
+                 SetEnded, RepOpened, PhaseBegan, RepClosed, RepVoided, StartStruck, IntervalCoin, CoachInput, CueOnset,
+                 NudgeShown, EventSkipped, CueSourceChanged, SessionSuspended, SessionResumed, ContactSettled>;
 
 /// One line of the journal. `position` counts from 0 in the session without holes; `recorded` is the host's time at
 /// which it came in (for a rig event: the arrival), for people and for captures, never for scores.

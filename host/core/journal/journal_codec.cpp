@@ -50,12 +50,13 @@ std::uint16_t kind_of(const JournalEvent& event) {
 std::string_view name_of(const JournalEvent& event) {
     // In the order of JournalEvent's alternatives.
     static constexpr std::string_view names[] = {
-        "unknown",       "session_began",      "session_ended",     "calibration_used", "rig_connected",
-        "rig_lost",      "events_lost",        "pad_hit",           "gate_edge",        "sync_edge",
-        "lamps_set",     "lamps_refused",      "clock_bound",       "clock_rate",       "set_planned",
-        "set_ended",     "rep_opened",         "phase_began",       "rep_closed",       "rep_voided",
-        "start_struck",  "interval_coin",      "coach_input",       "cue_onset",        "nudge_shown",
-        "event_skipped", "cue_source_changed", "session_suspended", "session_resumed",  "contact_settled"};
+        "unknown",        "session_began", "session_ended",      "calibration_used",  "video_mark",
+        "rig_connected",  "rig_lost",      "events_lost",        "pad_hit",           "gate_edge",
+        "sync_edge",      "lamps_set",     "lamps_refused",      "clock_bound",       "clock_rate",
+        "set_planned",    "set_ended",     "rep_opened",         "phase_began",       "rep_closed",
+        "rep_voided",     "start_struck",  "interval_coin",      "coach_input",       "cue_onset",
+        "nudge_shown",    "event_skipped", "cue_source_changed", "session_suspended", "session_resumed",
+        "contact_settled"};
     static_assert(std::size(names) == std::variant_size_v<JournalEvent>);
     return names[event.index()];
 }

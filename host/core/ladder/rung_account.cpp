@@ -5,6 +5,7 @@
 #include <limits>
 
 #include "core/error.hpp"
+#include "core/trade/rules.hpp"
 
 namespace breakstep::ladder {
 namespace {
@@ -101,7 +102,7 @@ void RungAccount::add(bool hit) {
 void RungAccount::end_evening() { open_ = false; }
 
 bool RungAccount::has_enough() const {
-    static const double enough = std::log(wealth_that_passes);
+    static const double enough = std::log(tell_wealth);
     return log_wealth_ >= enough;
 }
 

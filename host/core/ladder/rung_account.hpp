@@ -24,9 +24,6 @@
 
 namespace breakstep::ladder {
 
-/// Wealth at which the account has spoken: at most 1 in 20 by luck.
-inline constexpr double wealth_that_passes = 20.0;
-
 enum class Beyond : std::uint8_t { above, below };
 
 class RungAccount {

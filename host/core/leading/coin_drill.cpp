@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "core/leading/follow_test.hpp"
+#include "core/trade/rules.hpp"
 
 namespace breakstep::leading {
 
@@ -17,7 +18,7 @@ void CoinDrill::add(bool cued, bool entered) {
     Count& count = cued ? after_cue_ : after_nothing_;
     ++count.of;
     count.entered += entered ? 1 : 0;
-    if (told_at_ == 0 && log_wealth_ >= std::log(20.0)) told_at_ = trials();
+    if (told_at_ == 0 && log_wealth_ >= std::log(tell_wealth)) told_at_ = trials();
 }
 
 double CoinDrill::wealth() const { return wealth_from(log_wealth_); }

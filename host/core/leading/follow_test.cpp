@@ -6,6 +6,7 @@
 
 #include "core/error.hpp"
 #include "core/reading/seconds.hpp"
+#include "core/trade/rules.hpp"
 
 namespace breakstep::leading {
 namespace {
@@ -14,7 +15,8 @@ constexpr std::size_t cash = lag_account_count;
 constexpr double kept = 0.98;
 constexpr std::size_t compared_at_most = 24;
 constexpr double window_reach = 0.3;  // of ln lag
-constexpr double tell_e = 40, tell_x = 20, hunch_e = 16, hunch_x = 8;
+// Both directions are looked at, so E needs twice as much.
+constexpr double tell_e = 2 * tell_wealth, tell_x = tell_wealth, hunch_e = 2 * hunch_wealth, hunch_x = hunch_wealth;
 
 constexpr std::array<double, lag_account_count + 1> priors = [] {
     std::array<double, lag_account_count + 1> all{};

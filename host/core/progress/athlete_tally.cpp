@@ -88,7 +88,7 @@ void AthleteTally::add(const RepFact& rep) {
 
 void AthleteTally::count_scored(const RepFact& rep, bool hit) {
     ++so_far_.scored;
-    CellEvening& cell = cells_[{rep.moment, rep.counter, session_.stance, session_.test}][session_.day];
+    CellEvening& cell = cells_[{rep.moment, rep.counter, session_.stance, session_.test, rep.moments}][session_.day];
     cell.on_time.count(hit);
     cell.clashes += rep.verdict == Verdict::clash ? 1 : 0;
     if (rep.latency_ms) cell.latencies_ms.push_back(*rep.latency_ms);

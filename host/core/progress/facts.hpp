@@ -11,6 +11,7 @@
 #include <string>
 
 #include "core/reading/timeable_index.hpp"
+#include "core/trade/drill.hpp"
 #include "core/trade/opponent.hpp"
 #include "core/trade/vocabulary.hpp"
 
@@ -23,6 +24,8 @@ struct Cell {
     Counter counter{};
     Stance stance{};
     bool test = false;
+    /// Where several moments are right, all of them: a cell of its own. 0: `moment` alone.
+    MomentSet moments = 0;
     auto operator<=>(const Cell&) const = default;
 };
 
@@ -55,6 +58,7 @@ struct RepFact {
     std::int32_t set = 0, number = 0;
     AttackKind kind{};
     Moment moment{};
+    MomentSet moments = 0;  ///< as AttackChoice
     Counter counter{};
     StartKind start{};
     Verdict verdict{};

@@ -1,4 +1,5 @@
 #include "core/progress/next_drill.hpp"
+#include "core/trade/rules.hpp"
 
 #include <algorithm>
 #include <array>
@@ -107,8 +108,7 @@ bool is_behind(const AthleteTerm& term, std::int32_t rung) {
 
 /// Told over all drills of the term, and not unlearned since: the last evenings still give them away.
 bool can_be_timed(const AthleteTerm& term) {
-    constexpr double tell = 20;
-    if (term.rhythm_wealth < tell) return false;
+    if (term.rhythm_wealth < tell_wealth) return false;
     return !term.hits_now.shown() || term.hits_now.timeable_interval().low > 0;
 }
 

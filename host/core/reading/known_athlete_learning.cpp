@@ -7,6 +7,7 @@
 #include "core/reading/known_athlete.hpp"
 #include "core/reading/seconds.hpp"
 #include "core/reading/tempo_test.hpp"
+#include "core/trade/rules.hpp"
 
 namespace breakstep::reading {
 namespace {
@@ -31,7 +32,7 @@ SessionRead read_session(const std::vector<Duration>& intervals, Duration shorte
         read.logarithms.push_back(std::log(seconds_from(interval)));
         best = std::max(best, test.wealth());
     }
-    read.hinted = best >= 8.0;
+    read.hinted = best >= hunch_wealth;
     double total = 0;
     for (std::size_t a = 0; a < account_count; ++a) total += test.shares()[a];
     for (std::size_t a = 0; a < account_count; ++a) read.shares[a] = total > 0 ? test.shares()[a] / total : 0.0;

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <numeric>
 
+#include "core/trade/rules.hpp"
+
 namespace breakstep::reading {
 
 void TermTell::drill_ended(double wealth) {
@@ -10,7 +12,7 @@ void TermTell::drill_ended(double wealth) {
     const auto k = static_cast<double>(drills_);
     // 1e300 is as good as certain; the limit keeps the product finite.
     running_ = std::min((running_ + 1.0 / (k * (k + 1.0))) * wealth, 1e300);
-    if (told_at_ == 0 && total() >= 20.0) told_at_ = drills_;
+    if (told_at_ == 0 && total() >= tell_wealth) told_at_ = drills_;
 }
 
 double TermTell::total() const { return running_ + 1.0 / (static_cast<double>(drills_) + 1.0); }

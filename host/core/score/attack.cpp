@@ -25,11 +25,20 @@ std::optional<std::size_t> Attack::phase_at(Duration at) const {
 }
 
 std::vector<Window> Attack::windows(Moment moment) const {
+    AttackChoice alone;
+    alone.moment = moment;
+    return windows(alone);
+}
+
+std::vector<Window> Attack::windows(const AttackChoice& asked) const {
     std::vector<Window> found;
     for (std::size_t i = 0; i < phases.size(); ++i) {
-        if (phases[i].phase != phase_of(moment)) continue;
+        bool is_asked = false;
+        for (const Moment moment : {Moment::lift, Moment::gap, Moment::drop})
+            is_asked = is_asked || (asked.asks(moment) && phases[i].phase == phase_of(moment));
+        if (!is_asked) continue;
         Window window = whole(i);
-        if (moment == Moment::lift && i == 0) window.begin -= lead;
+        if (phases[i].phase == Phase::lift && i == 0) window.begin -= lead;
         found.push_back(window);
     }
     return found;

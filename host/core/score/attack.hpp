@@ -42,6 +42,8 @@ struct Attack {
     /// a gap, and a strike in the gap is a strike in the gap), to chamber. Drop: from hip height to touchdown. Gap:
     /// from touchdown to the next toe-off or first hand, or the gap's length where none follows.
     [[nodiscard]] std::vector<Window> windows(Moment moment) const;
+    /// Those of every moment that is asked, in order of time.
+    [[nodiscard]] std::vector<Window> windows(const AttackChoice& asked) const;
     /// The whole phase as a window: of the held up that a spin goes around.
     [[nodiscard]] Window whole(std::size_t phase) const { return {onsets[phase].at, onsets[phase + 1].at, phase}; }
 };

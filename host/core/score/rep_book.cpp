@@ -39,6 +39,7 @@ RepResult asked_of(const RepOpened& opened) {
     result.catch_trial = opened.catch_trial;
     result.opponent_lead = opened.opponent_lead;
     result.start = opened.start;
+    result.telegraphed = opened.telegraphed;
     return result;
 }
 

@@ -107,7 +107,11 @@ void Rhythm::plan(const SetPlanned& planned) {
         const bool catch_trial =
             rules_ >= 1 ? rep.catch_trial : rep.onset == free_from && rep.end - rep.onset == wait_cap_;
         free_from = rep.end;
-        if (!catch_trial) cues_.push_back({rep.onset, rep.end});
+        // A lean is the cue that the athlete sees; where it lies as well.
+        if (rep.telegraphed)
+            cues_.push_back({rep.lean, rep.end});
+        else if (!catch_trial)
+            cues_.push_back({rep.onset, rep.end});
     }
     reading_->plan(cues_, planned.begin);
 }

@@ -46,6 +46,7 @@ struct RepResult {
     std::vector<Duration> later_contacts;  ///< from toe-off, shown on the strip; of a void rep every contact
     std::optional<Duration> contact_from_onset, commit_from_onset;  ///< from toe-off, for the strip
     std::vector<AttackPhase> phases;                                ///< with confirmed lengths, for the strip
+    bool telegraphed = false;  ///< the opponent leaned before it; of a catch trial or a feint: that was a lie
     bool operator==(const RepResult&) const = default;
 };
 

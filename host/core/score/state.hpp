@@ -59,6 +59,7 @@ struct Score::State {
     // Kept for people, captures and conduct; no score depends on them. CueOnset stands beside PhaseBegan, which alone
     // says when a phase began.
     void on(const CalibrationUsed&, Results&) {}
+    void on(const VideoMark&, Results&) {}
     void on(const RigLost&, Results&) {}
     void on(const SyncEdge&, Results&) {}
     void on(const LampsSet&, Results&) {}

@@ -59,7 +59,8 @@ void add_median(const std::vector<RepResult>& reps, SessionTotals& totals) {
     for (const RepResult& rep : reps) {
         if (!rep.scored || !rep.latency) continue;
         if (cell == nullptr) cell = &rep;
-        const bool same_cell = rep.asked.moment == cell->asked.moment && rep.asked.counter == cell->asked.counter &&
+        const bool same_cell = rep.asked.moment == cell->asked.moment && rep.asked.moments == cell->asked.moments &&
+                               rep.asked.counter == cell->asked.counter &&
                                (rep.verdict == Verdict::around) == (cell->verdict == Verdict::around);
         if (!same_cell) return;
         latencies.push_back(*rep.latency);

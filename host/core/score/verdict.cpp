@@ -38,7 +38,7 @@ Verdict of_strike(const Attack& attack, const RepResult& result, const Contact& 
         if (phase.phase == Phase::up && phase.held && result.asked.counter == Counter::spin) return Verdict::around;
         if (is_closed(phase.phase)) return Verdict::clash;
     }
-    const auto asked = attack.windows(result.asked.moment);
+    const auto asked = attack.windows(result.asked);
     const bool in_asked = std::any_of(asked.begin(), asked.end(), [at](const Window& w) { return w.holds(at); });
     if (in_asked) {
         const bool right = result.asked.pads == 0 || (result.asked.pads & pad_bit(contact.pad)) != 0;
@@ -147,7 +147,7 @@ void judge(const Attack& attack, const Evidence& evidence, RepResult& result) {
     const auto index = attack.phase_at(contact);
     if (index) result.phase = attack.phases[*index].phase;
     const auto window = result.verdict == Verdict::around ? std::optional(attack.whole(*index))
-                                                          : measured_by(attack.windows(result.asked.moment), contact);
+                                                          : measured_by(attack.windows(result.asked), contact);
     if (window) measure(attack, *window, evidence, result);
 }
 

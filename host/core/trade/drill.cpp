@@ -17,6 +17,12 @@ bool in_range(const OpponentSettings& opponent) {
     return opponent.spread >= 0 && opponent.spread <= 1;
 }
 
+bool in_range(const Telegraph& telegraph) {
+    return in_range(telegraph.delay) && telegraph.delay.longest <= 2s && telegraph.spread >= 0 &&
+           telegraph.spread <= 1 && telegraph.shown >= 0 && telegraph.shown <= 1 && telegraph.lies >= 0 &&
+           telegraph.lies <= 0.5;
+}
+
 bool within(Duration value, Duration low, Duration high) { return value >= low && value <= high; }
 
 }  // namespace
@@ -24,7 +30,8 @@ bool within(Duration value, Duration low, Duration high) { return value >= low &
 bool in_range(const Drill& drill) {
     constexpr std::size_t most_attacks = 64, most_steps = 1000;
     const auto attack_in_range = [](const AttackChoice& attack) {
-        return attack.rebounds >= 1 && attack.rebounds <= 4 && attack.share >= 1 && attack.share <= 20;
+        return attack.rebounds >= 1 && attack.rebounds <= 4 && attack.share >= 1 && attack.share <= 20 &&
+               attack.moments <= 7 && (attack.moments == 0 || attack.asks(attack.moment));
     };
     const auto step_in_range = [&](const PatternStep& step) {
         return step.attack >= 0 && static_cast<std::size_t>(step.attack) < drill.attacks.size() &&
@@ -37,7 +44,26 @@ bool in_range(const Drill& drill) {
            drill.reps >= 1 && drill.reps <= 60 && within(drill.rest, 0s, 600s) && within(drill.wait_minimum, 0s, 60s) &&
            within(drill.wait_extra, 0s, 60s) && within(drill.wait_cap, drill.wait_minimum, 60s) &&
            drill.wait_extra <= 2 * (drill.wait_cap - drill.wait_minimum) && within(drill.lead, 0s, 300ms) &&
-           drill.withheld >= 0 && drill.withheld <= 1 && in_range(drill.opponent);
+           drill.withheld >= 0 && drill.withheld <= 1 && in_range(drill.opponent) && in_range(drill.telegraph) &&
+           within(drill.drawn.mean, 0s, 5s) && drill.drawn.spread >= 0 && drill.drawn.spread <= 1;
+}
+
+std::string words_of(Moment moment, MomentSet moments) {
+    if (moments == 0) return std::string(word(moment));
+    std::string words;
+    for (const Moment each : {Moment::lift, Moment::drop, Moment::gap}) {
+        if ((moments & moment_bit(each)) == 0) continue;
+        if (!words.empty()) words += " or ";
+        words += word(each);
+    }
+    return words;
+}
+
+bool needs_a_screen(const Drill& drill) {
+    return (drill.start == StartKind::random || drill.start == StartKind::hunted) &&
+           std::any_of(drill.attacks.begin(), drill.attacks.end(), [](const AttackChoice& attack) {
+               return attack.kind != AttackKind::feint && attack.asks(Moment::lift);
+           });
 }
 
 }  // namespace breakstep

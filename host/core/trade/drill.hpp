@@ -16,6 +16,12 @@ namespace breakstep {
 using PadSet = std::uint8_t;
 [[nodiscard]] constexpr PadSet pad_bit(PadRole role) { return static_cast<PadSet>(1U << static_cast<unsigned>(role)); }
 
+/// Bit i is Moment i. 0 means the one moment alone.
+using MomentSet = std::uint8_t;
+[[nodiscard]] constexpr MomentSet moment_bit(Moment moment) {
+    return static_cast<MomentSet>(1U << static_cast<unsigned>(moment));
+}
+
 /// One kind of attack in a drill, with the answer it asks for.
 struct AttackChoice {
     AttackKind kind = AttackKind::single;
@@ -24,9 +30,15 @@ struct AttackChoice {
     Moment moment = Moment::drop;
     Counter counter = Counter::front_hand;
     PadSet pads = 0;
+    /// A strike in any of these is on time; `moment` is one of them, the first by time. 0: `moment` alone.
+    MomentSet moments = 0;
     template <class Archive>
     void fields(Archive& archive) {
         archive(kind, rebounds, share, moment, counter, pads);
+        archive.added(moments);
+    }
+    [[nodiscard]] bool asks(Moment which) const {
+        return moments == 0 ? which == moment : (moments & moment_bit(which)) != 0;
     }
     bool operator==(const AttackChoice&) const = default;
 };
@@ -40,6 +52,32 @@ struct PatternStep {
         archive(attack, wait);
     }
     bool operator==(const PatternStep&) const = default;
+};
+
+/// How the opponent gives itself away: before toe-off the trunk leans and the standing heel rises. A lean that no kick
+/// follows is a lie: the drill's feints lean at the same share, and where they are too few for `lies`, some leans end
+/// in nothing (a catch trial of their own).
+struct Telegraph {
+    LengthRange delay{400ms, 300ms, 500ms};  ///< from the lean's begin to toe-off
+    double spread = 0.15;                    ///< its coefficient of variation
+    double shown = 0;                        ///< share of the attacks that lean; 0: none, and no lies
+    double lies = 0.2;                       ///< of the leans, so many end in no kick
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(delay, spread, shown, lies);
+    }
+    bool operator==(const Telegraph&) const = default;
+};
+
+/// An opponent that can be drawn answers after a delay of its own, where this is given; else anywhere in 200 to 600 ms.
+struct DrawnDelay {
+    Duration mean{};  ///< 0: not given
+    double spread = 0.15;
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(mean, spread);
+    }
+    bool operator==(const DrawnDelay&) const = default;
 };
 
 enum class LeadSides : std::uint8_t { left, right, both };
@@ -64,13 +102,23 @@ struct Drill {
     Level level = Level::intermediate;
     OpponentSettings opponent = opponent_defaults(Level::intermediate);
     bool lamps = true, sound = true, screen = true;  ///< the cues it may use
+    Telegraph telegraph{};
+    DrawnDelay drawn{};
     template <class Archive>
     void fields(Archive& archive) {
         archive(name, title, test, start, stance, lead_sides, attacks, pattern, sets, reps, rest, wait_minimum,
                 wait_extra, wait_cap, lead, withheld, level, opponent, lamps, sound, screen);
+        archive.added(telegraph, drawn);
     }
     bool operator==(const Drill&) const = default;
 };
+
+/// "drop", or "drop or gap" where several are right.
+[[nodiscard]] std::string words_of(Moment moment, MomentSet moments);
+
+/// Whether its lift can be met only by who sees the opponent lean: neither a pattern nor the athlete's own act brings
+/// it. Lamps alone have no lean, so such a drill needs a screen.
+[[nodiscard]] bool needs_a_screen(const Drill& drill);
 
 /// Whether every number of it lies in a range that the folds can work with: somewhat wider than what a drill file may
 /// say. A drill out of a file of bytes (a capture) is asked before it is run.

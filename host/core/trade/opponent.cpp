@@ -17,16 +17,6 @@ constexpr std::array<std::string_view, 3> level_words{"beginner", "intermediate"
 // the same, say) asks for the mean itself.
 constexpr int redraws = 2000;
 
-Duration draw_length(const LengthRange& range, double spread, Random& random) {
-    if (range.shortest == range.longest) return range.mean;
-    for (int i = 0; i < redraws; ++i) {
-        const double drawn = random.lognormal(static_cast<double>(range.mean.count()), spread);
-        const Duration length(std::llround(drawn));
-        if (length >= range.shortest && length <= range.longest) return length;
-    }
-    return range.mean;
-}
-
 // Appends phases to an attack, each with a length of its own.
 class AttackBuilder {
   public:
@@ -57,6 +47,16 @@ class AttackBuilder {
 };
 
 }  // namespace
+
+Duration draw_length(const LengthRange& range, double spread, Random& random) {
+    if (range.shortest == range.longest) return range.mean;
+    for (int i = 0; i < redraws; ++i) {
+        const double drawn = random.lognormal(static_cast<double>(range.mean.count()), spread);
+        const Duration length(std::llround(drawn));
+        if (length >= range.shortest && length <= range.longest) return length;
+    }
+    return range.mean;
+}
 
 std::string_view word(Level level) {
     const auto index = static_cast<std::size_t>(level);

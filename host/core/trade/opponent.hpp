@@ -56,6 +56,9 @@ struct AttackPhase {
     bool operator==(const AttackPhase&) const = default;
 };
 
+/// One length: lognormal with that coefficient of variation, redrawn until in range.
+[[nodiscard]] Duration draw_length(const LengthRange& range, double spread, Random& random);
+
 /// single: lift, up, pull-back, drop, gap. rebound n: (pull-back, up) n times before the last pull-back. carry: a held
 /// up first, then an up. reset: single twice. leg-to-hands: hands end the gap. feint: a lift throughout.
 /// `rebounds` is 1 .. 4 for rebound and ignored for the others.

@@ -1,5 +1,7 @@
 #include "core/trade/plan.hpp"
 
+#include <algorithm>
+
 #include "core/trade/rules.hpp"
 
 namespace breakstep {
@@ -70,6 +72,40 @@ OpponentSettings paced(OpponentSettings opponent, double pace, bool test) {
     return opponent;
 }
 
+/// Draws the leans of a set. A generator of its own: a drill without them is drawn as it ever was.
+class Leans {
+  public:
+    Leans(const Drill& drill, std::uint64_t seed, std::uint64_t stream)
+        : telegraph_(drill.telegraph), random_(seed, stream), lies_(lies_in_nothing(drill)) {}
+
+    /// How long before toe-off the next attack leans; 0: not.
+    Duration next() {
+        if (telegraph_.shown <= 0 || !random_.chance(telegraph_.shown)) return {};
+        return delay();
+    }
+    /// Whether a lean that ends in nothing comes before the next attack.
+    bool lies() { return lies_ > 0 && random_.chance(lies_); }
+    Duration delay() { return draw_length(telegraph_.delay, telegraph_.spread, random_); }
+
+  private:
+    // The drill's feints lean as its kicks do and are lies then; what is missing to the share asked for ends in
+    // nothing: with f the share of feints, (f shown + p) / (shown + p) = lies.
+    static double lies_in_nothing(const Drill& drill) {
+        double feints = 0, all = 0;
+        for (const AttackChoice& attack : drill.attacks) {
+            all += attack.share;
+            feints += attack.kind == AttackKind::feint ? attack.share : 0;
+        }
+        const Telegraph& telegraph = drill.telegraph;
+        if (telegraph.shown <= 0 || all <= 0) return 0;
+        return std::max(0.0, telegraph.shown * (telegraph.lies - feints / all) / (1 - telegraph.lies));
+    }
+
+    const Telegraph& telegraph_;
+    Random random_;
+    double lies_;
+};
+
 }  // namespace
 
 Duration PlannedAttack::length() const {
@@ -84,7 +120,7 @@ Duration draw_wait(Duration minimum, Duration extra, Random& random) {
 
 std::vector<PlannedAttack> plan_set(const Drill& drill, std::uint64_t seed, std::int32_t set, std::int32_t reps,
                                     double pace, std::int32_t attempt) {
-    constexpr std::uint64_t attempts_a_set = 4096;
+    constexpr std::uint64_t attempts_a_set = 4096, lean_stream = std::uint64_t{1} << 40U;
     Random random(seed, attempts_a_set * static_cast<std::uint64_t>(set) + static_cast<std::uint64_t>(attempt));
     const auto wanted = static_cast<std::size_t>(reps);
     const std::vector<Slot> round = one_round(drill);
@@ -94,7 +130,20 @@ std::vector<PlannedAttack> plan_set(const Drill& drill, std::uint64_t seed, std:
                                                  : training_order(round, wanted, drill.opponent.untidy, random);
     const OpponentSettings opponent = paced(drill.opponent, drill.test ? 1.0 : pace, drill.test);
 
+    Leans leans(drill, seed,
+                lean_stream + attempts_a_set * static_cast<std::uint64_t>(set) + static_cast<std::uint64_t>(attempt));
     std::vector<PlannedAttack> plan;
+    // A wait beyond the cap is a catch trial, and the attack that was due waits anew.
+    const auto draw_wait_of = [&](PlannedAttack& planned) {
+        planned.wait = draw_wait(drill.wait_minimum, drill.wait_extra, random);
+        while (planned.wait > drill.wait_cap) {
+            PlannedAttack nothing = planned;
+            nothing.catch_trial = true;
+            nothing.wait = drill.wait_cap;
+            plan.push_back(nothing);
+            planned.wait = draw_wait(drill.wait_minimum, drill.wait_extra, random);
+        }
+    };
     for (std::size_t i = 0; i < order.size(); ++i) {
         const AttackChoice& choice = drill.attacks[static_cast<std::size_t>(order[i].attack)];
         PlannedAttack planned;
@@ -103,14 +152,17 @@ std::vector<PlannedAttack> plan_set(const Drill& drill, std::uint64_t seed, std:
         if (by_pattern) {
             planned.wait = drill.pattern[i % drill.pattern.size()].wait;
         } else {
-            planned.wait = draw_wait(drill.wait_minimum, drill.wait_extra, random);
-            while (planned.wait > drill.wait_cap) {
-                PlannedAttack nothing = planned;
-                nothing.catch_trial = true;
-                nothing.wait = drill.wait_cap;
-                plan.push_back(nothing);
-                planned.wait = draw_wait(drill.wait_minimum, drill.wait_extra, random);
+            draw_wait_of(planned);
+            if (leans.lies()) {
+                PlannedAttack lie = planned;
+                lie.catch_trial = true;
+                lie.telegraph = leans.delay();
+                lie.lie_after = lie.wait;
+                lie.wait += after_lie;
+                plan.push_back(lie);
+                draw_wait_of(planned);
             }
+            planned.telegraph = leans.next();
         }
         planned.phases = draw_attack(opponent, choice.kind, choice.rebounds, random);
         plan.push_back(std::move(planned));

@@ -20,6 +20,10 @@ struct PlannedAttack {
     Side lead = Side::right;
     Duration wait{};  ///< from the scheduled end of the attack before (or the set's begin) to toe-off
     std::vector<AttackPhase> phases;
+    /// How long before toe-off the opponent leans; 0: it does not. Of a catch trial: it leans so long before the moment
+    /// `lie_after` into its wait, and nothing follows.
+    Duration telegraph{};
+    Duration lie_after{};
 
     [[nodiscard]] Duration length() const;
 };

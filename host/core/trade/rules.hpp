@@ -19,6 +19,11 @@ namespace breakstep {
 inline constexpr Duration cue_ahead = 80ms;
 /// A rep's orders leave this long before its first border: four resends of an order fit in before cue_ahead.
 inline constexpr Duration open_ahead = 400ms;
+/// Where the opponent leans before toe-off, a rep's orders leave so long before it: the screen must know the lean.
+inline constexpr Duration open_ahead_of_lean = 800ms;
+/// A lean that ends in nothing: its rep closes so long after the toe-off that did not come; who fell for it has struck
+/// by then. Ours.
+inline constexpr Duration after_lie = 700ms;
 /// A clock must be as good as this before cues start. Ours.
 inline constexpr Uncertainty bound_for_cues = 500us;
 /// A lamp that lit so far from its plan showed another attack than the one that was planned. Ours.

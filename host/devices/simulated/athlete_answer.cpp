@@ -283,6 +283,22 @@ void AthleteModel::strike_without_lamp(HostTime now, HostTime contact) {
     go_at(std::max(now, contact - step - movement_mean()));
 }
 
+// One answer, told beforehand, to one thing seen: a simple reaction, whatever else was told.
+void AthleteModel::lean(HostTime at) {
+    due(at);
+    if (mode_ != Mode::watching || under_attack_) return;
+    agenda_.add(at + reaction(false), SeesLean{});
+}
+
+void AthleteModel::happen(HostTime now, const SeesLean&) {
+    if (mode_ != Mode::watching || answer_ == Answer::going) return;
+    if (moment_to_answer() != Moment::lift || !random_.chance(profile_.reads_leans)) return;
+    // Still on the floor, or only just not: who sees the foot go answers that, as ever.
+    drop_probes();
+    answer_ = Answer::open;
+    go_at(now);
+}
+
 void AthleteModel::note_wait() {
     if (!last_dark_) return;
     waits_.push_back(static_cast<double>((reader_.began_at() - *last_dark_).count()));

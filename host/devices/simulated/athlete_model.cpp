@@ -23,6 +23,7 @@ constexpr Duration start_again = 4s;
 AthleteModel::AthleteModel(const AthleteSettings& settings, HostTime now)
     : profile_(settings.profile),
       patience_(settings.patience),
+      looks_(settings.looks),
       random_(settings.seed, 31),
       body_(Place::beyond, settings.seed),
       reader_(settings.told, settings.profile.grade),
@@ -93,7 +94,7 @@ void AthleteModel::see_ready(HostTime now) {
     ++plan_;
     reader_.forget_attack();
     drop_probes();
-    agenda_.add(now + spread(1000ms, 0.2), StartStrike{});
+    agenda_.add(now + spread(looks_, 0.2), StartStrike{});
 }
 
 void AthleteModel::happen(HostTime now, const StartStrike&) {

@@ -30,6 +30,7 @@ struct AthleteSettings {
     std::vector<AttackChoice> told;  ///< what the coach said: the drill's attacks, with the answer to each; empty: a
                                      ///< single kick, at the drop, with the front hand, on any pad
     std::uint64_t seed = 1;
+    Duration looks = 1000ms;  ///< at the task, before it walks in to start a set
     Duration patience = 11s;  ///< dark for so long: the set seems over, it rests
 };
 
@@ -39,6 +40,8 @@ class AthleteModel {
 
     /// The lamps changed at `at`, which is now.
     void lamps(HostTime at, LampSet lit);
+    /// The opponent on the screen leans from `at` on, which is now.
+    void lean(HostTime at);
     void due(HostTime now);
     [[nodiscard]] std::optional<HostTime> next_due() const { return agenda_.next(); }
     void take_acts(std::vector<AthleteAct>& out);
@@ -80,8 +83,9 @@ class AthleteModel {
     struct LooksLong {
         HostTime dark_at;
     };
+    struct SeesLean {};
     using Action = std::variant<Perceive, StartStrike, Probe, ProbeOut, StepBackIn, StepBackOut, Guess, Go, Contact,
-                                Withdraw, Regroup, LooksHeld, LooksOver, LooksLong>;
+                                Withdraw, Regroup, LooksHeld, LooksOver, LooksLong, SeesLean>;
 
     // athlete_model.cpp: lamps, starting, watching
     void happen(HostTime now, const Perceive&);
@@ -109,6 +113,7 @@ class AthleteModel {
     void happen(HostTime now, const Contact&);
     void happen(HostTime now, const LooksHeld&);
     void happen(HostTime now, const LooksOver&);
+    void happen(HostTime now, const SeesLean&);
     void see_attack(HostTime now, Sight sight);
     void begin_attack(HostTime now);
     void follow_advice();
@@ -129,7 +134,7 @@ class AthleteModel {
     [[nodiscard]] Duration spread(Duration mean, double coefficient_of_variation);
 
     AthleteProfile profile_;
-    Duration patience_;
+    Duration patience_, looks_;
     Random random_;
     Body body_;
     AttackReader reader_;

@@ -26,6 +26,7 @@ AthleteProfile novice() {
     athlete.ground = {0.76, 0.17, 0.05, 0.02};
     athlete.guesses = 0.05;
     athlete.times_lifts = 0.3;
+    athlete.reads_leans = 0.3;
     athlete.stays_in = 0.45;
     athlete.overruns = 0.4;
     athlete.fatigue = 0.02;
@@ -50,6 +51,7 @@ AthleteProfile advanced() {
     athlete.ground = {0.93, 0.06, 0.01, 0};
     athlete.guesses = 0.01;
     athlete.times_lifts = 0.8;
+    athlete.reads_leans = 0.9;
     athlete.stays_in = 0.85;
     athlete.overruns = 0.1;
     athlete.fatigue = 0.005;
@@ -111,8 +113,9 @@ AthleteProfile practised(const AthleteProfile& athlete, const AthleteProfile& to
                                                  &AthleteProfile::stops,          &AthleteProfile::chases,
                                                  &AthleteProfile::lapses,         &AthleteProfile::misses,
                                                  &AthleteProfile::wrong_pad,      &AthleteProfile::guesses,
-                                                 &AthleteProfile::times_lifts,    &AthleteProfile::stays_in,
-                                                 &AthleteProfile::overruns,       &AthleteProfile::fatigue};
+                                                 &AthleteProfile::times_lifts,    &AthleteProfile::reads_leans,
+                                                 &AthleteProfile::stays_in,       &AthleteProfile::overruns,
+                                                 &AthleteProfile::fatigue};
     AthleteProfile result = athlete;
     const double moves = std::clamp(share, 0.0, 1.0);
     for (const auto figure : moved) result.*figure = athlete.*figure + moves * (towards.*figure - athlete.*figure);

@@ -59,9 +59,10 @@ struct AthleteProfile {
     double guesses = 0.02;                                 ///< per wait: strikes before anything has come
     double times_lifts =
         0.5;  ///< asked for the lift: strikes into the attack it has drawn, once it has seen that it does
-    double stays_in = 0.65;  ///< caught inside by an attack: strikes from there
-    double overruns = 0.2;   ///< after a strike withdraws beyond the far mark
-    double fatigue = 0.01;   ///< per rep of a set: slower, less steady, more lapses
+    double reads_leans = 0.6;  ///< goes at the lean of an opponent that gives itself away, where the lift is asked
+    double stays_in = 0.65;    ///< caught inside by an attack: strikes from there
+    double overruns = 0.2;     ///< after a strike withdraws beyond the far mark
+    double fatigue = 0.01;     ///< per rep of a set: slower, less steady, more lapses
     Habit habit;
     /// Does what this advice says, and is otherwise as ever: to see whether the advice helps.
     AdviceKind follows = AdviceKind::none;

@@ -54,6 +54,13 @@ void SimulatedTarget::set_script(HostTime now, const Script& script) {
 
 // ---- time and bytes -------------------------------------------------------------------------------------------------
 
+void SimulatedTarget::screen_leans(HostTime now, std::vector<HostTime> at) {
+    due(now);
+    leans_ = std::move(at);
+    std::erase_if(leans_, [this](HostTime each) { return each <= seen_until_; });
+    std::sort(leans_.begin(), leans_.end());
+}
+
 void SimulatedTarget::host_bytes(HostTime now, std::span<const std::uint8_t> bytes) {
     due(now);
     link_.from_host(now, bytes);
@@ -63,6 +70,7 @@ std::optional<HostTime> SimulatedTarget::next_inside() const {
     std::optional<HostTime> next = earlier(faults_.next(), earlier(rig_.next_due(), link_.next_to_rig()));
     if (const auto* model = std::get_if<AthleteModel>(&athlete_)) next = earlier(next, model->next_due());
     if (const auto* scripted = std::get_if<ScriptedAthlete>(&athlete_)) next = earlier(next, scripted->next_due());
+    if (!leans_.empty()) next = earlier(next, leans_.front());
     return next;
 }
 
@@ -76,6 +84,11 @@ void SimulatedTarget::step(HostTime at) {
     while (const auto fault = faults_.take(at)) happen(at, fault->second);
     while (const auto arrival = link_.to_rig(at)) rig_.bytes(arrival->at, arrival->bytes);
     rig_.due(at);
+    while (!leans_.empty() && leans_.front() <= at) {
+        seen_until_ = leans_.front();
+        if (auto* model = std::get_if<AthleteModel>(&athlete_)) model->lean(at);
+        leans_.erase(leans_.begin());
+    }
     with_athlete([at](auto& athlete) { athlete.due(at); });
     pass_on(at);
 }

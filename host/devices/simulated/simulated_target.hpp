@@ -48,6 +48,10 @@ class SimulatedTarget {
     void set_script(HostTime now, const Script& script);
     void no_athlete(HostTime now);
 
+    /// What the athlete can see of the screen: when the opponent leans next, in place of what was said before. A line
+    /// of its own, beside the rig's lamps.
+    void screen_leans(HostTime now, std::vector<HostTime> at);
+
     /// The first of these bytes is written by the host now.
     void host_bytes(HostTime now, std::span<const std::uint8_t> bytes);
     void due(HostTime now);
@@ -80,6 +84,8 @@ class SimulatedTarget {
     LinkModel link_;
     Athlete athlete_;
     Agenda<FaultKind> faults_;
+    std::vector<HostTime> leans_;  ///< still to come, in order
+    HostTime seen_until_{};        ///< leans up to here were seen
     LampSet lit_ = 0;
     std::vector<std::uint8_t> bytes_;
     std::vector<LampChange> lamps_;

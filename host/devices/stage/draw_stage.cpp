@@ -17,7 +17,7 @@ bool overlaps(HostTime begin, HostTime end, HostTime from, HostTime to) { return
 
 bool limb_changes(const StageView& view, HostTime from, HostTime to) {
     return std::any_of(view.attacks.begin(), view.attacks.end(), [&](const StageAttack& attack) {
-        return overlaps(attack.toe_off, attack.toe_off + attack.timeline.end() + back_to_guard, from, to);
+        return overlaps(attack.toe_off - attack.lean, attack.toe_off + attack.timeline.end() + back_to_guard, from, to);
     });
 }
 
@@ -29,6 +29,23 @@ void draw_patch(const Canvas& canvas, const StageView& view, HostTime shown_at) 
     });
     const double side = 36 * canvas.unit, left = canvas.width * canvas.unit / 2 - side / 2;
     fill_box(canvas.cairo, left, 18 * canvas.unit, side, side, lit ? white : dark);
+}
+
+bool flashes(const StageView& view, HostTime at) {
+    return view.flash && at >= *view.flash && at < *view.flash + flash_stands;
+}
+
+/// Over whatever stands there, once in an evening.
+void draw_flash(const Canvas& canvas) {
+    constexpr double side = 30;
+    fill_box(canvas.cairo, canvas.middle() - canvas.u(side / 2), canvas.u((Canvas::height - side) / 2), canvas.u(side),
+             canvas.u(side), {255, 255, 255});
+}
+
+bool watch_changes(const StageTask& task, HostTime from, HostTime to) {
+    if (!task.watch_since) return false;
+    const HostTime begin = *task.watch_since + before_watching;
+    return overlaps(begin, begin + watched_slower * (task.attack.end() + back_to_guard), from, to);
 }
 
 }  // namespace
@@ -55,11 +72,26 @@ void draw_stage(cairo_t* cairo, const StageView& view, HostTime shown_at, StageS
         case StageScreen::turns:
             draw_turns_screen(canvas, view, shown_at);
             break;
+        case StageScreen::task:
+            draw_task_screen(canvas, view, shown_at);
+            break;
+        case StageScreen::summary:
+            draw_summary_screen(canvas, view);
+            break;
+        case StageScreen::block:
+            draw_block_screen(canvas, view, shown_at);
+            break;
+        case StageScreen::pairs:
+            draw_pairs_screen(canvas, view, shown_at);
+            break;
     }
+    if (flashes(view, shown_at)) draw_flash(canvas);
     cairo_restore(cairo);
 }
 
 bool stage_changes(const StageView& view, HostTime from, HostTime to) {
+    if (flashes(view, from) != flashes(view, to) || (view.flash && overlaps(*view.flash, *view.flash, from, to)))
+        return true;
     if (view.count && view.screen != StageScreen::rest && lamps_lit(*view.count, from) != lamps_lit(*view.count, to))
         return true;
     switch (view.screen) {
@@ -67,7 +99,16 @@ bool stage_changes(const StageView& view, HostTime from, HostTime to) {
             return limb_changes(view, from, to) || speech_at(view, from) != speech_at(view, to);
         case StageScreen::rest:
             return seconds_left(view.rest, from) != seconds_left(view.rest, to);
+        case StageScreen::task:
+            return watch_changes(view.task, from, to);
+        case StageScreen::block:
+            return seconds_left(view.block.begin, view.block.end, from) !=
+                   seconds_left(view.block.begin, view.block.end, to);
+        case StageScreen::pairs:
+            return seconds_left(view.pairs.begin, view.pairs.end, from) !=
+                   seconds_left(view.pairs.begin, view.pairs.end, to);
         case StageScreen::turns:
+        case StageScreen::summary:
             return false;
     }
     return false;

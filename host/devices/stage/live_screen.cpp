@@ -16,6 +16,7 @@ constexpr double near_mark = 37.2;  // from the hip, along the floor
 constexpr double far_mark = 57.2;
 constexpr double back_mark = 82;
 constexpr double mark_words = 4.2 * 0.72;  // 4.2 % of the height
+constexpr double notice_words = 3.15 * 0.72;
 
 /// The room, mirrored for the lead side: places along the floor are given from the hip, towards the athlete.
 struct Room {
@@ -120,6 +121,8 @@ FigurePose pose_at(const StageView& view, HostTime shown_at, bool quiet) {
     const auto now = attack_at(view, shown_at);
     FigurePose pose = now ? figure_pose(now->attack->timeline, now->since_toe_off) : figure_pose({}, {});
     pose.quiet = quiet;
+    pose.lean = lean_at(view, shown_at);
+    pose.watched = view.leans;
     return pose;
 }
 
@@ -153,9 +156,9 @@ void draw_live_screen(const Canvas& canvas, const StageView& view, HostTime show
 void draw_notice(const Canvas& canvas, const StageView& view, double baseline) {
     if (view.notice.empty()) return;
     const double room = canvas.right() - canvas.left();
-    const double size = fitting_size(view.notice, room, canvas.u(mark_words), canvas.u(2.2), Weight::regular);
+    const double size = fitting_size(view.notice, room, canvas.u(mark_words), canvas.u(notice_words), Weight::regular);
     draw_text(canvas.cairo, shortened(view.notice, room, size, Weight::regular), canvas.left(), canvas.u(baseline),
-              {size, Weight::regular, canvas.colours.quiet});
+              {size, Weight::regular, canvas.colours.quiet, TextRole::strip});
 }
 
 }  // namespace breakstep

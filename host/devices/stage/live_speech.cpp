@@ -143,7 +143,7 @@ void draw_lamps_and_prompt(const Canvas& canvas, const std::string& prompt, int 
     constexpr double step = 10.5;
     draw_lamps(canvas, canvas.middle() - canvas.u(step), canvas.u(17), canvas.u(3), canvas.u(step), lit);
     const double room = canvas.right() - canvas.left();
-    const double size = fitting_size(prompt, room, canvas.u(4.6), canvas.u(3), Weight::semibold);
+    const double size = fitting_size(prompt, room, canvas.u(4.6), canvas.u(3.03), Weight::semibold);
     draw_text(canvas.cairo, shortened(prompt, room, size, Weight::semibold), canvas.middle(), canvas.u(28.4),
               {size, Weight::semibold, canvas.colours.text}, Anchor::middle);
 }

@@ -9,7 +9,7 @@
 namespace breakstep {
 namespace {
 
-const HostTime start{std::chrono::seconds{1000}};
+constexpr HostTime start = pictures_begin;
 
 AttackTimeline single(int lift, int up, int pull_back, int drop, int gap) {
     return {AttackKind::single,
@@ -29,6 +29,13 @@ StageView live(AthleteZone zone) {
     view.reps = 10;
     view.zone = zone;
     view.attacks.push_back({7, start, single(150, 220, 180, 160, 250)});
+    return view;
+}
+
+StageView leaning() {
+    StageView view = live(AthleteZone::between);
+    view.leans = true;
+    view.attacks.front().lean = 400ms;
     return view;
 }
 
@@ -80,32 +87,29 @@ Expected<void> write_strip(const std::string& path, const StageRest& rest) {
     });
 }
 
-struct Picture {
-    const char* name;
-    StageView view;
-    Duration after;
-    Theme theme = Theme::dark_hall;
-};
-
 }  // namespace
 
 Expected<std::vector<std::string>> write_pictures(const std::string& directory, const StageRest& rest,
-                                                  const StageNudge& nudge) {
-    const Picture pictures[] = {{"stage-lift.png", live(AthleteZone::between), 75ms},
-                                {"stage-up.png", live(AthleteZone::between), 260ms},
-                                {"stage-drop.png", live(AthleteZone::inside_near), 640ms},
-                                {"stage-gap.png", live(AthleteZone::inside_near), 800ms},
-                                {"stage-verdict.png", verdict(), 1000ms},
-                                {"stage-nudge.png", nudged(nudge), 500ms},
-                                {"stage-rest.png", resting(rest), 18s},
-                                {"stage-rest-bright.png", resting(rest), 18s, Theme::bright_hall}};
+                                                  const StageNudge& nudge, std::vector<StagePicture> more,
+                                                  StageSize size) {
+    std::vector<StagePicture> pictures{{"stage-lift", live(AthleteZone::between), 75ms},
+                                       {"stage-up", live(AthleteZone::between), 260ms},
+                                       {"stage-drop", live(AthleteZone::inside_near), 640ms},
+                                       {"stage-gap", live(AthleteZone::inside_near), 800ms},
+                                       {"stage-verdict", verdict(), 1000ms},
+                                       {"stage-nudge", nudged(nudge), 500ms},
+                                       {"stage-lean", leaning(), -100ms},
+                                       {"stage-rest", resting(rest), 18s}};
+    for (StagePicture& each : more) pictures.push_back(std::move(each));
     std::vector<std::string> names;
-    for (const Picture& picture : pictures) {
-        const auto written =
-            write_stage_png(directory + "/" + picture.name, picture.view, start + picture.after, {}, picture.theme);
-        if (!written) return tl::make_unexpected(written.error());
-        names.emplace_back(picture.name);
-    }
+    for (const StagePicture& picture : pictures)
+        for (const Theme theme : {Theme::dark_hall, Theme::bright_hall}) {
+            const std::string name = picture.name + (theme == Theme::dark_hall ? ".png" : "-bright.png");
+            const auto written =
+                write_stage_png(directory + "/" + name, picture.view, start + picture.after, size, theme);
+            if (!written) return tl::make_unexpected(written.error());
+            names.push_back(name);
+        }
     for (const char* name : {"strips.png", "strips.svg"}) {
         const auto written = write_strip(directory + "/" + name, rest);
         if (!written) return tl::make_unexpected(written.error());

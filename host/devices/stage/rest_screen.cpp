@@ -20,7 +20,7 @@ constexpr double lane_left = 16.2, lane_width = 65, answer_left = 87.6;
 /// Advice, and its reason beside it where there is room, else under it. Returns how far down it went.
 double draw_advice(const Canvas& canvas, const StageRest& rest) {
     const double room = canvas.right() - canvas.left();
-    const double size = fitting_size(rest.advice, room, canvas.u(6.1 * 0.72), canvas.u(3), Weight::bold);
+    const double size = fitting_size(rest.advice, room, canvas.u(6.1 * 0.72), canvas.u(3.03), Weight::bold);
     const double reason_size = canvas.u(5.0 * 0.72);
     const std::string advice = shortened(rest.advice, room, size, Weight::bold);
     const double used = text_width(advice, size, Weight::bold), gap = used > 0 ? canvas.u(2.2) : 0;
@@ -32,14 +32,14 @@ double draw_advice(const Canvas& canvas, const StageRest& rest) {
                   {reason_size, Weight::regular, canvas.colours.quiet});
         return first;
     }
-    const double fitted = fitting_size(rest.reason, room, reason_size, canvas.u(2.4), Weight::regular);
+    const double fitted = fitting_size(rest.reason, room, reason_size, canvas.u(3.03), Weight::regular);
     draw_text(canvas.cairo, shortened(rest.reason, room, fitted, Weight::regular), canvas.left(),
               canvas.u(second_of_two), {fitted, Weight::regular, canvas.colours.quiet});
     return second_of_two;
 }
 
 void draw_head(const Canvas& canvas, const StageView& view) {
-    const double size = canvas.u(2.8);
+    const double size = canvas.u(3.1);
     const double width = draw_text(canvas.cairo, shortened(view.athlete, canvas.u(60), size, Weight::semibold),
                                    canvas.left(), canvas.u(6.2), {size, Weight::semibold, canvas.colours.text});
     if (view.rest.set > 0) {
@@ -103,20 +103,20 @@ void draw_read(const Canvas& canvas, const StageRest& rest) {
     const double gap = canvas.u(1);
     double x = canvas.left();
     x += gap + draw_text(canvas.cairo, "Can you be read?", x, canvas.u(baseline),
-                         {canvas.u(words), Weight::regular, canvas.colours.quiet});
+                         {canvas.u(words), Weight::regular, canvas.colours.quiet, TextRole::strip});
     x += gap + draw_text(canvas.cairo, word(rest.read), x, canvas.u(baseline),
-                         {canvas.u(words), Weight::bold, canvas.colours.nudge});
+                         {canvas.u(words), Weight::bold, canvas.colours.nudge, TextRole::strip});
     draw_text(canvas.cairo, shortened(rest.read_words, canvas.right() - x, canvas.u(words), Weight::regular), x,
-              canvas.u(baseline), {canvas.u(words), Weight::regular, canvas.colours.text});
+              canvas.u(baseline), {canvas.u(words), Weight::regular, canvas.colours.text, TextRole::strip});
 }
 
 void draw_countdown(const Canvas& canvas, const StageRest& rest, HostTime shown_at) {
-    const TextStyle quiet{canvas.u(3.02), Weight::regular, canvas.colours.quiet};
+    const TextStyle quiet{canvas.u(3.03), Weight::regular, canvas.colours.quiet};
     double y = advice_line + 6.8;
     constexpr double column = 20.4;
     if (!rest.next.empty()) {
         draw_text(canvas.cairo, "next", canvas.right(), canvas.u(y), quiet, Anchor::end);
-        const double size = fitting_size(rest.next, canvas.u(column), canvas.u(5.4), canvas.u(3), Weight::bold);
+        const double size = fitting_size(rest.next, canvas.u(column), canvas.u(5.4), canvas.u(3.03), Weight::bold);
         draw_text(canvas.cairo, shortened(rest.next, canvas.u(column), size, Weight::bold), canvas.right(),
                   canvas.u(y + 5.4), {size, Weight::bold, canvas.colours.text}, Anchor::end);
         y += 15.8;
@@ -126,10 +126,8 @@ void draw_countdown(const Canvas& canvas, const StageRest& rest, HostTime shown_
     if (rest.end > rest.begin) {
         const std::int64_t left = seconds_left(rest, shown_at);
         const std::int64_t whole = (rest.end - rest.begin + 999ms) / 1s;
-        const std::string seconds = std::to_string(left % 60);
-        const std::string clock = std::to_string(left / 60) + (seconds.size() < 2 ? ":0" : ":") + seconds;
-        draw_text(canvas.cairo, clock, canvas.right(), canvas.u(y), {canvas.u(9.36), Weight::bold, canvas.colours.text},
-                  Anchor::end);
+        draw_text(canvas.cairo, clock_words(left), canvas.right(), canvas.u(y),
+                  {canvas.u(9.36), Weight::bold, canvas.colours.text}, Anchor::end);
         const double share = whole > 0 ? static_cast<double>(whole - left) / static_cast<double>(whole) : 1;
         fill_box(canvas.cairo, canvas.right() - canvas.u(column), canvas.u(y + 2.4), canvas.u(column), canvas.u(0.8),
                  canvas.colours.dim);
@@ -138,7 +136,7 @@ void draw_countdown(const Canvas& canvas, const StageRest& rest, HostTime shown_
         y += 7.6;
     }
     if (!rest.then.empty())
-        draw_text(canvas.cairo, shortened("then " + rest.then, canvas.u(column), canvas.u(3.02), Weight::regular),
+        draw_text(canvas.cairo, shortened("then " + rest.then, canvas.u(column), canvas.u(3.03), Weight::regular),
                   canvas.right(), canvas.u(y), quiet, Anchor::end);
 }
 
@@ -146,7 +144,7 @@ void draw_message_line(const Canvas& canvas, const StageMessage& message) {
     // At rest a message takes the place of the advice: one voice at a time.
     const double room = canvas.right() - canvas.left() - canvas.u(7);
     const std::string text = message.what + " " + message.to_do;
-    const double size = fitting_size(text, room, canvas.u(6.1 * 0.72), canvas.u(2.6), Weight::bold);
+    const double size = fitting_size(text, room, canvas.u(6.1 * 0.72), canvas.u(3.03), Weight::bold);
     stroke_ring(canvas.cairo, {canvas.left() + canvas.u(2), canvas.u(11)}, canvas.u(1.7), canvas.u(0.45),
                 canvas.colours.text);
     draw_text(canvas.cairo, shortened(text, room, size, Weight::bold), canvas.left() + canvas.u(6), canvas.u(12.6),
@@ -155,15 +153,20 @@ void draw_message_line(const Canvas& canvas, const StageMessage& message) {
 
 }  // namespace
 
-std::int64_t seconds_left(const StageRest& rest, HostTime shown_at) {
-    const Duration left = std::min(rest.end - shown_at, rest.end - rest.begin);
+std::int64_t seconds_left(HostTime begin, HostTime end, HostTime shown_at) {
+    const Duration left = std::min(end - shown_at, end - begin);
     return left <= Duration{} ? 0 : (left + 1s - 1ns) / 1s;
+}
+
+std::string clock_words(std::int64_t seconds) {
+    const std::string rest = std::to_string(seconds % 60);
+    return std::to_string(seconds / 60) + (rest.size() < 2 ? ":0" : ":") + rest;
 }
 
 void draw_saved_sign(const Canvas& canvas, const StageView& view, double baseline) {
     if (!view.saved) return;
     draw_text(canvas.cairo, *view.saved ? "saved" : "saving", canvas.right(), canvas.u(baseline),
-              {canvas.u(2.4), Weight::regular, canvas.colours.quiet}, Anchor::end);
+              {canvas.u(2.4), Weight::regular, canvas.colours.quiet, TextRole::strip}, Anchor::end);
 }
 
 void draw_rest_screen(const Canvas& canvas, const StageView& view, HostTime shown_at) {

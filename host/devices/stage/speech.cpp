@@ -9,8 +9,10 @@ namespace {
 
 /// An attack that began after `since` counts, and what counts is never written over.
 bool overtaken(const StageView& view, HostTime since, HostTime shown_at) {
-    return std::any_of(view.attacks.begin(), view.attacks.end(),
-                       [&](const StageAttack& attack) { return attack.toe_off > since && attack.toe_off <= shown_at; });
+    return std::any_of(view.attacks.begin(), view.attacks.end(), [&](const StageAttack& attack) {
+        const HostTime begins = attack.toe_off - attack.lean;
+        return begins > since && begins <= shown_at;
+    });
 }
 
 bool in_guard(const StageView& view, HostTime shown_at) {
@@ -48,6 +50,27 @@ std::optional<AttackNow> attack_at(const StageView& view, HostTime shown_at) {
         if (attack.toe_off <= shown_at && (last == nullptr || attack.toe_off >= last->toe_off)) last = &attack;
     if (last == nullptr) return std::nullopt;
     return AttackNow{last, shown_at - last->toe_off};
+}
+
+double lean_at(const StageView& view, HostTime shown_at) {
+    double most = 0;
+    for (const StageAttack& attack : view.attacks) {
+        if (attack.lean <= Duration{}) continue;
+        const HostTime begins = attack.toe_off - attack.lean, over = attack.toe_off + attack.timeline.end();
+        if (shown_at < begins || shown_at >= over + back_to_guard) continue;
+        const Duration risen = std::min(shown_at, over) - begins;
+        double lean = eased_share(risen, lean_rises);
+        if (shown_at > over) lean *= 1 - eased_share(shown_at - over, back_to_guard);
+        most = std::max(most, lean);
+    }
+    return most;
+}
+
+std::optional<Duration> watched_at(const StageTask& task, HostTime shown_at) {
+    if (!task.watch_since) return std::nullopt;
+    const Duration since = shown_at - *task.watch_since - before_watching;
+    if (since < Duration{} || since >= watched_slower * (task.attack.end() + back_to_guard)) return std::nullopt;
+    return since / watched_slower;
 }
 
 int lamps_lit(const StageCount& count, HostTime shown_at) {

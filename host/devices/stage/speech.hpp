@@ -35,6 +35,17 @@ struct AttackNow {
 };
 [[nodiscard]] std::optional<AttackNow> attack_at(const StageView& view, HostTime shown_at);
 
+/// How far the opponent leans, 0 .. 1. It rises in the same time whatever follows, and stays until the attack is over.
+inline constexpr Duration lean_rises{200'000'000};
+[[nodiscard]] double lean_at(const StageView& view, HostTime shown_at);
+
+inline constexpr Duration flash_stands{200'000'000};
+/// The task's attack is watched from a little after it came, at a third of its speed.
+inline constexpr Duration before_watching{700'000'000};
+inline constexpr int watched_slower = 3;
+/// Since the task's attack began, in its own time; nothing: it is not watched now.
+[[nodiscard]] std::optional<Duration> watched_at(const StageTask& task, HostTime shown_at);
+
 /// How many of the three lamps are lit (0..3).
 [[nodiscard]] int lamps_lit(const StageCount& count, HostTime shown_at);
 

@@ -12,6 +12,7 @@
 #include <vector>
 
 #include "core/time.hpp"
+#include "core/trade/drill.hpp"
 #include "core/trade/vocabulary.hpp"
 #include "report/drawing/attack_timeline.hpp"
 #include "report/drawing/phase_strip.hpp"
@@ -21,9 +22,13 @@ namespace breakstep {
 
 /// Which of the screens is up.
 enum class StageScreen : std::uint8_t {
-    live,   ///< the opponent, the room, verdicts; also while the three lamps count
-    rest,   ///< between sets: what the set was, what to change, how long to breathe
-    turns,  ///< between turns: who is next, who follows
+    live,     ///< the opponent, the room, verdicts; also while the three lamps count
+    rest,     ///< between sets: what the set was, what to change, how long to breathe
+    turns,    ///< between turns: who is next, who follows
+    task,     ///< before a set: what is asked, until the first lamp
+    summary,  ///< after a turn: how it went, until somebody strikes
+    block,    ///< between the rig's blocks: what the hall does now, and its clock
+    pairs,    ///< a class without a rig: what each pair's attacker does, or who changes over
 };
 
 /// Where the gates know the athlete to be.
@@ -39,7 +44,65 @@ enum class AthleteZone : std::uint8_t {
 struct StageAttack {
     std::uint32_t rep = 0;
     HostTime toe_off{};
-    AttackTimeline timeline;
+    AttackTimeline timeline;  ///< empty: nothing comes, the lean was a lie
+    Duration lean{};          ///< so long before toe-off the opponent leans; 0: it does not
+};
+
+/// What is asked in the set that comes: drawn, so that it is understood without its words.
+struct StageTask {
+    AttackTimeline attack;  ///< the asked attack at its mean lengths: the foot's way is drawn from it
+    MomentSet moments = 0;  ///< the moments that count, never empty
+    bool around = false;    ///< a spin under the held leg is asked
+    Counter counter = Counter::front_hand;
+    PadSet pads = 0;  ///< 0: any
+    Side athlete_lead = Side::right, opponent_lead = Side::right;
+    bool both_leads = false;  ///< the opponent changes its lead
+    bool feints = false;
+    bool leans = false;  ///< the opponent gives itself away before it kicks
+    int set = 0, sets = 0, reps = 0;
+    std::string also;     ///< a second thing that is asked: "after two kicks: the gap, back hand"; mostly empty
+    std::string caution;  ///< before an athlete's first set; else empty
+    std::string prompt = "Strike a pad to start.";
+    /// The attack is played once at a third of its speed from here on.
+    std::optional<HostTime> watch_since;
+};
+
+/// How a turn went. It stands until somebody strikes.
+struct StageSummary {
+    std::string advice, reason;
+    int on_time = 0, of = 0;       ///< of 0: nothing is counted here (children)
+    int best_run = 0;              ///< children: good ones in a row
+    std::vector<Verdict> answers;  ///< of the reps that count, in order; empty for children
+    int last_on_time = 0, last_of = 0;
+    std::vector<Verdict> last_answers;  ///< of the last time; empty: none
+    std::string compared;               ///< "about as last time"
+    std::vector<StripRep> reps;
+    std::string next, then;  ///< call-signs; empty: nobody
+    std::string prompt;      ///< "Strike a pad for your task."; empty: the evening is over
+};
+
+/// What the hall does while nobody is at the rig.
+struct StageBlock {
+    std::string name, next;  ///< "warm-up", "round 1"
+    std::string what;        ///< "Footwork in front of the mirror."
+    std::string rig;         ///< what to move on the rig meanwhile: "gates one hole up"; mostly empty
+    HostTime begin{}, end{};
+};
+
+/// One pair of a class. Tiles stand where the pairs stand.
+struct PairTile {
+    int place = 0;  ///< from 1
+    AttackKind kind = AttackKind::single;
+    bool holds = false;            ///< nothing to do this time: the pair waits
+    std::string attacks, defends;  ///< call-signs, at change over only
+};
+
+struct StagePairs {
+    bool change_over = false;
+    std::vector<PairTile> tiles;
+    int cue = 0, cues = 0;
+    HostTime begin{}, end{};  ///< of what stands: any moment of it is right to attack; of a change over, its time
+    std::string words;        ///< "Any time in 3 s: attack"
 };
 
 struct StageVerdict {
@@ -132,7 +195,13 @@ struct StageView {
 
     StageRest rest;
     StageTurns turns;
-    std::optional<bool> saved;  ///< nothing: no sign; true "saved"; false "saving"
+    StageTask task;
+    StageSummary summary;
+    StageBlock block;
+    StagePairs pairs;
+    bool leans = false;             ///< the drill has leans (FigurePose::watched)
+    std::optional<HostTime> flash;  ///< from here a white square for a fifth of a second: what a film is matched by
+    std::optional<bool> saved;      ///< nothing: no sign; true "saved"; false "saving"
 };
 
 }  // namespace breakstep

@@ -16,7 +16,7 @@ constexpr double queue_gap = 4.8;   // either side of the line before it
 
 void draw_head(const Canvas& canvas, const StageView& view) {
     draw_text(canvas.cairo, view.turns.club, canvas.left(), canvas.u(6.6),
-              {canvas.u(3), Weight::semibold, canvas.colours.text});
+              {canvas.u(3.03), Weight::semibold, canvas.colours.text});
     draw_saved_sign(canvas, view, 6.6);
 }
 
@@ -31,14 +31,14 @@ void draw_next(const Canvas& canvas, const StageView& view, HostTime shown_at) {
         draw_text(canvas.cairo, shortened(turns.next, room, size, Weight::bold), canvas.left() - 0.03 * size,
                   canvas.u(31.2), {size, Weight::bold, colours.text});
     }
-    const double drill = fitting_size(turns.drill, room, canvas.u(3.4), canvas.u(2.4), Weight::regular);
+    const double drill = fitting_size(turns.drill, room, canvas.u(3.4), canvas.u(3.03), Weight::regular);
     draw_text(canvas.cairo, shortened(turns.drill, room, drill, Weight::regular), canvas.left(), canvas.u(37.6),
               {drill, Weight::regular, colours.quiet});
     if (view.message) {
-        const double size = fitting_size(view.message->what, room, canvas.u(4.2), canvas.u(2.8), Weight::semibold);
+        const double size = fitting_size(view.message->what, room, canvas.u(4.2), canvas.u(3.03), Weight::semibold);
         draw_text(canvas.cairo, view.message->what, canvas.left(), canvas.u(44.2),
                   {size, Weight::semibold, colours.text});
-        const double next = fitting_size(view.message->to_do, room, canvas.u(3.4), canvas.u(2.4), Weight::regular);
+        const double next = fitting_size(view.message->to_do, room, canvas.u(3.4), canvas.u(3.03), Weight::regular);
         draw_text(canvas.cairo, view.message->to_do, canvas.left(), canvas.u(49),
                   {next, Weight::regular, colours.text});
         return;
@@ -47,7 +47,7 @@ void draw_next(const Canvas& canvas, const StageView& view, HostTime shown_at) {
     const int lit = view.count ? lamps_lit(*view.count, shown_at) : 0;
     draw_lamps(canvas, canvas.left() + canvas.u(1.6), canvas.u(45.2), canvas.u(1.5), canvas.u(4.8), lit);
     const double prompt =
-        fitting_size(turns.prompt, room - canvas.u(15.6), canvas.u(4.2), canvas.u(2.8), Weight::semibold);
+        fitting_size(turns.prompt, room - canvas.u(15.6), canvas.u(4.2), canvas.u(3.03), Weight::semibold);
     draw_text(canvas.cairo, turns.prompt, canvas.left() + canvas.u(15.6), canvas.u(46.7),
               {prompt, Weight::semibold, colours.text});
 }
@@ -60,8 +60,8 @@ double draw_change(const Canvas& canvas, const std::string& what, double left, d
     stroke_line(canvas.cairo, {left, canvas.u(y + 2.6)}, {canvas.right(), canvas.u(y + 2.6)}, canvas.u(0.25),
                 canvas.colours.quiet);
     cairo_restore(canvas.cairo);
-    draw_text(canvas.cairo, shortened(what, canvas.right() - left, canvas.u(2.6), Weight::regular), left,
-              canvas.u(y + 6), {canvas.u(2.6), Weight::regular, canvas.colours.quiet});
+    draw_text(canvas.cairo, shortened(what, canvas.right() - left, canvas.u(3.03), Weight::regular), left,
+              canvas.u(y + 6), {canvas.u(3.03), Weight::regular, canvas.colours.quiet});
     return 6.4;
 }
 
@@ -103,15 +103,16 @@ void draw_block(const Canvas& canvas, const EveningBlock& block, double x, doubl
     if (under_way)
         fill_box(canvas.cairo, x + width * done - canvas.u(0.15), canvas.u(57.8), canvas.u(0.3), canvas.u(4),
                  colours.text);
-    draw_text(
-        canvas.cairo, shortened(block.name, width + canvas.u(1), canvas.u(2.6), Weight::regular), x, canvas.u(65),
-        {canvas.u(2.6), under_way ? Weight::semibold : Weight::regular, under_way ? colours.text : colours.quiet});
+    draw_text(canvas.cairo, shortened(block.name, width - canvas.u(0.4), canvas.u(2.6), Weight::regular), x,
+              canvas.u(65),
+              {canvas.u(2.6), under_way ? Weight::semibold : Weight::regular, under_way ? colours.text : colours.quiet,
+               TextRole::strip});
 }
 
 void draw_evening(const Canvas& canvas, const StageTurns& turns) {
     if (turns.turns > 0)
         draw_text(canvas.cairo, std::to_string(turns.turns_done) + " of " + std::to_string(turns.turns) + " turns done",
-                  canvas.left(), canvas.u(56.4), {canvas.u(3), Weight::regular, canvas.colours.quiet});
+                  canvas.left(), canvas.u(56.4), {canvas.u(3.03), Weight::regular, canvas.colours.quiet});
     if (turns.minutes_left > 0)
         draw_text(canvas.cairo, std::to_string(turns.minutes_left) + " min left", canvas.right(), canvas.u(56.4),
                   {canvas.u(3.6), Weight::semibold, canvas.colours.text}, Anchor::end);

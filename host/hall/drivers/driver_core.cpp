@@ -151,7 +151,8 @@ void DriverCore::show_scene(HostTime now) {
     if (engine_.conduct() == nullptr) return;
     shown_as_saved_ = all_committed();
     const Scene& scene = engine_.conduct()->scene();
-    StageView view = stage_view(scene, names_, *engine_.score(), engine_.link(), now, shown_as_saved_);
+    StageView view = stage_view(scene, names_, *engine_.score(), engine_.link(), now, shown_as_saved_,
+                                &engine_.conduct()->session());
     const bool resting = scene.kind == SceneKind::resting || scene.kind == SceneKind::done;
     if (!noticed_.empty() && (resting || now - noticed_at_ < notice_stands))
         view.notice = noticed_.back().what + ": " + noticed_.back().to_do;

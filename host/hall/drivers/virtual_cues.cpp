@@ -20,7 +20,10 @@ void VirtualCues::play(const SoundCommand& command) {
     if (!taken) broken_invariant("the virtual mixer's queue is full");
 }
 
-void VirtualCues::show(const StageView& view) { view_ = view; }
+void VirtualCues::show(const StageView& view) {
+    view_ = view;
+    shown_ = true;
+}
 
 std::optional<CueStarted> VirtualCues::next_started() {
     if (!mixer_) return std::nullopt;

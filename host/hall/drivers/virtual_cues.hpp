@@ -4,6 +4,7 @@
 
 #include <deque>
 #include <memory>
+#include <utility>
 #include <vector>
 
 #include "hall/drivers/cue_output.hpp"
@@ -36,6 +37,8 @@ class VirtualCues final : public CueOutput {
     void keep_samples(std::vector<std::int16_t>* samples) { samples_ = samples; }
     [[nodiscard]] const CueMixer* mixer() const { return mixer_.get(); }
     [[nodiscard]] const StageView& last_view() const { return view_; }
+    /// Whether another view was shown since the last call.
+    [[nodiscard]] bool take_shown() { return std::exchange(shown_, false); }
 
   private:
     [[nodiscard]] HostTime block_time() const;
@@ -49,6 +52,7 @@ class VirtualCues final : public CueOutput {
     CueSound kept_kind_{};
     std::vector<HostTime>* starts_ = nullptr;
     StageView view_;
+    bool shown_ = false;
 };
 
 }  // namespace breakstep

@@ -64,9 +64,19 @@ void add_attacks(StageView& view, const Scene& scene, const SceneNames& names, c
         shown.rep = static_cast<std::uint32_t>(attack.rep);
         shown.toe_off = toe_off->at;
         shown.timeline = timeline_of(attack.kind, attack.phases);
+        if (attack.lean)
+            if (const auto lean = link.host_time_from(*attack.lean)) shown.lean = toe_off->at - lean->at;
         if (attack.kind == AttackKind::feint) shown.timeline.feint_lift = pretended_lift(names, attack.rep);
         view.attacks.push_back(std::move(shown));
     }
+}
+
+StageTask task_before(const SessionBegan& session, const Scene& scene, const SceneNames& names) {
+    StageTask task = task_of(session, scene.set);
+    const bool first = scene.set == 0;
+    if (first) task.caution = names.caution;
+    if (first && names.watch_first) task.watch_since = scene.awaiting_since;
+    return task;
 }
 
 void add_count(StageView& view, const Scene& scene, const Link& link) {
@@ -77,6 +87,44 @@ void add_count(StageView& view, const Scene& scene, const Link& link) {
 }
 
 }  // namespace
+
+void StandingSummary::show(StageView& view, HostTime now) {
+    if (view.screen == StageScreen::summary) {
+        if (!summary_) since_ = now;
+        summary_ = view;
+        return;
+    }
+    if (!summary_) return;
+    const bool task = view.screen == StageScreen::task || !view.prompt.empty();
+    if (!task || now - since_ >= stands_) {
+        summary_.reset();
+        waiting_.reset();
+        return;
+    }
+    summary_->summary.next = view.athlete;
+    waiting_ = view;
+    view = *summary_;
+}
+
+std::optional<StageView> StandingSummary::due(HostTime now) {
+    if (!waiting_ || now - since_ < stands_) return std::nullopt;
+    auto task = std::exchange(waiting_, std::nullopt);
+    summary_.reset();
+    // It is watched from where it is seen.
+    if (task->task.watch_since) task->task.watch_since = now;
+    return task;
+}
+
+std::vector<HostTime> leans_on_screen(const StageView& view) {
+    constexpr std::int64_t frame = 16'666'667;
+    std::vector<HostTime> leans;
+    for (const StageAttack& attack : view.attacks) {
+        if (attack.lean <= Duration{}) continue;
+        const std::int64_t begins = (attack.toe_off - attack.lean).time_since_epoch().count();
+        leans.emplace_back(Duration((begins + frame - 1) / frame * frame));
+    }
+    return leans;
+}
 
 StageNudge nudge_of(const SignRaised& sign, HostTime since) {
     StageNudge nudge;
@@ -113,9 +161,16 @@ StageRest rest_of_set(const Score& score, std::int32_t set, std::int32_t sets, b
     return rest;
 }
 
+const char* caution_before_the_first_set() {
+    return "Sore or dizzy: stop and say so. A knock to the head ends the session.";
+}
+
 StageView stage_view(const Scene& scene, const SceneNames& names, const Score& score, const Link& link, HostTime,
-                     bool saved) {
+                     bool saved, const SessionBegan* session) {
     StageView view;
+    view.leans = session != nullptr && session->drill.telegraph.shown > 0;
+    if (scene.flash)
+        if (const auto flash = link.host_time_from(*scene.flash)) view.flash = flash->at;
     view.athlete = names.athlete;
     view.lead = scene.lead;
     view.zone = zone_on_stage(scene.zone);
@@ -128,8 +183,10 @@ StageView stage_view(const Scene& scene, const SceneNames& names, const Score& s
             if (!view.message) view.message = StageMessage{"Looking for the rig.", "Is it plugged in?"};
             break;
         case SceneKind::awaiting_start:
-            view.screen = StageScreen::live;
+            // Trouble is told where there is room for it.
+            view.screen = session != nullptr && !view.message ? StageScreen::task : StageScreen::live;
             view.prompt = "Strike a pad to start.";
+            if (session != nullptr) view.task = task_before(*session, scene, names);
             break;
         case SceneKind::counting:
             view.screen = StageScreen::live;
@@ -139,8 +196,16 @@ StageView stage_view(const Scene& scene, const SceneNames& names, const Score& s
             view.screen = StageScreen::live;
             add_attacks(view, scene, names, link);
             break;
-        case SceneKind::resting:
         case SceneKind::done:
+            view.screen = StageScreen::summary;
+            view.summary = summary_of(score, names.child);
+            if (!names.child) add_last_time(view.summary, names.last_time);
+            view.summary.next = names.next;
+            view.summary.then = names.then;
+            view.summary.prompt = names.next.empty() ? "Well done." : "Strike a pad for your task.";
+            view.saved = saved;
+            break;
+        case SceneKind::resting:
             view.screen = StageScreen::rest;
             view.rest = rest_of(scene, names, score);
             view.saved = saved;
@@ -152,6 +217,11 @@ StageView stage_view(const Scene& scene, const SceneNames& names, const Score& s
         verdict.verdict = rep.verdict;
         if (rep.scored) verdict.asked = rep.asked.moment;
         verdict.struck = rep.phase;
+        // Where several moments are right, the one that was met is said.
+        if (rep.scored && rep.verdict == Verdict::on_time && rep.asked.moments != 0 && rep.phase)
+            verdict.asked = *rep.phase == Phase::lift  ? Moment::lift
+                            : *rep.phase == Phase::gap ? Moment::gap
+                                                       : Moment::drop;
         verdict.reason = rep.void_reason;
         verdict.nothing_came = rep.catch_trial;
         verdict.since = scene.verdict_since;

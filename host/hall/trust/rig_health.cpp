@@ -75,9 +75,9 @@ void RigHealth::fold(const JournalEvent& event, std::vector<HealthNotice>& out) 
                 if (onset.source == OnsetSource::sound) own_sounds_.push_back(onset.at);
             },
             // A drill's own course says nothing of the rig.
-            [](const OneOf<UnknownEvent, SessionBegan, CalibrationUsed, EventsLost, LampsRefused, ClockRate, SetEnded,
-                           RepOpened, PhaseBegan, RepClosed, StartStruck, IntervalCoin, CoachInput, NudgeShown,
-                           SessionSuspended, SessionResumed, ContactSettled> auto&) {}},
+            [](const OneOf<UnknownEvent, SessionBegan, CalibrationUsed, VideoMark, EventsLost, LampsRefused, ClockRate,
+                           SetEnded, RepOpened, PhaseBegan, RepClosed, StartStruck, IntervalCoin, CoachInput,
+                           NudgeShown, SessionSuspended, SessionResumed, ContactSettled> auto&) {}},
         event);
 }
 

@@ -24,14 +24,19 @@ Point beside(const FigurePlace& place, double towards, double below) {
     return {place.hip.x + place.towards * towards * place.height, place.hip.y + below * place.height};
 }
 
-void draw_standing_leg(cairo_t* cairo, const FigurePlace& place, Colour colour) {
-    const double h = place.height;
-    fill_tapered_bar(cairo, place.hip, 0.075 * h, beside(place, -0.1, 0.965), 0.035 * h, colour);
+/// The heel rises with the lean, the toe stays.
+void draw_standing_leg(cairo_t* cairo, const FigurePlace& place, double lean, Colour colour) {
+    const double h = place.height, raised = 0.055 * lean;
+    fill_tapered_bar(cairo, place.hip, 0.075 * h, beside(place, -0.1, 0.955 - raised), 0.035 * h, colour);
+    fill_tapered_bar(cairo, beside(place, -0.109, 0.965 - raised), 0.034 * h, beside(place, 0.052, 0.968), 0.027 * h,
+                     colour);
 }
 
-void draw_trunk(cairo_t* cairo, const FigurePlace& place, Colour colour) {
-    const double h = place.height;
-    fill_tapered_bar(cairo, place.hip, 0.075 * h, beside(place, 0.02, -0.782), 0.045 * h, colour);
+void draw_trunk(cairo_t* cairo, const FigurePlace& place, double lean, Colour colour) {
+    constexpr double leans_by = 10, length = 0.782, upright = 0.02;
+    const double h = place.height, back = leans_by * lean * pi / 180;
+    fill_tapered_bar(cairo, place.hip, 0.075 * h,
+                     beside(place, upright - length * std::sin(back), -length * std::cos(back)), 0.045 * h, colour);
 }
 
 void draw_arm(cairo_t* cairo, const FigurePlace& place, double length, Colour colour) {
@@ -64,7 +69,17 @@ Point foot_point(const FigurePlace& place, LimbPose pose) {
     return foot;
 }
 
-void draw_closed_zone(cairo_t* cairo, const FigurePlace& place, const Palette& colours) {
+Point point_at(const FigurePlace& place, LimbPose pose) { return polar(place, pose); }
+
+Colour trunk_colour(const Palette& colours, bool watched) {
+    constexpr double faint = 0.3, step = 0.02, seen_well = 3;
+    double share = faint;
+    while (watched && share < 1 && contrast(blend(colours.ground, colours.figure, share), colours.ground) < seen_well)
+        share += step;
+    return blend(colours.ground, colours.figure, share);
+}
+
+void draw_closed_zone(cairo_t* cairo, const FigurePlace& place, const Palette& colours, bool strong) {
     constexpr double full_reach = 1.32;
     cairo_new_path(cairo);
     cairo_move_to(cairo, place.hip.x, place.hip.y);
@@ -73,7 +88,12 @@ void draw_closed_zone(cairo_t* cairo, const FigurePlace& place, const Palette& c
         cairo_line_to(cairo, edge.x, edge.y);
     }
     cairo_close_path(cairo);
-    hatch_path(cairo, hatch_spacing * place.height, 0.008 * place.height, blend(colours.ground, colours.clash, 0.3));
+    constexpr double wide = 0.06, faint = 0.3, seen = 0.8;
+    if (strong)
+        hatch_path(cairo, wide * place.height, 0.013 * place.height, blend(colours.ground, colours.clash, seen));
+    else
+        hatch_path(cairo, hatch_spacing * place.height, 0.008 * place.height,
+                   blend(colours.ground, colours.clash, faint));
 }
 
 void draw_trail(cairo_t* cairo, const FigurePlace& place, const FigurePose& pose, const Palette& colours) {
@@ -96,12 +116,13 @@ void draw_trail(cairo_t* cairo, const FigurePlace& place, const FigurePose& pose
 
 void draw_figure(cairo_t* cairo, const FigurePlace& place, const FigurePose& pose, const Palette& colours) {
     const double h = place.height;
-    const Colour behind = blend(colours.ground, colours.figure, pose.quiet ? 0.16 : 0.3);
+    const Colour behind =
+        pose.quiet ? blend(colours.ground, colours.figure, 0.16) : trunk_colour(colours, pose.watched);
     // Hands close the line while the leg is down: then the arm has the colour, the leg stands in guard.
     const Phase of_limb = pose.phase == Phase::hands ? Phase::guard : pose.phase;
     const Colour limb = pose.quiet ? blend(colours.ground, colours.figure, 0.34) : colour_of(of_limb, colours);
-    draw_standing_leg(cairo, place, behind);
-    if (!pose.quiet) draw_trunk(cairo, place, behind);
+    draw_standing_leg(cairo, place, pose.lean, behind);
+    if (!pose.quiet && pose.trunk) draw_trunk(cairo, place, pose.lean, behind);
     if (pose.arm) draw_arm(cairo, place, *pose.arm, pose.quiet ? limb : colours.clash);
     draw_limb(cairo, place, pose.limb, limb);
     fill_disc(cairo, place.hip, 0.045 * h, colours.ground);

@@ -31,6 +31,12 @@ struct FigurePose {
     std::optional<double> arm;
     /// The rep is decided: the limb goes on, in quiet, without trunk, trail or colours.
     bool quiet = false;
+    /// How far the trunk leans back and the standing heel has risen, 0 .. 1: what comes before a kick of an opponent
+    /// that gives itself away.
+    double lean = 0;
+    /// The drill has leans: trunk and standing leg are seen well all the time, or their colour would tell of one.
+    bool watched = false;
+    bool trunk = true;  ///< false: legs alone, for small pictures
 };
 
 [[nodiscard]] FigurePose figure_pose(const AttackTimeline& attack, Duration since_toe_off);
@@ -38,8 +44,14 @@ struct FigurePose {
 /// The foot's centre, never under the floor.
 [[nodiscard]] Point foot_point(const FigurePlace& place, LimbPose pose);
 
-/// The faint hatch over the closed zone (90 to 128 degrees, full reach).
-void draw_closed_zone(cairo_t* cairo, const FigurePlace& place, const Palette& colours);
+/// The hatch over the closed zone (90 to 128 degrees, full reach): faint on the live stage, or `strong` (3 to 1).
+void draw_closed_zone(cairo_t* cairo, const FigurePlace& place, const Palette& colours, bool strong = false);
+
+/// A place in the figure's room: angle and reach as a limb's.
+[[nodiscard]] Point point_at(const FigurePlace& place, LimbPose pose);
+
+/// The colour of trunk and standing leg: faint, or with 3 to 1 against the ground.
+[[nodiscard]] Colour trunk_colour(const Palette& colours, bool watched);
 /// The trail lies under the hip line: draw it, then the line, then the figure.
 void draw_trail(cairo_t* cairo, const FigurePlace& place, const FigurePose& pose, const Palette& colours);
 void draw_figure(cairo_t* cairo, const FigurePlace& place, const FigurePose& pose, const Palette& colours);

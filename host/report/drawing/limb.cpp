@@ -153,6 +153,8 @@ std::vector<LimbPose> trail_at(const AttackTimeline& attack, Duration since_toe_
     return swept(attack, begin, until);
 }
 
+double eased_share(Duration part, Duration whole) { return eased(share(part, whole)); }
+
 double foot_height(LimbPose pose) { return 1 - pose.reach * cosine(pose.angle); }
 
 double highest_foot() { return foot_height(full_reach); }

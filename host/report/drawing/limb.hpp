@@ -32,6 +32,9 @@ struct LimbPose {
 /// above it, so that a rebound does not make it flash. Empty where the limb leaves none (guard, gap, hands).
 [[nodiscard]] std::vector<LimbPose> trail_at(const AttackTimeline& attack, Duration since_toe_off);
 
+/// 0 to 1 while `part` grows to `whole`, slow at both ends.
+[[nodiscard]] double eased_share(Duration part, Duration whole);
+
 /// The foot's height above the floor, in hip heights.
 [[nodiscard]] double foot_height(LimbPose pose);
 

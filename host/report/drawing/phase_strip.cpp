@@ -46,7 +46,7 @@ struct Strip {
 void draw_grid(const Strip& strip, std::size_t rows) {
     const PhaseStripLayout& layout = strip.layout;
     const double bottom = strip.floor_of(rows == 0 ? 0 : rows - 1) + strip.u(after_rows);
-    const TextStyle words{strip.u(axis_words), Weight::regular, strip.colours.quiet};
+    const TextStyle words{strip.u(axis_words), Weight::regular, strip.colours.quiet, TextRole::axis};
     const double baseline = bottom + strip.u(2.25);
     constexpr Duration step = 250ms;
     for (Duration at = 0ms; at <= layout.to; at += step) {
@@ -166,12 +166,12 @@ void draw_row_words(const Strip& strip, const StripRep& rep, std::size_t row) {
     const bool roomy = strip.layout.pitch >= least_pitch_for_words;
     if (roomy || row % 2 == 0)
         draw_text(strip.cairo, std::to_string(rep.number), strip.layout.left - strip.u(1.4), floor - strip.u(0.1),
-                  {strip.u(number_size), Weight::regular, strip.colours.quiet}, Anchor::end);
+                  {strip.u(number_size), Weight::regular, strip.colours.quiet, TextRole::axis}, Anchor::end);
     if (!strip.layout.verdict_words || !roomy) return;
     draw_verdict_shape(strip.cairo, rep.verdict, {strip.right() + strip.u(3.6), floor - strip.u(0.8)},
                        strip.u(shape_size), strip.colours, true);
     draw_text(strip.cairo, word(rep.verdict), strip.right() + strip.u(6), floor,
-              {strip.u(row_words), Weight::medium, strip.colours.text});
+              {strip.u(row_words), Weight::medium, strip.colours.text, TextRole::strip});
 }
 
 }  // namespace
@@ -192,7 +192,7 @@ void draw_phase_strip(cairo_t* cairo, const std::vector<StripRep>& reps, const P
 
 double draw_phase_legend(cairo_t* cairo, double left, double baseline, double unit, Theme theme) {
     const Palette& colours = palette(theme);
-    const TextStyle words{2.25 * unit, Weight::regular, colours.text};
+    const TextStyle words{2.25 * unit, Weight::regular, colours.text, TextRole::strip};
     const double swatch = 1.4 * unit;
     const double top = baseline - swatch;
     double x = left;

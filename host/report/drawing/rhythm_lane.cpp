@@ -60,11 +60,12 @@ void draw_heading(const Lane& lane, double left) {
     x += lane.u(5.4);
     fill_disc(lane.cairo, {x, middle}, lane.u(largest_dot), colours.text);
     x += lane.u(2.2);
-    x += draw_text(lane.cairo, "caught", x, baseline, {lane.u(legend_words), Weight::regular, colours.text});
+    x += draw_text(lane.cairo, "caught", x, baseline,
+                   {lane.u(legend_words), Weight::regular, colours.text, TextRole::strip});
     x += lane.u(5.1);
     stroke_ring(lane.cairo, {x, middle}, lane.u(0.82), lane.u(0.36), colours.text);
     x += lane.u(2.2);
-    draw_text(lane.cairo, "free", x, baseline, {lane.u(legend_words), Weight::regular, colours.text});
+    draw_text(lane.cairo, "free", x, baseline, {lane.u(legend_words), Weight::regular, colours.text, TextRole::strip});
 }
 
 void draw_ground(const Lane& lane) {
@@ -78,9 +79,10 @@ void draw_ground(const Lane& lane) {
     const double words = left - lane.u(1.4);
     const double size = lane.u(lane_words);
     const double down = capital_height * size / 2;
-    const TextStyle quiet{size, Weight::regular, colours.quiet};
+    const TextStyle quiet{size, Weight::regular, colours.quiet, TextRole::strip};
     draw_text(lane.cairo, "sooner", words, lane.middle - lane.half_height() + 2 * down, quiet, Anchor::end);
-    draw_text(lane.cairo, "guess", words, lane.middle + down, {size, Weight::semibold, colours.text}, Anchor::end);
+    draw_text(lane.cairo, "guess", words, lane.middle + down, {size, Weight::semibold, colours.text, TextRole::strip},
+              Anchor::end);
     draw_text(lane.cairo, "later", words, lane.middle + lane.half_height(), quiet, Anchor::end);
 }
 
@@ -143,7 +145,7 @@ void draw_answer(const Lane& lane) {
               {lane.u(answer_words), Weight::regular, colours.quiet});
     const Colour colour = rhythm.sign == Sign::none ? colours.text : colours.nudge;
     const double size =
-        fitting_size(std::string(word(rhythm.sign)), right - left, lane.u(7.2), lane.u(3), Weight::bold);
+        fitting_size(std::string(word(rhythm.sign)), right - left, lane.u(7.2), lane.u(3.03), Weight::bold);
     draw_text(lane.cairo, word(rhythm.sign), left, top + lane.u(9.5), {size, Weight::bold, colour});
     if (rhythm.windows == 0) return;
     draw_cells(lane, left, right, top + lane.u(12.2));
@@ -153,8 +155,8 @@ void draw_answer(const Lane& lane) {
     const std::string counted = std::to_string(rhythm.caught) + " of " + std::to_string(rhythm.windows) + " caught";
     const double fits =
         fitting_size(counted, right - left - taken, lane.u(answer_words), lane.u(2.25), Weight::semibold);
-    draw_text(lane.cairo, counted, left, baseline, {fits, Weight::semibold, colours.text});
-    draw_text(lane.cairo, luck, right, baseline, {lane.u(3), Weight::medium, colours.nudge}, Anchor::end);
+    draw_text(lane.cairo, counted, left, baseline, {fits, Weight::semibold, colours.text, TextRole::strip});
+    draw_text(lane.cairo, luck, right, baseline, {lane.u(3.03), Weight::medium, colours.nudge}, Anchor::end);
 }
 
 }  // namespace

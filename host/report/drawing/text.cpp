@@ -99,6 +99,17 @@ double balanced_width(PangoLayout* layout, double width) {
     return high;
 }
 
+thread_local TextWitness* witness = nullptr;
+
+void tell_witness(cairo_t* cairo, std::string_view text, double left, double width, const TextStyle& style) {
+    if (witness == nullptr) return;
+    double x = 0, y = style.size, from = left, to = left + width, ignored = 0, also_ignored = 0;
+    cairo_user_to_device_distance(cairo, &x, &y);
+    cairo_user_to_device(cairo, &from, &ignored);
+    cairo_user_to_device(cairo, &to, &also_ignored);
+    witness->note({std::string(text), y, style.role, from, to, style.colour});
+}
+
 double width_of(PangoLayout* layout) {
     PangoRectangle logical;
     pango_layout_get_extents(layout, nullptr, &logical);
@@ -112,12 +123,16 @@ const std::string& text_family() {
     return family;
 }
 
+TextWitness::TextWitness() { witness = this; }
+TextWitness::~TextWitness() { witness = nullptr; }
+
 double draw_text(cairo_t* cairo, std::string_view text, double x, double baseline, const TextStyle& style,
                  Anchor anchor) {
     if (text.empty()) return 0;
     PangoLayout* layout = kept_layout(text, style.size, style.weight);
     const double width = width_of(layout);
     const double shift = anchor == Anchor::start ? 0 : anchor == Anchor::middle ? width / 2 : width;
+    tell_witness(cairo, text, x - shift, width, style);
     set_colour(cairo, style.colour);
     cairo_move_to(cairo, x - shift, baseline);
     pango_cairo_show_layout_line(cairo, pango_layout_get_line_readonly(layout, 0));

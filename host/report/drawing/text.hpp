@@ -18,10 +18,18 @@ namespace breakstep {
 enum class Weight : std::uint8_t { regular, medium, semibold, bold };
 enum class Anchor : std::uint8_t { start, middle, end };
 
+/// What a line of words is for: how large it must be to be read from where people stand follows from it.
+enum class TextRole : std::uint8_t {
+    acted,  ///< someone acts on it
+    strip,  ///< words in strips and legends, second words about the rig
+    axis    ///< numbers at an axis
+};
+
 struct TextStyle {
     double size = 10;  ///< of the em, in the context's units
     Weight weight = Weight::regular;
     Colour colour;
+    TextRole role = TextRole::acted;
 };
 
 /// A piece of a line in its own weight and colour.
@@ -29,6 +37,29 @@ struct TextRun {
     std::string text;
     Weight weight = Weight::regular;
     Colour colour;
+};
+
+/// A line of words that was drawn on this thread while a TextWitness lived.
+struct SeenText {
+    std::string text;
+    double size = 0;  ///< of the em, on the device (pixels)
+    TextRole role{};
+    double left = 0, right = 0;  ///< on the device
+    Colour colour;
+};
+
+/// Notes every line drawn by this thread while it lives; one at a time. For tests and for whoever measures a screen.
+class TextWitness {
+  public:
+    TextWitness();
+    ~TextWitness();
+    TextWitness(const TextWitness&) = delete;
+    TextWitness& operator=(const TextWitness&) = delete;
+    [[nodiscard]] const std::vector<SeenText>& seen() const { return seen_; }
+    void note(SeenText text) { seen_.push_back(std::move(text)); }
+
+  private:
+    std::vector<SeenText> seen_;
 };
 
 /// The height of Inter's capitals, as a share of the size (its OS/2 table: 2048 of 2816; DejaVu Sans has .729).

@@ -82,6 +82,10 @@ std::string_view words_for_clash(std::optional<Phase> struck) {
 
 }  // namespace
 
+std::string_view child_word(Verdict verdict) {
+    return verdict == Verdict::got_hit ? "inside: step out" : word(verdict);
+}
+
 std::vector<TextRun> second_line(const VerdictFacts& facts, const Palette& colours) {
     Line line(colours);
     switch (facts.verdict) {

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <optional>
+#include <string_view>
 #include <vector>
 
 #include "core/trade/vocabulary.hpp"
@@ -17,6 +18,9 @@ struct VerdictFacts {
     VoidReason reason = VoidReason::none;
     bool nothing_came = false;  ///< a catch trial
 };
+
+/// A verdict's word where a child reads it: "inside: step out" says what to do, where "got hit" would not.
+[[nodiscard]] std::string_view child_word(Verdict verdict);
 
 /// "in the drop", "for lift: that was the drop", "the leg was up".
 [[nodiscard]] std::vector<TextRun> second_line(const VerdictFacts& facts, const Palette& colours);

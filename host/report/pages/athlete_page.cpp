@@ -90,7 +90,7 @@ void draw_legends(const Sheet& sheet, const AthletePage& page, std::size_t rows,
     draw_phase_legend(sheet.cairo, margin, top + 14, strip_unit, sheet.theme);
     std::vector<const TestStrip*> tests{&*page.first_test};
     if (page.last_test) tests.push_back(&*page.last_test);
-    draw_verdict_legend(sheet, tests, rows, margin, top + 30, inner_width);
+    draw_verdict_legend(sheet, tests, rows, margin, top + 30, inner_width, page.child);
 }
 
 /// Another promise than the rhythm's: its own words and count.
@@ -264,7 +264,7 @@ void draw_test_chart(cairo_t* cairo, const TestStrip& test, Theme theme) {
     const double end =
         draw_test(sheet, test, test.reps.size(), chart_edge + 18, chart_edge + 28, width, axis_end_of(test));
     draw_phase_legend(cairo, chart_edge, end + 12, strip_unit, theme);
-    draw_verdict_legend(sheet, {&test}, test.reps.size(), chart_edge, end + 28, width);
+    draw_verdict_legend(sheet, {&test}, test.reps.size(), chart_edge, end + 28, width, false);
 }
 
 ChartSize plot_chart_size() { return {chart_width, 2 * chart_edge + 18 + plot_height + plot_words_height}; }

@@ -46,6 +46,7 @@ struct NextDrill {
 
 struct AthletePage {
     std::string call_sign, club, term;
+    bool child = false;    ///< the words of a child's page
     std::string headline;  ///< one sentence, up to 200 characters and a name
     std::string beyond;    ///< what it is beyond, smaller
     std::optional<TestStrip> first_test, last_test;

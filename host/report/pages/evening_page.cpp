@@ -70,22 +70,44 @@ void draw_row(const Sheet& sheet, const EveningRow& row, bool named, double size
               sheet.style(small_text, row.sign == "yes" ? Weight::bold : Weight::regular));
 }
 
-double odd_height(const EveningPage& page) {
-    return 34 + static_cast<double>(std::max<std::size_t>(page.odd.size(), 1)) * 14;
+constexpr double line_pitch = 14, heading_height = 34;
+
+/// What stands behind the table, one part under the other.
+struct Part {
+    const char* heading;
+    const char* nothing;
+    const std::vector<std::string>& lines;
+    [[nodiscard]] double height() const {
+        return heading_height + static_cast<double>(std::max<std::size_t>(lines.size(), 1)) * line_pitch;
+    }
+};
+
+std::vector<Part> parts_of(const EveningPage& page) {
+    std::vector<Part> parts;
+    if (!page.stood_out.empty()) parts.push_back({"What stood out", "", page.stood_out});
+    if (!page.next_week.empty()) parts.push_back({"Next week", "", page.next_week});
+    parts.push_back({"What was odd", "Nothing: no void rep, no lost event, nothing cut off.", page.odd});
+    return parts;
+}
+
+double parts_height(const EveningPage& page) {
+    double height = 0;
+    for (const Part& part : parts_of(page)) height += part.height();
+    return height;
 }
 
 std::size_t tables_of(const EveningPage& page) {
     return std::max<std::size_t>(1, (page.rows.size() + rows_a_sheet - 1) / rows_a_sheet);
 }
 
-bool odd_needs_own_sheet(const EveningPage& page) {
+bool parts_need_own_sheet(const EveningPage& page) {
     const std::size_t last = page.rows.empty() ? 0 : (page.rows.size() - 1) % rows_a_sheet + 1;
-    return first_row + static_cast<double>(last) * row_pitch + 20 + odd_height(page) > bottom - 16;
+    return first_row + static_cast<double>(last) * row_pitch + 20 + parts_height(page) > bottom - 16;
 }
 
 }  // namespace
 
-std::size_t evening_sheets(const EveningPage& page) { return tables_of(page) + (odd_needs_own_sheet(page) ? 1 : 0); }
+std::size_t evening_sheets(const EveningPage& page) { return tables_of(page) + (parts_need_own_sheet(page) ? 1 : 0); }
 
 void draw_evening_page(cairo_t* cairo, const EveningPage& page, std::size_t sheet_number, Theme theme) {
     const Sheet sheet(cairo, theme);
@@ -115,14 +137,17 @@ void draw_evening_page(cairo_t* cairo, const EveningPage& page, std::size_t shee
     }
     const std::size_t sheets = evening_sheets(page);
     if (sheet_number + 1 == sheets) {
-        draw_heading(sheet, "What was odd", "", margin, y, inner_width);
-        if (page.odd.empty())
-            draw_text(cairo, "Nothing: no void rep, no lost event, nothing cut off.", margin, y + 17,
-                      sheet.quiet(body_text));
-        for (std::size_t line = 0; line < page.odd.size() && y + 17 + static_cast<double>(line) * 14 < bottom - 20;
-             ++line)
-            draw_text(cairo, shortened(page.odd[line], inner_width, body_text, Weight::regular), margin,
-                      y + 17 + static_cast<double>(line) * 14, sheet.style(body_text));
+        for (const Part& part : parts_of(page)) {
+            draw_heading(sheet, part.heading, "", margin, y, inner_width);
+            if (part.lines.empty()) draw_text(cairo, part.nothing, margin, y + 17, sheet.quiet(body_text));
+            for (std::size_t line = 0; line < part.lines.size(); ++line) {
+                const double at = y + 17 + static_cast<double>(line) * line_pitch;
+                if (at >= bottom - 20) break;
+                draw_text(cairo, shortened(part.lines[line], inner_width, body_text, Weight::regular), margin, at,
+                          sheet.style(body_text));
+            }
+            y += part.height();
+        }
     }
     std::string footer = page.footer;
     if (sheets > 1)

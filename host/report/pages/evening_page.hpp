@@ -30,7 +30,9 @@ struct EveningPage {
     std::string club, date;  ///< "Tuesday 3 November 2026"
     std::string summary;     ///< "9 athletes, 18 drills, 640 reps"
     std::vector<EveningRow> rows;
-    std::vector<std::string> odd;  ///< of the whole evening, a line each
+    std::vector<std::string> odd;          ///< of the whole evening, a line each
+    std::vector<std::string> stood_out{};  ///< what a coach would have seen, a line for each athlete at most
+    std::vector<std::string> next_week{};  ///< what to do with whom, a line for each athlete at most
     std::string footer;
 };
 

@@ -7,6 +7,7 @@
 #include <set>
 
 #include "report/drawing/verdict_shape.hpp"
+#include "report/drawing/verdict_words.hpp"
 
 namespace breakstep::pages {
 namespace {
@@ -62,14 +63,14 @@ double draw_test(const Sheet& sheet, const TestStrip& test, std::size_t rows, do
 }
 
 double draw_verdict_legend(const Sheet& sheet, const std::vector<const TestStrip*>& tests, std::size_t rows,
-                           double left, double baseline, double width) {
+                           double left, double baseline, double width, bool child) {
     constexpr double size = 7, pitch = 15;
     std::set<Verdict> seen;
     for (const TestStrip* test : tests)
         for (std::size_t row = 0; row < std::min(rows, test->reps.size()); ++row) seen.insert(test->reps[row].verdict);
     double x = left, y = baseline;
     for (const Verdict verdict : seen) {
-        const std::string_view text = word(verdict);
+        const std::string_view text = child ? child_word(verdict) : word(verdict);
         const double needed = 12 + text_width(text, body_text, Weight::regular);
         if (x + needed > left + width) {
             x = left;

@@ -27,7 +27,7 @@ double draw_test(const Sheet& sheet, const TestStrip& test, std::size_t rows, do
 
 /// A row of the verdicts' shapes with their words, of the verdicts that occur, in two lines if need be.
 double draw_verdict_legend(const Sheet& sheet, const std::vector<const TestStrip*>& tests, std::size_t rows,
-                           double left, double baseline, double width);
+                           double left, double baseline, double width, bool child);
 
 /// A drill's title in so much room: whole, else up to its colon or its last comma, else cut.
 [[nodiscard]] std::string title_within(const std::string& title, double width, double size);

@@ -83,11 +83,13 @@ bool RescueTables::fits(const Table& table, const PageRow& row) {
 }
 
 void RescueTables::take(PageRow& row) {
-    for (Table& table : tables_) {
-        if (!fits(table, row)) continue;
-        put(table, row);
-        return;
-    }
+    // A whole row first: a shorter one of another table, as an older version kept it, may look like it.
+    for (const bool whole : {true, false})
+        for (Table& table : tables_) {
+            if ((row.values.size() == table.columns.size()) != whole || !fits(table, row)) continue;
+            put(table, row);
+            return;
+        }
 }
 void RescueTables::put(Table& table, const PageRow& row) {
     table.insert.tryReset();

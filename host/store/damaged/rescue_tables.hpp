@@ -17,7 +17,8 @@ class RescueTables {
     /// Of an empty store of the newest version.
     explicit RescueTables(SQLite::Database& database);
     /// Puts the row into the table that its number and kinds of values belong to: no two of our tables are alike in
-    /// these. Rows of indexes and anything else belong to none.
+    /// these, and of a row that is whole in one and was once shorter in another it is the first's. Rows of indexes and
+    /// anything else belong to none.
     void take(PageRow& row);
     /// Belonged to a table, and were refused by it: values that can't be, and rows that were there already.
     [[nodiscard]] std::int64_t refused() const { return refused_; }

@@ -15,18 +15,18 @@ using nlohmann::json;
 
 namespace {
 
-struct Kept {
+struct KeptSessions {
     std::vector<SessionSummary> sessions;
     std::vector<RepResult> reps;
 };
 
-Kept kept_in(const Room& room, const std::string& name) {
+KeptSessions kept_in(const Room& room, const std::string& name) {
     StoreOptions options;
     options.mode = StoreMode::read_only;
     const auto store = Store::open(room.file(name), options);
     REQUIRE(store.has_value());
     CHECK((*store)->check().has_value());
-    Kept kept;
+    KeptSessions kept;
     const auto sessions = (*store)->sessions();
     REQUIRE(sessions.has_value());
     kept.sessions = *sessions;
@@ -47,7 +47,7 @@ TEST_CASE("a demo term is the same for the same seed, and its store is whole") {
     const json term = made(room, "--weeks 2 --seed 5 --store a.db");
     made(room, "--weeks 2 --seed 5 --store b.db");
     made(room, "--weeks 2 --seed 6 --store c.db");
-    const Kept first = kept_in(room, "a.db"), second = kept_in(room, "b.db"), other = kept_in(room, "c.db");
+    const KeptSessions first = kept_in(room, "a.db"), second = kept_in(room, "b.db"), other = kept_in(room, "c.db");
     REQUIRE(first.sessions.size() > 40);
     CHECK(first.reps.size() > 1000);
     CHECK(first.sessions == second.sessions);
@@ -92,7 +92,7 @@ TEST_CASE("progress finds a demo term's athletes on the evenings on which they c
 TEST_CASE("a demo term goes into a new store alone") {
     const Room room;
     made(room, "--weeks 1 --store a.db");
-    const Kept before = kept_in(room, "a.db");
+    const KeptSessions before = kept_in(room, "a.db");
     const Said again = room.run("demo --term --weeks 1 --store a.db");
     CHECK(again.code == 2);
     CHECK(has(again.err, "name a new file"));

@@ -33,6 +33,8 @@ TEST_CASE("in a whole evening no set is lost, doubled or given to another, and e
     CHECK(figures.at("words_at_once") > 20);
     CHECK(figures.at("word_after_contact_ms_p99") < 250);
     CHECK(figures.at("click_after_contact_ms_p99") < 60);
+    CHECK(figures.at("subtitled") > 80);
+    CHECK(figures.at("subtitles_off_ms_most") < 20);
     SUBCASE("the same seed gives the same object") {
         CHECK(figures_of(room.run("demo --evening --fast --headless --json --minutes 45 --seed 3 --store f.store")) ==
               figures);

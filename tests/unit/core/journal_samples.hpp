@@ -183,4 +183,26 @@ inline std::vector<JournalEvent> samples_of_the_second_framing() {
             SessionResumed{true}, ContactSettled{RepId{7}, sample_time(10'345'678'901)}};
 }
 
+/// What it gained next: leans, and the mark that a video is matched by. Nested in a session's drill and in a plan too.
+inline std::vector<JournalEvent> samples_of_the_third_framing() {
+    const auto framed = samples_of_the_framed_layout();
+    auto began = std::get<SessionBegan>(samples_of_the_second_framing().front());
+    began.opens_video = true;
+    began.drill.attacks.front().moments = moment_bit(Moment::gap) | moment_bit(Moment::drop);
+    began.drill.telegraph = {{410ms, 310ms, 520ms}, 0.125, 0.75, 0.25};
+    began.drill.drawn = {450ms, 0.0625};
+    SetPlanned planned;
+    RepOpened opened;
+    for (const JournalEvent& event : framed) {
+        if (const auto* known = std::get_if<SetPlanned>(&event)) planned = *known;
+        if (const auto* known = std::get_if<RepOpened>(&event)) opened = *known;
+    }
+    planned.reps.front().telegraphed = true;
+    planned.reps.front().lean = sample_time(9'600'000'001);
+    opened.asked = began.drill.attacks.front();
+    opened.telegraphed = true;
+    opened.lean = sample_time(9'600'000'001);
+    return {began, VideoMark{sample_time(2'600'000'000)}, planned, opened};
+}
+
 }  // namespace breakstep

@@ -330,6 +330,7 @@ TEST_CASE("a child whose numbers fell takes none of them home, an adult does") {
     athlete.birth_year = 2015;
     const pages::AthletePage child = page_of();
     CHECK(child.headline == "We practise the drop again.");
+    CHECK(child.child);  // "inside: step out" in the legend, not "got hit"
     CHECK(child.beyond.empty());
     CHECK(child.plot.points.empty());
     CHECK_FALSE(child.plot.line);

@@ -4,6 +4,7 @@
 #include <doctest/doctest.h>
 
 #include "report/drawing/picture_file.hpp"
+#include "report/drawing/verdict_words.hpp"
 #include "support/invented_pages.hpp"
 #include "unit/report_pages/page_pixels.hpp"
 
@@ -251,4 +252,10 @@ TEST_CASE("the charts fit their own size") {
     check(answers_chart_size(page), [&](cairo_t* cairo) { draw_answers_chart(cairo, page, Theme::paper); });
     check(rhythm_chart_size(page.rhythm[0]),
           [&](cairo_t* cairo) { draw_rhythm_chart(cairo, page.rhythm[0], Theme::paper); });
+}
+
+TEST_CASE("a child reads what to do where an adult reads that they were hit, and every other word alike") {
+    CHECK(child_word(Verdict::got_hit) == "inside: step out");
+    for (const Verdict verdict : {Verdict::on_time, Verdict::clash, Verdict::early, Verdict::late, Verdict::missed})
+        CHECK(child_word(verdict) == word(verdict));
 }

@@ -123,7 +123,8 @@ TEST_CASE("drills are listed by the ladder, the easiest step first, the tests la
     for (const Drill& drill : shipped()) names += drill.name + " ";
     CHECK(names ==
           "taking-turns gap-of-a-single-kick gap-between-techniques drop-of-a-single-kick the-coachs-pattern feints "
-          "around-the-held-leg rebounds legs-into-hands drawing-the-attack meeting-the-lift hunted linked-techniques "
+          "around-the-held-leg rebounds legs-into-hands drawing-the-attack lift-drawn lift-of-a-pattern meeting-the-lift "
+          "hunted linked-techniques "
           "untidy-beginner coach-taps test-drop test-drop-juniors test-gap test-gap-juniors ");
 }
 

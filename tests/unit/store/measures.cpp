@@ -7,6 +7,7 @@
 #include <iterator>
 #include <limits>
 
+#include "core/evening/evening_events.hpp"
 #include "core/iso_date.hpp"
 #include "places.hpp"
 #include "store/restore.hpp"
@@ -163,6 +164,38 @@ TEST_CASE("a store of the first version is brought up to date and loses nothing"
         REQUIRE(store->add_all({}, {&past, 1}).has_value());
     }
     CHECK(open_store(path, looking)->measures().value().size() == 1);
+}
+
+TEST_CASE("a store of the version before clubs met is brought up to date and loses nothing, its evening neither") {
+    TemporaryFolder folder;
+    const auto path = folder / "old.store";
+    run_sql_file(path, "version_5.sql");
+    auto store = open_store(path);
+    CHECK(store->check().has_value());
+    const auto sessions = store->sessions().value();
+    REQUIRE(sessions.size() == 2);
+    // As the program that wrote it counted them.
+    CHECK(sessions[0].events + sessions[1].events == 215);
+    CHECK(store->reps(sessions[1].id).value().size() == 4);
+    CHECK(store->athletes().value().size() == 16);
+    CHECK(store->measures().value().size() == 1);
+    const auto evening = store->last_evening().value();
+    REQUIRE(evening.has_value());
+    CHECK(evening->ended);
+    CHECK(store->read_evening(evening->id, [](const evening::EveningRecord&) {}).value() == 79);
+    // Nothing was said yet of what clubs tell each other; what is changed from now on is.
+    CHECK(store->club_notes()->changes.empty());
+    CHECK(store->club_notes()->erased.empty());
+    Athlete heron = store->find_athlete("Heron").value().value();
+    heron.consent = Consent{"2024-09-30", "guardian", ""};
+    heron.consent_share_on = "2024-09-30";
+    REQUIRE(store->change_athlete(heron).has_value());
+    const auto changes = store->club_notes()->changes;
+    REQUIRE(changes.size() == 1);
+    CHECK(changes[0].athlete == heron.id);
+    CHECK(changes[0].field == "consent");
+    CHECK(changes[0].author != 0);
+    CHECK(store->check().has_value());
 }
 
 TEST_CASE("a backup is its owner's alone, and where it went is noted") {

@@ -295,6 +295,18 @@ TEST_CASE("a backup is noted while another program writes the store") {
     CHECK(writer->backups().value().size() == 1);
 }
 
+TEST_CASE("a backup that can't be noted is not left behind, where the store may be written") {
+    const TemporaryFolder folder;
+    make_store(folder / "a.store");
+    const auto reader = open_store(folder / "a.store", looking());
+    // The log's place is taken, which is how a full disk looks to SQLite.
+    fs::remove(folder / "a.store-wal");
+    fs::create_directory(folder / "a.store-wal");
+    const auto made = reader->backup(folder / "copy.store");
+    CHECK_FALSE(made.has_value());
+    CHECK_FALSE(fs::exists(folder / "copy.store"));
+}
+
 TEST_CASE("call-signs that are one by Unicode's form, letter case or marks that show nothing are taken") {
     const TemporaryFolder folder;
     auto store = open_store(folder / "a.store");
