@@ -106,7 +106,7 @@ void show_class(LiveCues& cues, const PairsClass& given) {
         while (now() < until) {
             window.frame();
             while (const auto event = window.next_event())
-                if (event->kind == StageEvent::Kind::quit) return;
+                if (event->kind == StageEvent::Kind::quit || event->kind == StageEvent::Kind::escape) return;
         }
     }
 }

@@ -28,7 +28,7 @@ std::filesystem::path new_room() {
     const std::filesystem::path room = name;
     std::filesystem::create_directories(room / ".config/breakstep/drills");
     std::ofstream(room / ".config/breakstep/drills/short.toml")
-        << "title = \"Short\"\nsets = 2\nreps = 2\nlevel = \"beginner\"\nwait_extra_ms = 300\n[[attack]]\nkind = "
+        << "title = \"Short\"\nsets = 2\nreps = 2\nlevel = \"beginner\"\nwait_extra_s = 0.3\n[[attack]]\nkind = "
            "\"single\"\nmoment = \"drop\"\n";
     std::ofstream(room / "plan.toml")
         << "[[block]]\ntitle = \"rounds\"\nkind = \"rounds\"\ndrill = \"short\"\nminutes = 5\n";

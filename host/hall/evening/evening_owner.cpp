@@ -393,34 +393,4 @@ void EveningOwner::move(const Move& wanted, HostTime now) {
     journal_.keep_totals(began->session, again.totals());
 }
 
-// ---- views ----------------------------------------------------------------------------------------------------------
-
-AthleteId EveningOwner::athlete_of(SessionId session) const {
-    const auto known = sessions_.find(session);
-    return known == sessions_.end() ? AthleteId{} : known->second.athlete;
-}
-
-void EveningOwner::keep_rep(SessionId session, const RepResult& rep) {
-    asked_ = true;
-    const std::lock_guard lock(reps_lock_);
-    reps_.push_back({reps_.size() + 1, session, athlete_of(session), rep});
-}
-
-std::vector<RepSeen> EveningOwner::reps_since(std::uint64_t number) const {
-    const std::lock_guard lock(reps_lock_);
-    const auto from = std::min<std::size_t>(number, reps_.size());
-    return {reps_.begin() + static_cast<std::ptrdiff_t>(from), reps_.end()};
-}
-
-std::shared_ptr<const EveningView> EveningOwner::view() const { return view_.load(); }
-
-void EveningOwner::publish(HostTime now) {
-    const std::shared_ptr<const EveningView> before = view_.load();
-    EveningView view = seen(now);
-    if (before->same(view)) return;
-    view.number = before->number + 1;
-    view_.store(std::make_shared<const EveningView>(std::move(view)));
-    if (on_published) on_published(*view_.load());
-}
-
 }  // namespace breakstep
