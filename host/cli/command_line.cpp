@@ -26,6 +26,7 @@
 #include "places.hpp"
 #include "settings/table_reader.hpp"
 #include "tools/demo_evening.hpp"
+#include "tools/demo_partner.hpp"
 
 namespace breakstep {
 namespace {
@@ -49,18 +50,21 @@ struct Parsed {
     StageSize size;
     bool term = false, whole_evening = false;
     EveningDemo evening;
+    bool with_partner = false;
+    PartnerDemo partner;
     int weeks = 10;
     std::function<int()> run;
 };
 
 void add_seed(CLI::App& app, Parsed& parsed, const char* text) {
     app.add_option_function<std::uint64_t>(
-        "--seed",
-        [&parsed](std::uint64_t seed) {
-            parsed.common.seed = seed;
-            parsed.common.has_seed = true;
-        },
-        text);
+           "--seed",
+           [&parsed](std::uint64_t seed) {
+               parsed.common.seed = seed;
+               parsed.common.has_seed = true;
+           },
+           text)
+        ->check(whole_number());
 }
 
 void add_run(CLI::App& app, Parsed& parsed) {
@@ -90,13 +94,15 @@ void add_pairs(CLI::App& app, Parsed& parsed) {
     in_seconds("--window", given.options.window, 1, 6, "seconds of a cue: any moment in it is right to attack");
     in_seconds("--pause", given.options.pause, 1, 30, "seconds after a cue, at least");
     in_seconds("--change-over", given.options.change_over, 5, 120, "seconds before a round");
-    pairs->add_option_function<std::uint64_t>(
-        "--seed",
-        [&parsed](std::uint64_t seed) {
-            parsed.common.seed = seed;
-            parsed.common.has_seed = true;
-        },
-        "the same seed gives the same attacks");
+    pairs
+        ->add_option_function<std::uint64_t>(
+            "--seed",
+            [&parsed](std::uint64_t seed) {
+                parsed.common.seed = seed;
+                parsed.common.has_seed = true;
+            },
+            "the same seed gives the same attacks")
+        ->check(whole_number());
     pairs->add_flag("--headless", parsed.common.headless, "no window: the plan at once, to be called out");
     add_json(*pairs, parsed.common);
     pairs->add_option("--settings", parsed.common.settings, "a settings file read after the usual ones");
@@ -125,8 +131,16 @@ void add_drilling(CLI::App& app, Parsed& parsed) {
     demo->add_option("--cuts", parsed.evening.cuts, "so often the program is cut off in the evening, and goes on")
         ->check(CLI::Range(0, 1000))
         ->needs(whole);
+    auto* pairs = demo->add_flag("--partner", parsed.with_partner,
+                                 "pairs of an athlete and a partner's real leg instead, held against what the leg did")
+                      ->excludes(term)
+                      ->excludes(whole);
+    demo->add_option("--contacts", parsed.partner.contacts, "of the pairs: so many contacts at least")
+        ->check(CLI::Range(1, 100'000))
+        ->needs(pairs);
     demo->callback([&parsed] {
         parsed.run = [&parsed] {
+            if (parsed.with_partner) return run_demo_partner(parsed.common, parsed.partner);
             if (parsed.whole_evening) return run_demo_evening(parsed.common, parsed.evening);
             return parsed.term ? run_demo_term(parsed.common, parsed.weeks) : run_demo(parsed.common);
         };
@@ -136,6 +150,7 @@ void add_drilling(CLI::App& app, Parsed& parsed) {
     drill->add_option("drill", parsed.drill.drill, "a drill's name (see `drills`) or a file")->required();
     drill->add_option("--rig", parsed.drill.rig, "a port, or `simulated`; without it the rig is looked for");
     drill->add_option("--athlete", parsed.drill.athlete, "the athlete's call-sign");
+    drill->add_option("--partner", parsed.drill.partner, "the call-sign of whoever kicks, in a drill with a partner");
     add_run(*drill, parsed);
     drill->callback([&parsed] {
         parsed.run = [&parsed] {
@@ -204,7 +219,7 @@ void add_rigs(CLI::App& app, Parsed& parsed) {
     auto* simulated = app.add_subcommand("simulate-rig", "a rig with a simulated athlete on a pseudo-terminal");
     SimulateRigArguments& given = parsed.simulated;
     simulated->add_option("--athlete", given.athlete, "call-sign of a simulated athlete");
-    simulated->add_option("--seed", given.seed, "the same seed behaves alike");
+    simulated->add_option("--seed", given.seed, "the same seed behaves alike")->check(whole_number());
     simulated->add_option("--drift", given.drift_ppm, "how far its clock is off, in millionths")
         ->check(number_within(-300, 300));
     simulated->add_option("--damage", given.damage, "share of frames damaged, both ways")->check(number_within(0, 1));

@@ -27,6 +27,8 @@ enum ExitCode : int {
 [[nodiscard]] int complain(const Error& error);
 /// The same for errors about the store or the rig.
 [[nodiscard]] int complain(const Error& error, ExitCode code);
+/// Of a store that was to be written: what was named, or whether it can be.
+[[nodiscard]] int complain_of_store(const Error& error);
 
 /// Options that several commands share.
 struct CommonOptions {
@@ -44,6 +46,7 @@ struct DrillOptions {
     std::string drill;    ///< name or file
     std::string rig;      ///< port, "simulated", or "" to find one
     std::string athlete;  ///< call-sign
+    std::string partner;  ///< call-sign of whoever kicks, in a drill with a partner
     double pace_limit_minutes = 120;
 };
 

@@ -13,9 +13,9 @@ int complain(const Error& error) {
     switch (error.kind) {
         case ErrorKind::bad_input:
         case ErrorKind::not_found:
+        case ErrorKind::damaged:
             return complain(error, exit_bad_input);
         case ErrorKind::no_space:
-        case ErrorKind::damaged:
             return complain(error, exit_not_kept);
         case ErrorKind::in_use:
         case ErrorKind::device:
@@ -24,6 +24,12 @@ int complain(const Error& error) {
             return complain(error, exit_failed);
     }
     return exit_failed;
+}
+
+int complain_of_store(const Error& error) {
+    const bool of_what_was_typed = error.kind == ErrorKind::bad_input || error.kind == ErrorKind::not_found ||
+                                   error.kind == ErrorKind::damaged || error.kind == ErrorKind::incompatible;
+    return complain(error, of_what_was_typed ? exit_bad_input : exit_not_kept);
 }
 
 }  // namespace breakstep

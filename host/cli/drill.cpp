@@ -9,6 +9,7 @@
 #include "club/term/known_prior.hpp"
 #include "core/error.hpp"
 #include "settings/drill_file.hpp"
+#include "store/call_sign.hpp"
 
 namespace breakstep {
 namespace {
@@ -37,6 +38,43 @@ Expected<std::unique_ptr<Store>> into_tonight(std::unique_ptr<Store> store, cons
     return tonight;
 }
 
+// Whoever kicks takes part, with a consent of their own: without it nobody's name stands beside what the leg did.
+Expected<void> set_partner(const DrillOptions& given, const Drill& drill, Store& store, bool simulated,
+                           std::uint64_t seed, IdSource& ids, PlannedSession& planned) {
+    const bool with_partner = drill.partner.source == AttackSource::partner;
+    if (!with_partner && !given.partner.empty())
+        return failure(ErrorKind::bad_input, "the drill " + drill.name + " has no partner",
+                       "leave --partner away, or take a drill with source = \"partner\"");
+    if (!with_partner) return {};
+    if (simulated) {
+        planned.simulated_partner.emplace();
+        planned.simulated_partner->seed = seed;
+        planned.simulated_partner->lengths = drill.opponent;
+        if (drill.start == StartKind::free) planned.simulated_partner->own_pace = 2500ms;
+    }
+    planned.began.participants = {{ParticipantRole::athlete, planned.began.athlete, planned.began.athlete_lead}};
+    const std::string call_sign = given.partner.empty() ? (simulated ? "Curlew" : "") : given.partner;
+    Participant partner{ParticipantRole::partner, AthleteId{}, Side::right};
+    if (!call_sign.empty()) {
+        if (call_sign_key(call_sign) == call_sign_key(planned.names.athlete))
+            return failure(ErrorKind::bad_input, call_sign + " can't be athlete and partner at once",
+                           "name the one who kicks after --partner and the one who answers after --athlete");
+        const auto profile = find_athlete(call_sign);
+        const auto known = athlete_in(store, call_sign, profile ? profile->lead : Side::right, ids);
+        if (!known) return tl::make_unexpected(known.error());
+        planned.partner = known->call_sign;
+        partner.lead = known->lead;
+        if (is_kept(*known, simulated))
+            partner.athlete = known->id;
+        else
+            std::cerr << shown_text(why_not_kept(*known, today_here()))
+                      << ": what this partner's leg does is kept under nobody's name; "
+                      << shown_text(how_to_renew(*known, today_here())) << '\n';
+    }
+    planned.began.participants.push_back(partner);
+    return {};
+}
+
 }  // namespace
 
 int run_drill(const DrillOptions& given) {
@@ -61,8 +99,12 @@ int run_drill(const DrillOptions& given) {
     IdSource ids(options.fast && options.has_seed ? std::optional(options.seed) : std::nullopt);
     const std::uint64_t seed = options.has_seed ? options.seed : ids.next();
 
+    if (options.fast && drill->start == StartKind::tapped)
+        return complain({ErrorKind::bad_input,
+                         "in the drill " + drill->name + " a coach taps each attack, and with --fast nobody does",
+                         "run it without --fast"});
     auto store = open_store(options, *settings, StoreMode::inline_writes);
-    if (!store) return complain(store.error(), exit_not_kept);
+    if (!store) return complain_of_store(store.error());
     begin_day(**store, !options.fast);
     const auto athlete = athlete_in(**store, call_sign, profile ? profile->lead : Side::right, ids);
     if (!athlete) return complain(athlete.error(), exit_not_kept);
@@ -76,8 +118,11 @@ int run_drill(const DrillOptions& given) {
     PlannedSession planned = plan_session(*drill, *settings, *athlete, seed, ids);
     while ((*store)->find_session(id_text(planned.began.session))) planned.began.session = SessionId{ids.next()};
     if (!simulated) planned.simulated.reset();
-    if (const auto recalled = recall_last_time(**store, planned); !recalled)
-        return complain(recalled.error(), exit_not_kept);
+    if (const auto set = set_partner(given, *drill, **store, simulated, seed, ids, planned); !set)
+        return complain(set.error(), set.error().kind == ErrorKind::bad_input ? exit_bad_input : exit_not_kept);
+    const auto last = last_times(**store, athlete->id);
+    if (!last) return complain(last.error(), exit_not_kept);
+    recall(*last, drill->name, planned.names);
     const auto prior = known_prior(**store, athlete->id);
     if (!prior) return complain(prior.error(), exit_not_kept);
     planned.began.prior = *prior;
@@ -99,6 +144,15 @@ int run_drill(const DrillOptions& given) {
     if (how == SessionEnd::rig_gone)
         return complain({ErrorKind::device, "the rig was away for too long, and the session was ended",
                          "what was recorded is kept; look at the rig's cable and supply, then run the drill again"},
+                        exit_no_rig);
+    if (how == SessionEnd::no_partner_gates)
+        return complain(
+            {ErrorKind::device, "the rig has no low and hip gate that work, which a partner's drill reads",
+             "set the rig's switch to partner, look at both gates' plugs and beams, then run the drill again"},
+            exit_no_rig);
+    if (how == SessionEnd::cannot_cue && drill->partner.source == AttackSource::partner)
+        return complain({ErrorKind::device, "nothing can tell the partner when to kick",
+                         "give the rig a lamp that only the partner sees, or take a drill with start = \"free\""},
                         exit_no_rig);
     if (how == SessionEnd::cannot_cue)
         return complain({ErrorKind::device, "nothing can show an attack: neither lamps nor sound nor screen",

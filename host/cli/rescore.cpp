@@ -22,10 +22,15 @@ Expected<SessionResults> rescored(const Store& store, const SessionSummary& sess
     Score score;
     std::vector<ScoreResult> results;
     SessionResults told;
+    std::vector<AthleteId> partners;
     const auto read = store.read_records(session.id, [&](const JournalRecord& record) {
         results.clear();
         score.fold(record, results);
-        if (const auto* began = std::get_if<SessionBegan>(&record.event)) told.title = began->drill.title;
+        if (const auto* began = std::get_if<SessionBegan>(&record.event)) {
+            told.title = began->drill.title;
+            for (const Participant& each : began->participants)
+                if (each.role == ParticipantRole::partner) partners.push_back(each.athlete);
+        }
     });
     if (!read) return tl::make_unexpected(read.error());
     told.id = session.id;
@@ -34,7 +39,11 @@ Expected<SessionResults> rescored(const Store& store, const SessionSummary& sess
     told.how = session.how;
     if (const auto athletes = store.athletes())
         for (const Athlete& athlete : *athletes)
-            if (athlete.id == session.athlete) told.athlete = athlete.call_sign;
+            if (athlete.id == session.athlete)
+                told.athlete = athlete.call_sign;
+            else if (std::find(partners.begin(), partners.end(), athlete.id) != partners.end())
+                told.partner = athlete.call_sign;
+    if (score.exchange() != nullptr) told.exchange = *score.exchange();
     told.reps = score.reps();
     told.totals = score.totals();
     const auto kept = store.reps(session.id);

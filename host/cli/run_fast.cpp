@@ -1,3 +1,4 @@
+#include <algorithm>
 #include <iostream>
 
 #include "cli/session_setup.hpp"
@@ -31,12 +32,17 @@ Expected<std::vector<SessionResults>> run_fast(const std::vector<PlannedSession>
         if (!created) return tl::make_unexpected(created.error());
         capture.emplace(std::move(*created));
     }
-    SimulatedTarget target(simulated_target_settings(seed), virtual_begin);
+    const bool with_partner = std::any_of(sessions.begin(), sessions.end(), [](const PlannedSession& planned) {
+        return planned.simulated_partner.has_value();
+    });
+    const SimulatedTargetSettings plain = simulated_target_settings(seed);
+    SimulatedTarget target(with_partner ? for_a_partner(plain) : plain, virtual_begin);
     VirtualCues cues(std::move(mixer), virtual_begin);
     FastDriver driver(engine, target, journal, cues, capture ? &*capture : nullptr, virtual_begin);
     std::vector<SessionResults> results;
     for (const PlannedSession& planned : sessions) {
         driver.pass(between_athletes);
+        target.set_partner(driver.now(), planned.simulated_partner);
         if (planned.simulated) target.set_athlete(driver.now(), *planned.simulated);
         const auto how = driver.run(planned.began, planned.names, longest_session);
         if (!how) return tl::make_unexpected(how.error());

@@ -5,6 +5,7 @@
 
 #include "cli/live_window.hpp"
 #include "cli/session_setup.hpp"
+#include "club/results/turn_line.hpp"
 #include "devices/serial/serial_port.hpp"
 #include "devices/simulated/simulate_rig.hpp"
 #include "hall/drivers/live_cues.hpp"
@@ -21,8 +22,13 @@ void tell_progress(LiveDriver& driver, bool json) {
                   << std::chrono::duration_cast<std::chrono::microseconds>(engine.link().bound()).count() << " us\n";
     };
     if (json) return;
-    driver.on_result = [](const ScoreResult& result) {
-        if (const auto* rep = std::get_if<RepResult>(&result)) std::cerr << rep_line(*rep) << '\n';
+    driver.on_result = [last = std::string()](const ScoreResult& result) mutable {
+        if (const auto* rep = std::get_if<RepResult>(&result)) {
+            // What is put right later is told again only if it reads otherwise.
+            const std::string line = rep_line(*rep);
+            if (line != last) std::cerr << line << '\n';
+            last = line;
+        }
         if (const auto* sign = std::get_if<SignRaised>(&result))
             std::cerr << "       " << word(sign->kind) << ": " << word(sign->sign) << " (" << sign->reason << ")\n";
     };
@@ -56,6 +62,8 @@ LiveRun run_live(const std::vector<PlannedSession>& sessions, const CommonOption
     if (port == "simulated") {
         SimulateRigOptions simulated;
         simulated.seed = seed;
+        for (const PlannedSession& planned : sessions)
+            simulated.partner = simulated.partner || planned.simulated_partner.has_value();
         auto opened = SimulatedRig::open(simulated);
         if (!opened) return failed(opened.error(), exit_failed);
         rig.emplace(std::move(*opened));
@@ -109,13 +117,17 @@ LiveRun run_live(const std::vector<PlannedSession>& sessions, const CommonOption
                 for (const HealthNotice& notice : driver->health_notices())
                     results.back().notices.push_back(notice.what + ": " + notice.to_do);
                 results.back().line = driver->line_health();
+                if (!options.json) std::cerr << shown_text(line_for_coach(results.back())) << '\n';
             }
     };
     std::vector<LiveDriver::Session> wanted;
     for (const PlannedSession& planned : sessions) {
         LiveDriver::Session session{planned.began, planned.names, {}};
         if (rig && planned.simulated)
-            session.before = [&rig, athlete = *planned.simulated] { rig->set_athlete(athlete); };
+            session.before = [&rig, athlete = *planned.simulated, partner = planned.simulated_partner] {
+                rig->set_athlete(athlete);
+                rig->post([partner](SimulatedTarget& target, HostTime now) { target.set_partner(now, partner); });
+            };
         wanted.push_back(std::move(session));
     }
     {

@@ -42,20 +42,28 @@ PlannedSession plan_session(const Drill& drill, const Settings& settings, const 
     return planned;
 }
 
-Expected<void> recall_last_time(const Store& store, PlannedSession& planned) {
+Expected<std::map<std::string, LastTime>> last_times(const Store& store, AthleteId athlete) {
     const auto sessions = store.sessions();
     if (!sessions) return tl::make_unexpected(sessions.error());
-    const SessionSummary* last = nullptr;
-    for (const SessionSummary& session : *sessions)
-        if (session.athlete == planned.began.athlete && session.drill == planned.began.drill.name &&
-            session.id != planned.began.session && session.reps > 0)
-            if (last == nullptr || session.number > last->number) last = &session;
-    planned.names.watch_first = last == nullptr;
-    if (last == nullptr) return {};
-    const auto reps = store.reps(last->id);
-    if (!reps) return tl::make_unexpected(reps.error());
-    planned.names.last_time = last_time_of(*reps);
-    return {};
+    std::map<std::string, const SessionSummary*> newest;
+    for (const SessionSummary& session : *sessions) {
+        if (session.athlete != athlete || session.reps == 0) continue;
+        const SessionSummary*& known = newest[session.drill];
+        if (known == nullptr || session.number > known->number) known = &session;
+    }
+    std::map<std::string, LastTime> last;
+    for (const auto& [drill, session] : newest) {
+        const auto reps = store.reps(session->id);
+        if (!reps) return tl::make_unexpected(reps.error());
+        last[drill] = last_time_of(*reps);
+    }
+    return last;
+}
+
+void recall(const std::map<std::string, LastTime>& last, const std::string& drill, SceneNames& names) {
+    const auto known = last.find(drill);
+    names.watch_first = known == last.end();
+    if (known != last.end()) names.last_time = known->second;
 }
 
 void warn_if_too_much(const Athlete& athlete, const Drill& drill) {
@@ -214,6 +222,8 @@ void begin_day(const CommonOptions& options, const Settings& settings) {
 
 SessionResults results_of(const PlannedSession& planned, const Score& score, std::optional<SessionEnd> how) {
     SessionResults results;
+    results.partner = planned.partner;
+    if (score.exchange() != nullptr) results.exchange = *score.exchange();
     results.id = planned.began.session;
     results.athlete = planned.names.athlete;
     results.drill = planned.began.drill.name;

@@ -3,6 +3,7 @@
 
 #include <filesystem>
 #include <functional>
+#include <map>
 #include <memory>
 #include <string>
 #include <vector>
@@ -23,12 +24,16 @@ struct PlannedSession {
     SessionBegan began;
     SceneNames names;
     std::optional<AthleteSettings> simulated;
+    std::string partner{};  ///< call-sign; "" without one
+    std::optional<PartnerSettings> simulated_partner{};
 };
 
 [[nodiscard]] PlannedSession plan_session(const Drill& drill, const Settings& settings, const Athlete& athlete,
                                           std::uint64_t seed, IdSource& ids);
-/// What the store knows of the athlete in this drill: whether it is the first time, and how the last one went.
-[[nodiscard]] Expected<void> recall_last_time(const Store& store, PlannedSession& planned);
+/// How the athlete's last time of each drill went, by the drill's name; a drill that is not in it would be the first.
+[[nodiscard]] Expected<std::map<std::string, LastTime>> last_times(const Store& store, AthleteId athlete);
+/// Whether it is the first time, and how the last one went.
+void recall(const std::map<std::string, LastTime>& last, const std::string& drill, SceneNames& names);
 /// The athlete of this call-sign, added to the store if new.
 [[nodiscard]] Expected<Athlete> athlete_in(Store& store, const std::string& call_sign, Side lead, IdSource& ids);
 

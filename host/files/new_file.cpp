@@ -51,9 +51,24 @@ Expected<int> open_passing(const fs::path& path) {
     return descriptor;
 }
 
+// What a database keeps beside itself: SQLite's own names, and the lock.
+Expected<void> may_stand_beside(const fs::path& path) {
+    const std::string name = path.string();
+    for (const std::string_view ending : {"-journal", "-wal", "-shm", ".lock", ".backups"}) {
+        if (!std::string_view(name).ends_with(ending)) continue;
+        const fs::path beside = name.substr(0, name.size() - ending.size());
+        const auto beginning = read_beginning(beside, 15);
+        if (beginning && *beginning == "SQLite format 3")
+            return failure(ErrorKind::bad_input, name + " is the name of what " + beside.string() + " keeps beside it",
+                           "choose another name");
+    }
+    return {};
+}
+
 Expected<void> may_become(const fs::path& path, Existing existing) {
     if (!path.has_filename() || path.filename() == "." || path.filename() == "..")
         return failure(ErrorKind::bad_input, '"' + path.string() + "\" is not the name of a file", "name a file");
+    if (Expected<void> may = may_stand_beside(path); !may) return may;
     struct stat facts {};
     if (::lstat(path.c_str(), &facts) != 0) return {};
     if (existing == Existing::refuse) return tl::make_unexpected(system_error(path, "made", EEXIST));
@@ -176,6 +191,7 @@ bool remove_left_over(const fs::path& path) {
 }
 
 Expected<int> open_growing(const fs::path& path) {
+    if (Expected<void> may = may_stand_beside(path); !may) return tl::make_unexpected(may.error());
     const int descriptor = ::open(path.c_str(), new_only, 0600);
     if (descriptor >= 0) return descriptor;
     return tl::make_unexpected(system_error(path, "made", errno));

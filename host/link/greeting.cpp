@@ -7,8 +7,6 @@ namespace breakstep {
 namespace {
 
 constexpr std::uint8_t pad_role_count = static_cast<std::uint8_t>(PadRole::low_right) + 1;
-constexpr std::uint8_t gate_role_count = static_cast<std::uint8_t>(GateRole::hip) + 1;
-constexpr std::uint8_t lamp_role_count = static_cast<std::uint8_t>(LampRole::ready) + 1;
 
 }  // namespace
 

@@ -166,6 +166,23 @@ void read_cues(TableReader& top, Drill& drill) {
                    "turn one of them on");
 }
 
+void read_partner(TableReader& top, Drill& drill) {
+    top.one_of("source", words_up_to(AttackSource::partner), drill.partner.source);
+    top.duration("round_s", 5s, 600s, drill.partner.round);
+    const bool partner = drill.partner.source == AttackSource::partner;
+    const bool free = drill.start == StartKind::free, coin = drill.start == StartKind::coin;
+    if ((free || coin) && !partner)
+        top.refuse("start", fmt::format("is \"{}\", which needs a partner", word(drill.start)),
+                   "add source = \"partner\", or change start");
+    if (partner && (drill.start == StartKind::drawn || drill.start == StartKind::hunted))
+        top.refuse("start", fmt::format("is \"{}\", which no partner can be told in time", word(drill.start)),
+                   "take random, pattern, tapped, free or coin");
+    if (partner && drill.test)
+        top.refuse("test", "can't be with a partner", "a test is the same each time, and no leg is: take test out");
+    if (!free && top.has("round_s"))
+        top.refuse("round_s", "is only used by start = \"free\"", "take it out, or change start");
+}
+
 Expected<DrillFile> drill_from(const TomlNode& root, const std::string& file, const std::string& name,
                                const Settings& settings) {
     DrillFile read;
@@ -178,7 +195,8 @@ Expected<DrillFile> drill_from(const TomlNode& root, const std::string& file, co
     top.one_of("level", words_up_to(Level::advanced), drill.level);
     top.boolean("test", drill.test);
     drill.opponent = drill.test ? opponent_defaults(drill.level) : settings.opponent(drill.level);
-    top.one_of("start", words_up_to(StartKind::tapped), drill.start);
+    top.one_of("start", words_up_to(StartKind::coin), drill.start);
+    read_partner(top, drill);
     top.one_of("stance", words_up_to(Stance::open), drill.stance);
     static constexpr std::string_view sides[] = {"left", "right", "both"};
     top.one_of("lead_sides", sides, drill.lead_sides);

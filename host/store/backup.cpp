@@ -7,6 +7,7 @@
 #include "store/database.hpp"
 #include "store/identity.hpp"
 #include "store/store_state.hpp"
+#include "store/tonight.hpp"
 #include "store/values.hpp"
 
 namespace breakstep {
@@ -78,6 +79,7 @@ Expected<void> copy_passing(Reader& reader, const std::filesystem::path& store, 
 Expected<BackupMade> Store::backup(const std::filesystem::path& given) const {
     std::error_code problem;
     const std::filesystem::path copy = std::filesystem::absolute(given, problem);
+    if (const auto may = may_hold_a_copy(copy); !may) return tl::make_unexpected(may.error());
     Expected<files::NewFile> file = files::NewFile::begin(copy, files::Existing::refuse);
     if (!file) return tl::make_unexpected(file.error());
     if (const auto copied = copy_passing(state_->reader, state_->path, *file, copy); !copied)

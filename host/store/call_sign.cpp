@@ -32,11 +32,25 @@ bool shows_nothing(utf8proc_int32_t character) {
         case UTF8PROC_CATEGORY_CF:
         case UTF8PROC_CATEGORY_ZL:
         case UTF8PROC_CATEGORY_ZP:
+        case UTF8PROC_CATEGORY_CO:
+        case UTF8PROC_CATEGORY_CN:
             return true;
         default:
-            return character == 0x115F || character == 0x1160 || character == 0x3164 || character == 0xFFA0 ||
+            // Selectors of a variant, and marks that join: Default_Ignorable_Code_Point of the Unicode standard.
+            return character == 0x034F || character == 0x17B4 || character == 0x17B5 ||
+                   (character >= 0xFE00 && character <= 0xFE0F) || (character >= 0xE0100 && character <= 0xE01EF) ||
+                   character == 0x115F || character == 0x1160 || character == 0x3164 || character == 0xFFA0 ||
                    character == 0x2800;
     }
+}
+
+bool is_wide_space(utf8proc_int32_t character) {
+    return character != ' ' && utf8proc_category(character) == UTF8PROC_CATEGORY_ZS;
+}
+
+bool is_mark(utf8proc_int32_t character) {
+    const utf8proc_category_t category = utf8proc_category(character);
+    return category == UTF8PROC_CATEGORY_MN || category == UTF8PROC_CATEGORY_MC || category == UTF8PROC_CATEGORY_ME;
 }
 
 }  // namespace
@@ -54,6 +68,10 @@ std::string call_sign_key(std::string_view call_sign) {
 
 bool has_hidden_mark(std::string_view text) {
     const std::vector<utf8proc_int32_t> characters = characters_of(text);
+    // An edge that shows nothing makes a twin; a mark with no letter before it stands on whatever is printed before.
+    if (!characters.empty() &&
+        (is_wide_space(characters.front()) || is_wide_space(characters.back()) || is_mark(characters.front())))
+        return true;
     for (std::size_t i = 0; i < characters.size(); ++i) {
         if (!shows_nothing(characters[i])) continue;
         const bool between =

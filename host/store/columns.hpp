@@ -62,6 +62,12 @@ void visit_rep(Rep& rep, Visitor&& visitor) {
     visitor("retreated", rep.retreated);
     visitor("moments", rep.asked.moments);
     visitor("telegraphed", rep.telegraphed);
+    visitor("came", rep.came);
+    visitor("impossible", rep.impossible);
+    visitor("told", rep.told);
+    visitor("border_bounds_ns", rep.border_bounds);
+    visitor("cue_to_toe_off_ns", rep.cue_to_toe_off);
+    visitor("cue_uncertainty_ns", KnownOrNull{rep.cue_uncertainty});
 }
 
 /// As the totals list them themselves.

@@ -23,7 +23,8 @@ std::string_view word(ConsentState state) {
 ConsentState consent_state(const Athlete& athlete, std::string_view today) {
     if (!athlete.consent_refused_on.empty()) return ConsentState::refused;
     if (!athlete.consent) return ConsentState::not_asked;
-    // ISO dates are in order as texts.
+    // ISO dates are in order as texts. A yes of a day to come is none yet.
+    if (athlete.consent->on > today) return ConsentState::not_asked;
     return !athlete.consent->until.empty() && athlete.consent->until < today ? ConsentState::expired
                                                                              : ConsentState::given;
 }

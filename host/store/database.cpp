@@ -174,12 +174,39 @@ Expected<void> make_store(const std::filesystem::path& path, bool replaces_empty
     return tl::make_unexpected(about_store(path, made.error()));
 }
 
-// Undoes the first transaction of a store that an earlier version began in place and was cut off at.
-Expected<void> undo_first_start(const std::filesystem::path& path) {
+// Undoes a change that was cut off: SQLite does it at the first look through a connection that may write.
+Expected<void> undo(const std::filesystem::path& path) {
     return guarded(path, "opened", [&] {
         SQLite::Database database(path.string(), SQLite::OPEN_READWRITE, busy_wait_ms);
         (void)database.execAndGet("SELECT count(*) FROM sqlite_schema");
     });
+}
+
+bool may_write_beside(const std::filesystem::path& path) {
+    const std::filesystem::path folder = path.has_parent_path() ? path.parent_path() : std::filesystem::path(".");
+    return ::access(folder.c_str(), W_OK) == 0;
+}
+
+}  // namespace
+
+bool may_be_written(const std::filesystem::path& path) {
+    return ::access(path.c_str(), W_OK) == 0 && may_write_beside(path);
+}
+
+namespace {
+
+Expected<void> undo_what_was_cut(const std::filesystem::path& path, Looks looks) {
+    if (looks != Looks::store && looks != Looks::unmarked) return {};
+    const Expected<bool> was_cut = change_was_cut(path);
+    if (!was_cut) return tl::make_unexpected(was_cut.error());
+    if (!*was_cut) return {};
+    // Of a file that is not ours nothing is undone.
+    if (looks == Looks::unmarked) return tl::make_unexpected(other_database_error(path));
+    if (may_be_written(path)) return undo(path);
+    return failure(
+        ErrorKind::system,
+        "a change of the store " + path.string() + " was cut off, and can't be undone: writing there is not allowed",
+        "give yourself write permission for the file and its folder, or copy both files to where you may");
 }
 
 }  // namespace
@@ -222,7 +249,7 @@ Expected<void> may_be_store(const std::filesystem::path& path) {
 Expected<SQLite::Database> open_for_writing(const std::filesystem::path& path, StoreMode mode) {
     Expected<Looks> looks = looks_of(path);
     if (looks && *looks == Looks::first_start_cut) {
-        if (const Expected<void> undone = undo_first_start(path); !undone) return tl::make_unexpected(undone.error());
+        if (const Expected<void> undone = undo(path); !undone) return tl::make_unexpected(undone.error());
         looks = looks_of(path);
     }
     if (!looks) return tl::make_unexpected(looks.error());
@@ -230,6 +257,7 @@ Expected<SQLite::Database> open_for_writing(const std::filesystem::path& path, S
         if (const Expected<void> made = make_store(path, *looks == Looks::empty); !made)
             return tl::make_unexpected(made.error());
     } else {
+        if (const auto undone = undo_what_was_cut(path, *looks); !undone) return tl::make_unexpected(undone.error());
         const Expected<Identity> identity = peek(path);
         if (!identity) return tl::make_unexpected(identity.error());
         if (const auto refused = refusal(*identity, path)) return tl::make_unexpected(*refused);
@@ -304,16 +332,7 @@ Expected<SQLite::Database> open_in_memory(const std::filesystem::path& path) {
         .and_then([&](Opened&& opened) { return looked_at(std::move(opened), path); });
 }
 
-bool may_write_beside(const std::filesystem::path& path) {
-    const std::filesystem::path folder = path.has_parent_path() ? path.parent_path() : std::filesystem::path(".");
-    return ::access(folder.c_str(), W_OK) == 0;
-}
-
 }  // namespace
-
-bool may_be_written(const std::filesystem::path& path) {
-    return ::access(path.c_str(), W_OK) == 0 && may_write_beside(path);
-}
 
 Expected<SQLite::Database> open_for_reading(const std::filesystem::path& path) {
     const Expected<Looks> looks = looks_of(path);
@@ -321,6 +340,7 @@ Expected<SQLite::Database> open_for_reading(const std::filesystem::path& path) {
     if (*looks == Looks::absent)
         return failure(ErrorKind::not_found, "there is no store " + path.string(), "check the name after --store");
     if (*looks == Looks::no_database) return tl::make_unexpected(no_database_error(path));
+    if (const auto undone = undo_what_was_cut(path, *looks); !undone) return tl::make_unexpected(undone.error());
     if (may_write_beside(path))
         return open_in_place(path.string(), 0, path).and_then([&](Opened&& opened) {
             return looked_at(std::move(opened), path);

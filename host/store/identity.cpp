@@ -45,6 +45,19 @@ Expected<Looks> looks_of(const fs::path& path) {
     return mark == std::string(4, '\0') ? Looks::unmarked : Looks::other_database;
 }
 
+Expected<bool> change_was_cut(const fs::path& path) {
+    const fs::path journal = with_ending(path, "-journal");
+    std::error_code problem;
+    if (!fs::exists(journal, problem)) return false;
+    const auto header = files::read_beginning(journal, journal_magic.size());
+    if (!header) return tl::make_unexpected(header.error());
+    // SQLite empties or zeroes the journal of a change that is whole.
+    if (header->empty() || header->front() == '\0') return false;
+    if (*header == journal_magic) return true;
+    return failure(ErrorKind::bad_input, journal.string() + " bears the name of the store's journal, and is none",
+                   "move it to another folder: that name is for what the store keeps while it is changed");
+}
+
 bool looks_like_a_store(const fs::path& path) {
     const auto looks = looks_of(path);
     return looks && *looks == Looks::store;

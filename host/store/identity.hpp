@@ -26,6 +26,11 @@ enum class Looks {
 /// Bears the mark of a store, whether or not the rest of it is whole.
 [[nodiscard]] bool looks_like_a_store(const std::filesystem::path& path);
 
+/// A journal beside it says that a change was cut off in the middle: the file is neither old nor new until SQLite,
+/// opening it for writing, has undone that. Fails (bad_input) if what bears the journal's name is no journal: SQLite
+/// would remove it.
+[[nodiscard]] Expected<bool> change_was_cut(const std::filesystem::path& path);
+
 /// As SQLite takes it: bytes that mean something in a URI are escaped.
 [[nodiscard]] std::string uri_of(const std::filesystem::path& path);
 

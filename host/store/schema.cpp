@@ -258,7 +258,18 @@ CREATE TABLE computer (
 CREATE INDEX sessions_in_order ON sessions (began_unix_s, id);
 )sql";
 
-constexpr std::array<std::string_view, 7> all_steps{first, second, third, fourth, of_evenings, of_leans, of_clubs};
+// A partner's reps: what the leg did. Of a rep without one `came` is null.
+constexpr std::string_view of_partners = R"sql(
+ALTER TABLE reps ADD COLUMN came TEXT DEFAULT NULL;
+ALTER TABLE reps ADD COLUMN impossible INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE reps ADD COLUMN told INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE reps ADD COLUMN border_bounds_ns TEXT NOT NULL DEFAULT '';
+ALTER TABLE reps ADD COLUMN cue_to_toe_off_ns INTEGER DEFAULT NULL;
+ALTER TABLE reps ADD COLUMN cue_uncertainty_ns INTEGER DEFAULT NULL;
+)sql";
+
+constexpr std::array<std::string_view, 8> all_steps{first,    second,      third,    fourth,
+                                                    of_evenings, of_leans, of_clubs, of_partners};
 
 }  // namespace
 

@@ -62,14 +62,19 @@ Expected<std::int64_t> Reader::rep_facts(
         SQLite::Statement query(
             *database_,
             "SELECT session, set_index, reps.number, kind, moment, counter, reps.start, verdict, "
-            "scored, catch_trial, contacted, retreated, latency_ns, error_ns, void_reason, moments FROM sessions CROSS "
-            "JOIN reps ON session = sessions.number ORDER BY began_unix_s, sessions.id, rep");
+            "scored, catch_trial, contacted, retreated, latency_ns, error_ns, void_reason, moments, came FROM "
+            "sessions CROSS JOIN reps ON session = sessions.number ORDER BY began_unix_s, sessions.id, rep");
         std::int64_t count = 0;
         progress::RepFact rep;
         while (query.executeStep()) {
             rep.set = query.getColumn(1).getInt();
             rep.number = query.getColumn(2).getInt();
             rep.kind = word_at<AttackKind>(query, 3);
+            // With a partner what came counts: whether it was to be held back from.
+            if (!query.isColumnNull(16)) {
+                const bool feint = word_at<CameKind>(query, 16) == CameKind::feint;
+                if (feint || rep.kind == AttackKind::feint) rep.kind = feint ? AttackKind::feint : AttackKind::single;
+            }
             rep.moment = word_at<Moment>(query, 4);
             rep.counter = word_at<Counter>(query, 5);
             rep.start = word_at<StartKind>(query, 6);

@@ -31,7 +31,7 @@ Expected<void> must_be_ours(const fs::path& tonight) {
     const bool link = fs::is_symlink(fs::symlink_status(tonight, problem));
     const Expected<Looks> looks = looks_of(tonight);
     if (!looks) return tl::make_unexpected(looks.error());
-    if (!link && *looks != Looks::no_database && *looks != Looks::other_database) return {};
+    if (!link && (*looks == Looks::store || *looks == Looks::empty || *looks == Looks::first_start_cut)) return {};
     return failure(ErrorKind::bad_input,
                    tonight.string() + " bears the name of an evening's file, and is none of breakstep's",
                    "move it to another folder: that name is for one evening's results");
@@ -43,6 +43,13 @@ fs::path tonight_path(const fs::path& store) {
     fs::path tonight = store;
     if (tonight.extension() == ".db") tonight.replace_extension();
     return with_ending(tonight, std::string(ending));
+}
+
+Expected<void> may_hold_a_copy(const fs::path& copy) {
+    if (!is_tonight(copy)) return {};
+    return failure(ErrorKind::bad_input,
+                   copy.string() + " bears the name of an evening's file, which is removed after it",
+                   "choose a name that does not end in .tonight.db");
 }
 
 bool is_tonight(const fs::path& store) { return store.filename().string().ends_with(ending); }

@@ -19,6 +19,9 @@ namespace breakstep {
 /// Whether it bears the name of an evening's file.
 [[nodiscard]] bool is_tonight(const std::filesystem::path& store);
 
+/// Fails (bad_input) for a name of an evening's file: whatever bears it is removed the next morning.
+[[nodiscard]] Expected<void> may_hold_a_copy(const std::filesystem::path& copy);
+
 /// When anything was last recorded in the evening's file, in seconds since 1970 UTC; null if there is none.
 [[nodiscard]] std::optional<std::int64_t> last_recorded(const std::filesystem::path& tonight);
 

@@ -63,8 +63,11 @@ std::string text_of(const std::vector<AttackPhase>& phases) {
 std::vector<AttackPhase> phases_from(std::string_view text) {
     std::vector<AttackPhase> phases;
     while (!text.empty()) {
-        std::string_view length = take(text, ", ");
-        std::string_view name = take(length, " ");
+        const std::string_view whole = take(text, ", ");
+        // A phase's word may have spaces in it.
+        const std::size_t gap = std::min(whole.rfind(' '), whole.size());
+        std::string_view name = whole.substr(0, gap);
+        const std::string_view length = whole.substr(std::min(gap + 1, whole.size()));
         AttackPhase& phase = phases.emplace_back();
         phase.held = name.ends_with(held_suffix);
         if (phase.held) name.remove_suffix(held_suffix.size());

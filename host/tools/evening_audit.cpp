@@ -6,13 +6,12 @@
 #include <set>
 
 #include "core/evening/dose.hpp"
+#include "core/trade/rules.hpp"
 
 namespace breakstep {
 namespace {
 
 using namespace evening;
-
-constexpr Duration count_after_strike = 500ms;
 
 using Blow = std::pair<BootId, std::uint16_t>;
 
@@ -82,7 +81,7 @@ void take_session(const SessionBegan& began, const std::vector<JournalRecord>& r
         if (const auto* hit = std::get_if<PadHit>(&record.event))
             stretch.push_back({Blow{hit->at.boot(), hit->sequence}, hit->at});
         if (const auto* struck = std::get_if<StartStruck>(&record.event)) {
-            count = record.recorded + count_after_strike;
+            count = record.recorded + after_start_strike;
             // What was struck before its set began is kept, and counts for nobody.
             for (const auto& [blow, at] : stretch)
                 if (!at.same_boot(struck->at) || at < struck->at) night.blows[blow].push_back({});

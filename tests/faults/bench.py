@@ -29,6 +29,12 @@ def drill_text(reps=5, sets=1, moment="drop", level="advanced", test=False, extr
     return "\n".join(lines + ["[[attack]]", 'kind = "single"', f'moment = "{moment}"', 'counter = "front-hand"']) + "\n"
 
 
+def partner_text(reps, start="random", kind="single"):
+    return "\n".join(['title = "A partner"', 'source = "partner"', f'start = "{start}"', "sets = 1", f"reps = {reps}", "rest_s = 1",
+                      "wait_minimum_s = 1", "wait_extra_s = 0.2", "wait_cap_s = 30", "[[attack]]", f'kind = "{kind}"',
+                      'moment = "drop"', 'counter = "front-hand"']) + "\n"
+
+
 class Told:
     """What one run of the program said: exit code, both streams, lines of stderr as they came."""
 

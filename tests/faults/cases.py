@@ -103,6 +103,57 @@ def no_fault(bench, row):
     row.none(SCORED, [f"commit and second blow lie {each} ms apart, truly {true}" for each in apart])
 
 
+# ---- a partner's leg -------------------------------------------------------------------------------------------------
+
+def leg(*edges, blow=None):
+    """Edges as (ms from toe-off, gate, broken); the foot leaves 400 ms after the cue."""
+    return [[400 + ms, gate, broken] for ms, gate, broken in edges] + ([[400 + blow, "blow"]] if blow is not None else [])
+
+
+KICK = ((0, "low", 1), (120, "hip", 1), (500, "hip", 0), (650, "low", 0))
+# What the leg does, a blow (ms from toe-off) with the phase that it falls in, and how it must be told.
+LEGS = [
+    ("single", leg(*KICK, blow=560), "drop", [("lift", 0), ("up or pull-back", 120), ("drop", 500), ("gap", 650)]),
+    ("single", leg(*KICK, blow=300), "up or pull-back",
+     [("lift", 0), ("up or pull-back", 120), ("drop", 500), ("gap", 650)]),
+    ("feint", leg((0, "low", 1), (210, "low", 0), blow=100), "lift", [("lift", 0), ("guard", 210)]),
+    ("second-lift", leg((0, "low", 1), (110, "hip", 1), (400, "hip", 0), (480, "hip", 1), (700, "hip", 0), (830, "low", 0),
+                        blow=440), "lift",
+     [("lift", 0), ("up or pull-back", 110), ("lift", 400), ("up or pull-back", 480), ("drop", 700), ("gap", 830)]),
+    # A bounce before the kick is no lift.
+    ("single", [[120, "low", 1], [230, "low", 0]] + leg(*KICK, blow=700), "gap",
+     [("lift", 0), ("up or pull-back", 120), ("drop", 500), ("gap", 650)]),
+    ("reset", leg(*KICK, (850, "low", 1), (960, "hip", 1), (1300, "hip", 0), (1420, "low", 0), blow=1360), "drop",
+     [("lift", 0), ("up or pull-back", 120), ("drop", 500), ("gap", 650), ("lift", 850), ("up or pull-back", 960),
+      ("drop", 1300), ("gap", 1420)]),
+]
+
+
+@case("a partner's leg")
+def partners_leg(bench, row):
+    rig = bench.rig(gates=6, lamps=5, legs=[one[1] for one in LEGS], answer_ms=[])
+    told = bench.drill(rig, b.partner_text(len(LEGS)))
+    reps = told.reps
+    row.check(SCORED, len(reps) == len(LEGS), f"{len(reps)} reps of {len(LEGS)} legs; void: {voids(told) or 'none'}")
+    for rep, (came, _, fell, phases) in zip(reps, LEGS):
+        row.check(SCORED, rep["came_kind"] == came, f"a {came} is told as {rep['came_kind']}")
+        row.check(SCORED, rep["phase"] == fell, f"a blow in the {fell} of a {came} is told in {rep['phase']}")
+        got = [(each["phase"], each["start_ms"]) for each in rep["phases"]]
+        row.check(TOLD, [phase for phase, _ in got] == [phase for phase, _ in phases], f"{came}: {got}")
+        row.none(TOLD, [f"{came}: {phase} at {ms:.3f} ms, truly {true}" for (phase, ms), (_, true) in zip(got, phases)
+                        if abs(ms - true) > 0.05])
+        row.check(TOLD, abs(rep["cue_to_toe_off_ms"] - 400) < 0.05, f"cue to toe-off {rep['cue_to_toe_off_ms']} ms, truly 400")
+    nothing_else_said(told, row)
+
+
+@case("a partner's drill without their gates")
+def no_partner_gates(bench, row):
+    rig = bench.rig(gates=4, lamps=5, answer_ms=[])
+    told = bench.drill(rig, b.partner_text(2))
+    row.check(SCORED, told.code == 3, f"exit {told.code}")
+    row.check(SAID, any("low and hip gate" in line for line in told.lines), f"said: {' / '.join(told.lines[:4])}")
+
+
 @case("5 % of bytes lost both ways")
 def bytes_lost(bench, row):
     _, told, _ = simple(bench, row, lose=0.05)

@@ -14,6 +14,8 @@ truth, JSON lines), `lose`, `twice`, `garbage` (line.py), `ppm`, `bound`, `noise
     second_ms  a second blow so long after each
     step_ms    the near mark is broken so long before each blow, for 150 ms
     back_ms    {attack: ms}: that attack's blow is told only after the near mark came back, so much later by its stamp
+    legs       partner's legs, one for each time the partner's lamp (lamp 4) is lit: [[ms after it, gate, broken], ...], of
+               gates "low" and "hip"; a blow may stand among them: [ms, "blow"]
     noise_every_s   frames of unknown types and unknown events, one of each so often
     faults     [{"at": "leave" | "attack" | "end", "nth": 2, "ms": 100, "do": "reset", ...}]: after the host's first
                acknowledge, the nth attack's toe-off, the nth attack's end. What each does: see the class Faults
@@ -33,7 +35,8 @@ from line import Line
 from rig import MS, SECOND, Rig
 from wire import TICKS_MS, u16
 
-FOOT, HIP, HEAD, READY = 1, 2, 4, 8
+FOOT, HIP, HEAD, READY, PARTNER = 1, 2, 4, 8, 16
+LEG_GATES = {"low": 4, "hip": 5, "hands": 6}
 TRY_AGAIN_S = 12  # longer than any wait of the drills here
 
 
@@ -47,6 +50,7 @@ class Athlete:
         self.deaf_until = 0
         self.attack_runs = False
         self.attacks = 0
+        self.legs = 0
         self.seen_ns = 0
         self.on_attack = self.on_end = lambda nth, true_ns: None
 
@@ -70,6 +74,9 @@ class Athlete:
 
     def lamps_changed(self, before, lit, true_ns):
         self.seen_ns = true_ns
+        if lit & ~before & PARTNER and self.legs < len(self.script.get("legs", [])):
+            self.kick(self.script["legs"][self.legs], true_ns)
+        before, lit = before & ~PARTNER, lit & ~PARTNER  # the partner's own: the athlete does not see it
         if lit == READY and self.script.get("start", True):
             self.rig.at(true_ns + 300 * MS, lambda: self.start_if_ready(true_ns))
         if before == 0 and lit == FOOT:
@@ -86,6 +93,15 @@ class Athlete:
         if self.attack_runs and lit == 0:
             self.attack_runs = False
             self.on_end(self.attacks, true_ns)
+
+    def kick(self, leg, cued_ns):
+        self.legs += 1
+        for ms, what, *broken in leg:
+            at = cued_ns + round(ms * MS)
+            if what == "blow":
+                self.rig.at(at, lambda at=at: self.blow(at, None))
+            else:
+                self.rig.at(at, lambda at=at, what=what, broken=broken: self.gate(LEG_GATES[what], broken[0], at))
 
     def start_if_ready(self, since):
         if self.rig.lit == READY and not self.rig.orders:

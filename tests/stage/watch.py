@@ -1,9 +1,10 @@
 """Watches the stage's window as a person would: `demo` on a virtual screen (Xvfb), sixty looks a second at its pixels.
 
-Told at the end, one line each: views and how long each stood, borders between them (a picture of the frame before and
-after each goes into the folder), and how often the screen as a whole changed its brightness. It fails if a view that is
-to be read stood for under a second and a half, if two views were ever mixed in one frame, or if the mean brightness
-jumped more than twice in any second. The standard library alone.
+Told at the end: borders between views (where a tenth of the screen changed from one look to the next; a picture of the
+frame before and after each goes into the folder, to be looked at), how long each view between two borders stood, and how
+often the screen as a whole changed its brightness. It fails if the demo fails, if what came between two borders stood
+for under three frames, or if the mean brightness jumped more than four times (two flashes) in any second. The standard
+library alone.
 
     watch.py PROGRAM FOLDER [SECONDS]
 """
@@ -18,7 +19,6 @@ import zlib
 
 WIDTH, HEIGHT = 1280, 720
 LOOK = 1 / 60
-READABLE = 1.5  # seconds
 
 
 def png(path, rows):
@@ -67,7 +67,7 @@ def rows_of(frame, line):
 
 
 def main():
-    program, folder = sys.argv[1], sys.argv[2]
+    program, folder = os.path.abspath(sys.argv[1]), sys.argv[2]
     longest = float(sys.argv[3]) if len(sys.argv) > 3 else 240
     with tempfile.TemporaryDirectory() as place:
         read, write = os.pipe()

@@ -109,7 +109,7 @@ int list_athletes(const KeepingOptions& options) {
         if (!athletes) return complain(athletes.error());
         const std::string today = local_date(unix_now());
         if (options.common.json)
-            std::cout << athletes_json(*athletes, today);
+            std::cout << athletes_json(*athletes, today, options.with_names ? Names::real : Names::call_signs_alone);
         else
             print_athletes(*athletes, today);
         return static_cast<int>(exit_done);

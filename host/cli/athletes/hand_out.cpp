@@ -49,7 +49,8 @@ int export_subtitles(const KeepingOptions& options) {
     if (options.file.empty())
         return complain({ErrorKind::bad_input, "where to put the subtitles was not said",
                          "name a file that ends in .srt or .vtt, or - for a list on stdout"});
-    return with_whole_store(options.common, [&](Store& store) {
+    // The journals stand in this computer's store alone.
+    return with_store(options.common, StoreMode::read_only, [&](const Store& store) {
         const auto captions = captions_of(store, options.of);
         if (!captions) return complain(captions.error());
         const auto written = write_out(options.file, options.overwrite, [&](std::ostream& out) -> Expected<void> {

@@ -33,7 +33,7 @@ void add_typed_athlete(CLI::App& app, TypedAthlete& typed) {
     add("--grade", typed.grade, "belt or grade");
     add("--lead", typed.lead, "the forward side: left or right");
     add("--height-band", typed.height_band, "such as \"150-160 cm\"");
-    add("--birth-year", typed.birth_year, "for norms and set lengths only");
+    add("--birth-year", typed.birth_year, "decides doses, a child's words and page, and who answers about consent");
     add("--group", typed.group, "such as \"Thursday\"");
     add("--notes", typed.notes, "anything worth knowing");
     add("--consent-on", typed.consent_on, "the day consent to keep these data was given: 2024-09-30");
@@ -59,7 +59,7 @@ void add_athletes(CLI::App& app, const Typed& typed) {
         if (one_athlete) sub->add_option("call-sign", given.call_sign, "the athlete's call-sign")->required();
         return sub;
     };
-    add("list", "every athlete, with consent", list_athletes, false);
+    add_with_names(*add("list", "every athlete, with consent", list_athletes, false), given.with_names);
     add_typed_athlete(*add("add", "a new athlete", add_athlete, true), given.typed);
     auto* change = add("change", "change what is known of an athlete", change_athlete, true);
     change->add_option_function<std::string>(

@@ -35,11 +35,18 @@ int with_store(const CommonOptions& options, StoreMode mode, const std::function
     if (!settings) return complain(settings.error());
     const auto store = open_store(options, *settings, mode);
     if (!store) {
-        return mode == StoreMode::read_only ? complain(store.error()) : complain(store.error(), exit_not_kept);
+        return mode == StoreMode::read_only ? complain(store.error()) : complain_of_store(store.error());
     }
     const int code = work(**store);
     if (const auto closed = (*store)->close(); !closed) return complain(closed.error(), exit_not_kept);
     return code;
+}
+
+int with_whole_store(const CommonOptions& options, const std::function<int(Store&)>& work) {
+    const auto settings = load_settings(options.settings);
+    if (!settings) return complain(settings.error());
+    const auto store = open_whole_store(options, *settings);
+    return store ? work(**store) : complain(store.error());
 }
 
 int with_kept(const CommonOptions& options, const std::function<int(const Kept&)>& work) {

@@ -109,10 +109,12 @@ SceneNames ClubTonight::names(AthleteId id, const SessionBegan& began) const {
     names.seed = began.seed;
     names.lift = began.drill.opponent.lift;
     names.spread = began.drill.opponent.spread;
+    names.caution = caution_before_the_first_set();
     if (const Attending* one = find(id)) {
         names.athlete = shown(one->athlete);
         names.child = breakstep::is_child(one->athlete);
         names.nudged = is_nudged(one->athlete);
+        recall(one->last, began.drill.name, names);
     }
     return names;
 }

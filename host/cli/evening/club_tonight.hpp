@@ -19,9 +19,10 @@ namespace breakstep {
 /// that the evening's journal names nobody whose results may not be kept.
 struct Attending {
     Athlete athlete;
-    std::string prior;    ///< known_prior()
-    std::string drill;    ///< its own
-    std::string because;  ///< why that one; "" if the coach chose it
+    std::string prior;                       ///< known_prior()
+    std::map<std::string, LastTime> last{};  ///< last_times(): before tonight
+    std::string drill;                       ///< its own
+    std::string because;                     ///< why that one; "" if the coach chose it
     bool kept = true;
 };
 

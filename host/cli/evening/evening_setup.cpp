@@ -102,6 +102,9 @@ Expected<Attending> Welcome::attend(const Athlete& athlete) {
     auto prior = known_prior(one.kept ? stores_.store() : **stores_.tonight(), one.athlete.id);
     if (!prior) return tl::make_unexpected(prior.error());
     one.prior = std::move(*prior);
+    auto last = last_times(one.kept ? stores_.store() : **stores_.tonight(), one.athlete.id);
+    if (!last) return tl::make_unexpected(last.error());
+    one.last = std::move(*last);
     return one;
 }
 
@@ -151,6 +154,9 @@ Expected<Resumed> resume(NightStores& stores, const EveningSummary& summary, Clu
         auto prior = known_prior(one.kept ? stores.store() : **tonight, one.athlete.id);
         if (!prior) return tl::make_unexpected(prior.error());
         one.prior = std::move(*prior);
+        auto last = last_times(one.kept ? stores.store() : **tonight, one.athlete.id);
+        if (!last) return tl::make_unexpected(last.error());
+        one.last = std::move(*last);
         welcome.keep_apart(one);
         club.add(std::move(one));
     }

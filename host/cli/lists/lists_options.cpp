@@ -4,6 +4,7 @@
 #include <memory>
 
 #include "cli/lists/lists.hpp"
+#include "cli/timeable/number_within.hpp"
 
 namespace breakstep {
 namespace {
@@ -18,7 +19,10 @@ void add_list(CLI::App& command, ListArguments& list, const char* columns, const
         ->default_val(std::uint32_t{3000})
         ->check(CLI::Range(std::uint32_t{10}, std::uint32_t{1'000'000}))
         ->needs(table);
-    command.add_option("--seed", list.seed, "table: the same seed gives the same table")->default_val(1)->needs(table);
+    command.add_option("--seed", list.seed, "table: the same seed gives the same table")
+        ->default_val(1)
+        ->check(whole_number())
+        ->needs(table);
     table->excludes(file);
 }
 

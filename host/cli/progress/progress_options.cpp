@@ -9,7 +9,7 @@ namespace breakstep {
 
 void add_progress(CLI::App& app, std::function<int()>& run) {
     auto* progress =
-        app.add_subcommand("progress", "over a term: who improved beyond noise, at what, and what carries whom");
+        app.add_subcommand("progress", "over a term: who improved beyond noise, at what, and what helps whom");
     const auto arguments = std::make_shared<ProgressArguments>();
     add_store(*progress, arguments->common);
     add_json(*progress, arguments->common);

@@ -28,7 +28,7 @@ void print_all_shorter(std::ostream& out, const Options& options, const ListResu
 
 void print_text(std::ostream& out, const Options& options, bool choices, const ListResult& result) {
     const char* event = choices ? "choice" : "interval";
-    const char* question = choices ? "Can be guessed" : "Can be timed";
+    const char* question = choices ? "Can be read" : "Can be timed";
     if (!choices && result.too_short == result.events) {
         print_all_shorter(out, options, result);
         return;

@@ -47,7 +47,10 @@ void print_json(std::ostream& out, const Options& options, bool choices, const L
     json["tell_at"] = or_null(result.tell_at);
     json["hunch_at"] = or_null(result.hunch_at);
     json["wealth"] = result.wealth;
-    json["timeable"] = or_null(result.timeable);
+    // Of a list that nobody can have made there is no index.
+    const bool none_possible = !choices && result.events > 0 && result.too_short == result.events;
+    const bool has_index = result.timeable && !none_possible;
+    json["timeable"] = none_possible ? Json(nullptr) : or_null(result.timeable);
     json["hits"] = result.hits;
     json["chance"] = result.chance;
     json["scored"] = result.scored;
@@ -56,8 +59,8 @@ void print_json(std::ostream& out, const Options& options, bool choices, const L
         json["events"] = result.events;
         json["reason"] = result.words.empty() ? Json(nullptr) : Json(result.words);
         if (!choices) {
-            json["timeable_low"] = result.timeable ? Json(result.timeable_interval.low) : Json(nullptr);
-            json["timeable_high"] = result.timeable ? Json(result.timeable_interval.high) : Json(nullptr);
+            json["timeable_low"] = has_index ? Json(result.timeable_interval.low) : Json(nullptr);
+            json["timeable_high"] = has_index ? Json(result.timeable_interval.high) : Json(nullptr);
             json["shortest_s"] = reading::seconds_from(options.shortest);
             json["shorter_than_r"] = result.too_short;
             json["method"] = word(options.method);

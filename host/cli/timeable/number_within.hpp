@@ -4,7 +4,10 @@
 
 #include <CLI/CLI.hpp>
 
+#include <charconv>
+#include <cstdint>
 #include <string>
+#include <system_error>
 
 namespace breakstep {
 
@@ -15,6 +18,17 @@ namespace breakstep {
         if (CLI::detail::lexical_cast(typed, value) && value >= low && value <= high) return std::string();
         return "allowed is a number from " + CLI::detail::to_string(low) + " to " + CLI::detail::to_string(high) +
                ", not " + typed;
+    };
+    return {check, "NUMBER"};
+}
+
+/// Fails unless what was typed is a whole number that 64 bits hold: the library takes -1 and 10^23 for the greatest.
+[[nodiscard]] inline CLI::Validator whole_number() {
+    const auto check = [](std::string& typed) {
+        std::uint64_t value = 0;
+        const auto read = std::from_chars(typed.data(), typed.data() + typed.size(), value);
+        if (read.ec == std::errc() && read.ptr == typed.data() + typed.size()) return std::string();
+        return "allowed is a whole number from 0 to 18446744073709551615, not " + typed;
     };
     return {check, "NUMBER"};
 }

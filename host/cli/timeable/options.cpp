@@ -76,7 +76,9 @@ std::optional<Options> parse_timeable(std::span<const std::string> arguments, st
                    "table: drills of each athlete; --whole takes a thousand if nothing is said")
         ->default_val(20000)
         ->check(CLI::Range(std::uint64_t{10}, std::uint64_t{10'000'000}));
-    app.add_option("--seed", options.seed, "table: the same seed gives the same table")->default_val(1);
+    app.add_option("--seed", options.seed, "table: the same seed gives the same table")
+        ->default_val(1)
+        ->check(whole_number());
     if (!parse(app, arguments, out, err, exit_code)) return std::nullopt;
 
     exit_code = 2;
@@ -94,15 +96,15 @@ std::optional<Options> parse_timeable(std::span<const std::string> arguments, st
         err << "breakstep timeable: --whole is of the table; add --table\n";
         return std::nullopt;
     }
-    if (options.apart && !options.whole) {
-        err << "breakstep timeable: --apart is of whole drills; add --table --whole\n";
-        return std::nullopt;
-    }
     if (options.leans && !options.table) {
         err << "breakstep timeable: --leans is of the table; add --table\n";
         return std::nullopt;
     }
     if (options.leans && app.count("--drills") == 0) options.drills = 300;
+    if (options.apart && !options.whole) {
+        err << "breakstep timeable: --apart is of whole drills; add --table --whole\n";
+        return std::nullopt;
+    }
     if (options.whole && app.count("--drills") == 0) options.drills = 1'000;
     if (options.habit && options.symbols > 4) {
         err << "breakstep timeable: --habit takes at most 4 symbols, not " << options.symbols

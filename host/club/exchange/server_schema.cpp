@@ -41,7 +41,8 @@ std::vector<TableColumns> all_columns() {
 Expected<std::vector<std::array<std::string, 3>>> missing_columns(Connection& connection) {
     const auto there = connection.run(
         "SELECT c.relname || '.' || a.attname FROM pg_attribute a JOIN pg_class c ON c.oid = a.attrelid WHERE "
-        "c.relnamespace = to_regnamespace('breakstep') AND NOT a.attisdropped");
+        "c.relnamespace = to_regnamespace('breakstep') AND NOT a.attisdropped AND a.attnum > 0 AND c.relname IN "
+        "('athletes', 'measures', 'sessions', 'reps', 'totals')");
     if (!there) return tl::make_unexpected(there.error());
     std::set<std::string, std::less<>> known;
     for (int row = 0; row < there->size(); ++row) known.emplace(there->text(row, 0));

@@ -74,7 +74,8 @@ class Sharing {
     Expected<void> run(Contact& contact, const std::function<void()>& progress);
 
   private:
-    Expected<void> look(Contact& contact);
+    /// Only after this store's own sessions: a club's server holds those of years and of other laptops too.
+    Expected<void> look(Contact& contact, const std::vector<SessionSummary>& sessions);
     Expected<void> send_measures(Contact& contact);
     Expected<void> make_terms(Contact& contact, const std::vector<SessionSummary>& sessions);
     /// Adds what the server lacks of the session, at most a batch of its records; false: nothing was lacking.
@@ -98,9 +99,11 @@ class Sharing {
     bool went_ = false;  ///< the last batch did; else somebody else sent the same meanwhile
 };
 
-Expected<void> Sharing::look(Contact& contact) {
+Expected<void> Sharing::look(Contact& contact, const std::vector<SessionSummary>& sessions) {
     there_.clear();
-    const auto rows = contact.connection.run(std::string("SELECT ") + there_columns + " FROM breakstep.sessions");
+    const auto rows = contact.connection.run(
+        std::string("SELECT ") + there_columns + " FROM breakstep.sessions WHERE id = ANY ($1::bigint[])",
+        {array_of(sessions, [](const SessionSummary& session) { return session.id; })});
     if (!rows) return tl::make_unexpected(rows.error());
     for (int row = 0; row < rows->size(); ++row)
         there_.emplace(static_cast<std::uint64_t>(rows->number(row, 0)), there_at(*rows, row));
@@ -374,7 +377,6 @@ Expected<void> Sharing::send_measures(Contact& contact) {
 
 Expected<void> Sharing::run(Contact& contact, const std::function<void()>& progress) {
     if (std::exchange(began_, true)) bytes_ = std::max(bytes_ / 4, std::min(bytes_min, bytes_max_));
-    if (const auto looked = look(contact); !looked) return looked;
     if (const auto sent = send_measures(contact); !sent) return sent;
     const auto states = store_.session_states();
     if (!states) return tl::make_unexpected(states.error());
@@ -396,6 +398,7 @@ Expected<void> Sharing::run(Contact& contact, const std::function<void()>& progr
         shared.push_back(*summary->second);
         shared_states.push_back(state);
     }
+    if (const auto looked = look(contact, shared); !looked) return looked;
     if (const auto made = make_terms(contact, shared); !made) return made;
     const std::string tables =
         with(with(with(make_passing_tables, "{sessions}", session_list()), "{reps}", rep_columns().list()), "{totals}",
@@ -422,7 +425,7 @@ Expected<void> Sharing::run(Contact& contact, const std::function<void()>& progr
         }
         if (const auto sent = send_batch(); !sent) return sent;
         if (sent_something)
-            if (const auto looked = look(contact); !looked) return looked;
+            if (const auto looked = look(contact, shared); !looked) return looked;
     }
     return {};
 }

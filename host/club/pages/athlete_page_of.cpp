@@ -139,7 +139,8 @@ Expected<void> add_tests(AthletePage& page, const Shelf& shelf, const Sessions& 
 
 /// A child takes no falling number home: the last test stands alone, the rest is the coach's to show.
 void keep_from_falling(AthletePage& page, const AthleteTerm& term) {
-    if (!has_fallen(term)) return;
+    const bool undirected = term.claimed.measure.empty() && !term.others.empty();
+    if (!has_fallen(term) && !undirected) return;
     if (page.last_test) page.first_test = std::move(page.last_test);
     page.last_test.reset();
     page.no_last_test = "Your coach has the other tests.";
@@ -282,7 +283,7 @@ void add_next(AthletePage& page, const Shelf& shelf, const NextRules& rules, con
     const auto next = progress::next_drill(term, rules.rules);
     if (!next) return;
     page.next = {shelf.title_of(next->drill), "", child ? next->without_counts : next->because, {}};
-    if (const auto& drill = shelf.drill(next->drill)) page.next.detail = drill_words(*drill, term.level);
+    if (const auto& drill = shelf.drill(next->drill)) page.next.detail = drill_words(*drill, drill->level);
     // A share that lies beyond a rule's border is worth seeing; that something was hardly practised is said in words.
     const auto rule = std::find_if(rules.rules.begin(), rules.rules.end(),
                                    [&](const progress::NextRule& one) { return one.name == next->rule; });

@@ -7,6 +7,7 @@
 #include "club/athletes/naming.hpp"
 #include "club/consent/consent_words.hpp"
 #include "club/pages/page_of.hpp"
+#include "report/drawing/verdict_words.hpp"
 
 namespace breakstep {
 namespace {
@@ -44,11 +45,13 @@ std::string how_it_ended(const std::optional<SessionEnd>& how) {
             return "stopped";
         case SessionEnd::cannot_cue:
             return "ended: nothing could cue";
+        case SessionEnd::no_partner_gates:
+            return "ended: no gates for a partner's leg";
     }
     return "";
 }
 
-/// Voids with their reasons, what was lost, how it ended: "2 void (link lost), 14 events lost, cut off".
+/// Voids with their reasons, what was lost, how it ended: "2 void (the rig was away), 14 events lost, cut off".
 std::string oddities(const std::vector<RepResult>& reps, const SessionTotals& totals,
                      const std::optional<SessionEnd>& how) {
     std::uint64_t voids = 0;
@@ -56,7 +59,7 @@ std::string oddities(const std::vector<RepResult>& reps, const SessionTotals& to
     for (const RepResult& rep : reps) {
         if (rep.verdict != Verdict::void_rep) continue;
         ++voids;
-        reasons.insert(word(rep.void_reason));
+        reasons.insert(words_for(rep.void_reason));
     }
     std::vector<std::string> said;
     if (voids > 0) said.push_back(fmt::format("{} void ({})", voids, fmt::join(reasons, ", ")));

@@ -2,7 +2,10 @@
 
 #include <fmt/format.h>
 
+#include <cmath>
 #include <ostream>
+
+#include "report/drawing/verdict_words.hpp"
 
 namespace breakstep {
 namespace {
@@ -11,6 +14,8 @@ double ms(Duration duration) { return static_cast<double>(duration.count()) / 1e
 
 std::string attack_words(const RepResult& rep) {
     if (rep.catch_trial) return "nothing";
+    if (rep.came && obeyed(rep) == false) return fmt::format("{}, not {}", word(*rep.came), word(rep.asked.kind));
+    if (rep.came) return std::string(word(*rep.came));
     if (rep.asked.kind == AttackKind::rebound) return fmt::format("rebound {}", rep.asked.rebounds);
     return std::string(word(rep.asked.kind));
 }
@@ -52,6 +57,24 @@ void print_totals(std::ostream& out, const SessionTotals& totals) {
 
 }  // namespace
 
+std::vector<RepBorder> borders_of(const RepResult& rep) {
+    std::vector<RepBorder> borders;
+    if (rep.phases.empty() || rep.border_bounds.size() != rep.phases.size() + 1) return borders;
+    Duration at{};
+    const auto add = [&](Phase phase, std::size_t index) {
+        const Uncertainty own = rep.border_bounds[index], toe_off = rep.border_bounds.front();
+        const bool known = own != unknown_uncertainty && toe_off != unknown_uncertainty;
+        borders.push_back({phase, at, known ? (index == 0 ? own : own + toe_off) : unknown_uncertainty});
+    };
+    for (std::size_t i = 0; i < rep.phases.size(); ++i) {
+        add(rep.phases[i].phase, i);
+        at += rep.phases[i].length;
+    }
+    const Phase last = rep.phases.back().phase;
+    if (last != Phase::gap && last != Phase::hands) add(Phase::guard, rep.phases.size());
+    return borders;
+}
+
 std::string words_of_verdict(const RepResult& rep) {
     std::string words(word(rep.verdict));
     const bool in_open = rep.phase && is_open(*rep.phase);
@@ -70,7 +93,8 @@ std::string words_of_verdict(const RepResult& rep) {
             if (rep.phase) words += fmt::format(" in the {}", word(*rep.phase));
             break;
         case Verdict::void_rep:
-            words += fmt::format(" ({})", word(rep.void_reason));
+            words += fmt::format(
+                " ({})", rep.impossible != Impossible::none ? reason(rep.impossible) : words_for(rep.void_reason));
             break;
         default:
             break;
@@ -82,7 +106,7 @@ LeanCounts lean_counts(const std::vector<RepResult>& reps) {
     LeanCounts counts;
     for (const RepResult& rep : reps) {
         if (!rep.telegraphed || rep.verdict == Verdict::void_rep) continue;
-        const bool lie = rep.catch_trial || rep.asked.kind == AttackKind::feint;
+        const bool lie = rep.catch_trial || was_feint(rep);
         if (lie) {
             ++counts.lies;
             counts.lies_taken += rep.verdict == Verdict::took_the_feint ? 1 : 0;
@@ -104,7 +128,7 @@ std::string rep_line(const RepResult& rep) {
         line += fmt::format("{:>6.0f} ms", ms(*rep.latency));
         line += rep.uncertainty == unknown_uncertainty ? ", give or take: not measured"
                                                        : fmt::format(", give or take {:.1f}", ms(rep.uncertainty));
-        if (rep.commit) line += fmt::format("  (went {:.0f})", ms(*rep.commit));
+        if (rep.commit) line += fmt::format("  (went {})", std::lround(ms(*rep.commit)));
     }
     while (!line.empty() && line.back() == ' ') line.pop_back();
     return line;
@@ -125,6 +149,9 @@ void print_session(std::ostream& out, const SessionResults& session, bool reps) 
     if (const LeanCounts leans = lean_counts(session.reps); leans.kicks + leans.lies > 0)
         out << fmt::format("  leans           {} of {} kicks on time, {} of {} lies taken\n", leans.kicks_on_time,
                            leans.kicks, leans.lies_taken, leans.lies);
+    if (session.exchange)
+        for (const std::string& line : exchange_words(*session.exchange, session.athlete, session.partner))
+            out << "  " << line << '\n';
     if (!session.line.empty()) out << "  line            " << session.line << '\n';
     for (const std::string& notice : session.notices) out << "  the rig         " << notice << '\n';
     out << fmt::format("  session         {}{}\n\n", id_text(session.id),

@@ -22,6 +22,27 @@ Json number(const std::optional<double>& value) { return value ? Json(*value) : 
 
 std::string_view end_word(const std::optional<SessionEnd>& how) { return how ? word(*how) : "cut off"; }
 
+// What was asked of a partner, what their leg did, and where its borders lie from toe-off.
+void add_leg(Json& json, const RepResult& rep) {
+    json["asked_kind"] = rep.told ? Json(word(rep.asked.kind)) : Json(nullptr);
+    json["came_kind"] = words(rep.came);
+    const auto did = obeyed(rep);
+    json["obeyed"] = did ? Json(*did) : Json(nullptr);
+    json["impossible"] = rep.impossible == Impossible::none ? Json(nullptr) : Json(reason(rep.impossible));
+    json["cue_to_toe_off_ms"] = ms(rep.cue_to_toe_off);
+    json["cue_uncertainty_ms"] = rep.cue_to_toe_off ? ms(rep.cue_uncertainty) : Json(nullptr);
+    json["contact_ms"] = ms(rep.contact_from_onset);
+    Json phases = Json::array();
+    for (const RepBorder& border : borders_of(rep)) {
+        Json phase;
+        phase["phase"] = word(border.phase);
+        phase["start_ms"] = ms(std::optional(border.at));
+        phase["uncertainty_ms"] = ms(border.uncertainty);
+        phases.push_back(std::move(phase));
+    }
+    json["phases"] = std::move(phases);
+}
+
 Json rep_json(const RepResult& rep) {
     Json json;
     json["rep"] = static_cast<std::int32_t>(rep.rep);
@@ -50,6 +71,56 @@ Json rep_json(const RepResult& rep) {
     for (const Duration contact : rep.later_contacts) later.push_back(ms(std::optional(contact - zero)));
     json["later_contacts_ms"] = later;
     json["zero_ms"] = ms(std::optional(zero));
+    if (rep.came) add_leg(json, rep);
+    return json;
+}
+
+Json direction(const leading::FollowTest& test) {
+    Json json;
+    json["tell"] = test.tell_at().has_value();
+    json["hunch"] = test.hunch_at().has_value();
+    json["tell_at"] = test.tell_at() ? Json(*test.tell_at()) : Json(nullptr);
+    json["e"] = leading::wealth_from(test.log_e());
+    json["x"] = leading::wealth_from(test.log_x());
+    json["ln_e"] = test.log_e();
+    json["ln_x"] = test.log_x();
+    json["lag_s"] = number(test.lag());
+    json["hits"] = test.count().hits;
+    json["of"] = test.count().of;
+    json["chance"] = test.count().chance;
+    json["intervals"] = test.intervals();
+    return json;
+}
+
+Json tempo_json(const scoring::LiveTempo& tempo) {
+    Json json;
+    json["intervals"] = tempo.intervals;
+    json["median_s"] = tempo.median ? Json(static_cast<double>(tempo.median->count()) / 1e9) : Json(nullptr);
+    json["cv"] = tempo.intervals > 0 ? Json(tempo.variation) : Json(nullptr);
+    return json;
+}
+
+// Who makes whom go; the athlete is led in the first, the partner in the second.
+Json exchange_json(const scoring::Exchange& exchange, const std::string& athlete, const std::string& partner) {
+    Json json;
+    json["athlete_follows_partner"] = direction(exchange.bout().a_follows_b());
+    json["partner_follows_athlete"] = direction(exchange.bout().b_follows_a());
+    json["partner_after_one_retreat"] = direction(exchange.after_one_retreat());
+    json["partner_after_two_retreats"] = direction(exchange.after_two_retreats());
+    json["partner_kinds"] = {{"seen", exchange.kinds().seen()}, {"ln_wealth", exchange.kinds().log_wealth_habit()}};
+    json["athlete_tempo"] = tempo_json(exchange.athlete_tempo());
+    json["partner_tempo"] = tempo_json(exchange.partner_tempo());
+    const leading::CoinDrill& coin = exchange.coin_drill();
+    json["coin"] = coin.trials() == 0 ? Json(nullptr)
+                                      : Json{{"trials", coin.trials()},
+                                             {"wealth", coin.wealth()},
+                                             {"makes_go", coin.makes_go()},
+                                             {"told_at", coin.makes_go() ? Json(coin.told_at()) : Json(nullptr)},
+                                             {"entered_after_cue", coin.after_cue().entered},
+                                             {"cues", coin.after_cue().of},
+                                             {"entered_after_nothing", coin.after_nothing().entered},
+                                             {"nothings", coin.after_nothing().of}};
+    json["words"] = exchange_words(exchange, athlete, partner);
     return json;
 }
 
@@ -111,6 +182,7 @@ std::string sessions_json(const std::vector<SessionResults>& sessions) {
         json["session"] = id_text(session.id);
         json["athlete"] = session.athlete;
         json["drill"] = session.drill;
+        if (!session.partner.empty()) json["partner"] = session.partner;
         json["seed"] = session.seed;
         json["ended"] = end_word(session.how);
         Json reps = Json::array();
@@ -122,6 +194,7 @@ std::string sessions_json(const std::vector<SessionResults>& sessions) {
         json["totals"]["leaned_on_time"] = leans.kicks_on_time;
         json["totals"]["lies"] = leans.lies;
         json["totals"]["lies_taken"] = leans.lies_taken;
+        if (session.exchange) json["exchange"] = exchange_json(*session.exchange, session.athlete, session.partner);
         json["notices"] = session.notices;
         json["line"] = session.line.empty() ? Json(nullptr) : Json(session.line);
         list.push_back(std::move(json));

@@ -1,6 +1,8 @@
 #include "club/term/known_prior.hpp"
 
 #include <algorithm>
+#include <cstdint>
+#include <utility>
 
 #include "core/reading/drill_reading.hpp"
 #include "core/reading/known_athlete.hpp"
@@ -17,12 +19,16 @@ constexpr std::size_t sessions_read = 5;
 Expected<std::string> known_prior(const Store& store, AthleteId athlete) {
     const auto sessions = store.sessions();
     if (!sessions) return tl::make_unexpected(sessions.error());
-    std::vector<SessionId> own;
+    // The newest by when they began: a session that came from another laptop has the number of the day it came.
+    std::vector<std::pair<std::int64_t, std::int64_t>> own;
     for (const SessionSummary& session : *sessions)
-        if (session.athlete == athlete && session.how) own.push_back(session.id);
+        if (session.athlete == athlete && session.how)
+            own.emplace_back(session.began_unix_seconds, static_cast<std::int64_t>(session.id));
+    std::sort(own.begin(), own.end());
     if (own.size() > sessions_read) own.erase(own.begin(), own.end() - sessions_read);
     std::vector<std::vector<Duration>> intervals;
-    for (const SessionId id : own) {
+    for (const auto& [began, signed_id] : own) {
+        const SessionId id{static_cast<std::uint64_t>(signed_id)};
         Score score;
         std::vector<ScoreResult> results;
         const auto read = store.read_records(id, [&](const JournalRecord& record) {

@@ -143,7 +143,8 @@ Headline unclaimed(const Followed& followed, const std::string& name, Reader rea
                   "default.toml).",
                   followed.measure)
             : "";
-    if (!followed.baseline_and_now || !followed.claim.line)
+    // Which way is better is not known, so that nobody knows whether it fell: the coach's to tell a child.
+    if (!followed.baseline_and_now || !followed.claim.line || reader == Reader::child)
         return {fmt::format("{} has {} of {}.", name, counted(followed.values.size(), "result"), followed.measure),
                 to_do};
     const double scatter = followed.claim.line->scatter;

@@ -32,6 +32,7 @@ void Conduct::State::stand_aside_if_possible(std::optional<TargetTime> through, 
 
 void Conduct::State::go_on_from_aside() {
     aside = suspend_wanted = false;
+    leg_stale = true;
     lost = true;
     bound_good = false;
     lost_since.reset();
@@ -101,7 +102,7 @@ bool Conduct::State::drill_feints() const {
 // When a rep's word falls due by the rig's clock, other than by the arrival of what belongs to its contact.
 std::optional<TargetTime> Conduct::State::next_word() const {
     for (const OpenRep& rep : open_reps) {
-        if (!rep.contact || rep.worded || rep.voided || rep.opened.catch_trial) continue;
+        if (!rep.contact || rep.worded || rep.voided || rep.opened.catch_trial || rep.partner) continue;
         // Until everything has come there is nothing to wait for: its arrival is told by itself.
         const bool settled = promised && promised->same_boot(*rep.contact) && *promised >= *rep.contact + settled_after;
         if (settled && !drill_feints() && *rep.contact < rep.opened.onset - drill.lead) return rep.opened.onset;
@@ -112,7 +113,7 @@ std::optional<TargetTime> Conduct::State::next_word() const {
 void Conduct::State::give_words(const Now& now) {
     if (!tells_at_once() || !promised || !now.rig) return;
     for (OpenRep& rep : open_reps) {
-        if (!rep.contact || rep.worded || rep.voided || rep.opened.catch_trial) continue;
+        if (!rep.contact || rep.worded || rep.voided || rep.opened.catch_trial || rep.partner) continue;
         if (!promised->same_boot(*rep.contact) || *promised < *rep.contact + settled_after) continue;
         // A word before toe-off would tell that this wait ends in an attack; at toe-off it would tell an attack, where
         // it is early, from a feint, where it is none. Then the close tells it.

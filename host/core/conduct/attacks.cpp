@@ -36,9 +36,10 @@ void Conduct::State::plan(TargetTime begin, RedrawReason why) {
         if (next.telegraphed) next.lean = next.onset + planned.lie_after - planned.telegraph;
         if (scheduled())
             event.reps.push_back({next.rep, next.onset, next.end, planned.catch_trial, next.telegraphed, next.lean});
-        if (scheduled() || !planned.catch_trial) upcoming.push_back(std::move(next));
+        if (scheduled() || with_partner() || !planned.catch_trial) upcoming.push_back(std::move(next));
     }
     if (!scheduled()) wait_began = begin;
+    if (with_partner()) plan_for_partner();
     append(std::move(event));
 }
 
@@ -65,6 +66,7 @@ bool Conduct::State::owes_reps() const {
 
 void Conduct::State::open_due(const Now& now) {
     if (lost || scene.paused || !now.rig || !bound_good) return;
+    if (with_partner()) return open_partner_due(now);
     if (!scheduled()) {
         if (const auto fallback = fallback_due(); fallback && *now.rig >= *fallback)
             open_called(StartKind::random, 0, *now.rig + cue_ahead + open_ahead, now);
@@ -143,7 +145,7 @@ void Conduct::State::cue_borders(OpenRep& rep) {
     for (std::size_t i = 0; i < rep.borders.size(); ++i) {
         const CueRef cue{opened.rep, static_cast<std::int32_t>(i)};
         const Phase phase = i < opened.phases.size() ? opened.phases[i].phase : Phase::guard;
-        if (drill.lamps && rig_lamps != 0 && !lamps_left)
+        if (drill.lamps && (rig_lamps & all_lamps) != 0 && !lamps_left)
             commands.push_back(OrderLamps{cue, rep.borders[i], all_lamps, lamps_of(phase)});
         if (!drill.sound) continue;
         if (phase == Phase::lift) commands.push_back(PlaySound{cue, CueSound::toe_off, rep.borders[i]});
@@ -204,6 +206,7 @@ void Conduct::State::close_front(const Now& now) {
 void Conduct::State::close_ready(TargetTime complete, const Now& now) {
     while (!open_reps.empty() && !done) {
         const OpenRep& rep = open_reps.front();
+        if (rep.partner) break;
         if (!rep.opened.close.same_boot(complete) || complete < rep.opened.close + arrival_slack) break;
         close_front(now);
     }
@@ -219,6 +222,7 @@ void Conduct::State::close_as_void(VoidReason reason) {
     }
     open_reps.clear();
     scene.attacks.clear();
+    leg.begin(std::nullopt);
     // What is void is not shown any longer, or it would be answered.
     commands.push_back(CancelLamps{});
     commands.push_back(CancelSounds{});

@@ -28,6 +28,10 @@ void Conduct::State::on_coach(const CoachInput& input, const Now& now) {
             return go_on(now);
         case CoachAct::stop:
             return end_session(SessionEnd::stopped, now);
+        case CoachAct::tap_hands:
+            // A hand on a phone: as sure as such a tap is, not measured.
+            if (with_partner() && now.rig) leg.hands(*now.rig, unknown_uncertainty);
+            return;
     }
 }
 
@@ -42,6 +46,7 @@ void Conduct::on_record(const JournalRecord& record, const Now& now) {
                    [&](const SessionResumed&) { s.go_on_from_aside(); },
                    [&](const GateEdge& edge) {
                        if (edge.broken && edge.gate == GateRole::back_mark) s.cancel_count(now);
+                       s.on_leg_edge(edge);
                    },
                    [&](const LampsSet& set) { s.on_lamps(set.order, set.at); },
                    [&](const LampsRefused& refused) { s.on_refused(refused.order, now); },
@@ -52,7 +57,8 @@ void Conduct::on_record(const JournalRecord& record, const Now& now) {
                    // Its own words, which it knows; what it gave away before; and what only score reads.
                    [](const OneOf<SessionBegan, SessionEnded, SetPlanned, SetEnded, RepOpened, PhaseBegan, RepClosed,
                                   RepVoided, StartStruck, IntervalCoin, CueOnset, NudgeShown, CueSourceChanged,
-                                  ClockRate, CalibrationUsed, SessionSuspended, ContactSettled, VideoMark> auto&) {},
+                                  ClockRate, CalibrationUsed, SessionSuspended, ContactSettled, LegExpected, PhaseSeen,
+                                  PartnerCued, CoinThrown, VideoMark> auto&) {},
                    [](const OneOf<UnknownEvent, EventsLost, SyncEdge, EventSkipped> auto&) {}},
         record.event);
 }
@@ -87,6 +93,8 @@ void Conduct::complete_until(TargetTime time, const Now& now) {
     State& s = *state_;
     if (s.done || s.aside) return;
     s.promised = time;
+    s.follow_leg(time, now);
+    if (s.done) return;
     s.give_words(now);
     s.close_ready(time, now);
     s.stand_aside_if_possible(time, now);
@@ -107,6 +115,7 @@ void Conduct::cue_began(CueRef cue, OnsetSource source, TargetTime at, Uncertain
     OpenRep* rep = s.open_rep(cue.rep);
     if (rep == nullptr || s.done) return;
     s.append(CueOnset{cue.rep, cue.index, source, at, uncertainty, frame});
+    if (rep->partner) return s.append(PartnerCued{cue.rep, at, uncertainty, source});
     if (rep->source != source || cue.index != 0) return;
     // Sound and screen run on one stream: the first onset places every border after it.
     const Duration shift = at - rep->borders.front();
@@ -135,6 +144,10 @@ void Conduct::due(const Now& now) {
         s.end_session(SessionEnd::rig_gone, now);
         return;
     }
+    if (s.gate_blocked_since && now.host - *s.gate_blocked_since >= rig_patience) {
+        s.end_session(SessionEnd::no_partner_gates, now);
+        return;
+    }
     if (s.scene.kind == SceneKind::counting && now.rig && now.rig->same_boot(s.set_begin) &&
         *now.rig >= s.set_begin - open_ahead)
         s.begin_running(now);
@@ -152,6 +165,8 @@ Due Conduct::next_due() const {
         if (const auto& since = s.lost_since ? s.lost_since : s.unsure_since) due.host = *since + rig_patience;
         if (s.scene.kind == SceneKind::resting && (!due.host || s.rest_end < *due.host)) due.host = s.rest_end;
     }
+    if (s.gate_blocked_since && (!due.host || *s.gate_blocked_since + rig_patience < *due.host))
+        due.host = *s.gate_blocked_since + rig_patience;
     if (s.lost || s.scene.paused) return due;
     if (s.scene.kind == SceneKind::counting) due.rig = s.set_begin - open_ahead;
     if (s.scene.kind == SceneKind::running && s.bound_good) {
@@ -159,6 +174,8 @@ Due Conduct::next_due() const {
             due.rig = s.opens_at(s.upcoming.front());
         } else {
             due.rig = s.fallback_due();
+            if (const auto cue = s.partner_cue_due()) due.rig = *cue - open_ahead;
+            if (const auto coin = s.coin_due()) due.rig = *coin - cue_ahead;
         }
     }
     if (const auto word = s.next_word(); word && (!due.rig || !due.rig->same_boot(*word) || *word < *due.rig))

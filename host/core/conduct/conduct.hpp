@@ -71,8 +71,15 @@ struct SessionAside {};
 struct AskPing {
     TargetTime at;
 };
+/// What the partner is to do, and when: shown where the athlete can't see it.
+struct TellPartner {
+    RepId rep{};
+    AttackChoice what;
+    Side lead{};
+    TargetTime at;
+};
 using ConductCommand = std::variant<Append, OrderLamps, CancelLamps, PlaySound, CancelSounds, ShowScene, SessionDone,
-                                    SessionAside, AskPing>;
+                                    SessionAside, AskPing, TellPartner>;
 
 enum class SceneKind : std::uint8_t { waiting_for_rig, awaiting_start, counting, running, resting, done };
 
@@ -109,6 +116,7 @@ struct Scene {
 /// Which devices can cue at all in this session; what the rig has is known from RigConnected.
 struct CueDevices {
     bool sound = false, screen = false;
+    bool partner_screen = false;  ///< a second display, or a phone, that only the partner sees
 };
 
 class Conduct {

@@ -1,21 +1,23 @@
 // The rig comes, goes and comes back.
 #include <algorithm>
+#include <utility>
 
 #include "core/conduct/state.hpp"
 
 namespace breakstep {
 
 void Conduct::State::on_rig(const RigConnected& connected, const Now& now) {
-    const bool other_boot = rig && rig->boot != connected.boot;
+    const bool other_boot = rig && rig->boot != connected.boot, rig_first = !rig;
     rig = connected;
     rig_lamps = 0;
     lamp_bound = Uncertainty{};
     for (const Channel& channel : connected.channels)
         // A role of a newer rig is kept in the list and means nothing here.
-        if (channel.kind == ChannelKind::lamp && channel.role <= static_cast<std::uint8_t>(LampRole::ready)) {
+        if (channel.kind == ChannelKind::lamp && channel.role < lamp_role_count) {
             rig_lamps = static_cast<LampSet>(rig_lamps | (1U << channel.role));
             lamp_bound = std::max(lamp_bound, channel.bound);
         }
+    leg.connect(connected, other_boot || rig_first || std::exchange(leg_stale, false));
     if (other_boot) {
         // Its ring, its lamps and its clock are gone: what was open can't be told any more.
         close_as_void(VoidReason::board_reset);
@@ -26,6 +28,7 @@ void Conduct::State::on_rig(const RigConnected& connected, const Now& now) {
         last_contact.reset();
         bound_good = false;
     }
+    if (with_partner() && !leg.fitted()) return end_session(SessionEnd::no_partner_gates, now);
     if (!can_cue()) {
         end_session(SessionEnd::cannot_cue, now);
         return;
@@ -90,6 +93,7 @@ void Conduct::State::on_lamps(std::uint16_t order, TargetTime at) {
     const CueRef cue = found->second;
     lamp_orders.erase(found);
     OpenRep* rep = open_rep(cue.rep);
+    if (rep != nullptr && rep->partner) append(PartnerCued{cue.rep, at, lamp_bound, OnsetSource::lamp});
     if (rep != nullptr && rep->source == OnsetSource::lamp) confirm(*rep, cue.index, at, lamp_bound, OnsetSource::lamp);
 }
 
@@ -105,13 +109,14 @@ void Conduct::State::on_refused(std::uint16_t order, const Now& now) {
 }
 
 OnsetSource Conduct::State::best_source() const {
-    if (drill.lamps && rig_lamps != 0 && !lamps_left) return OnsetSource::lamp;
+    if (drill.lamps && (rig_lamps & all_lamps) != 0 && !lamps_left) return OnsetSource::lamp;
     if (drill.sound && devices.sound) return OnsetSource::sound;
     return OnsetSource::screen;
 }
 
 bool Conduct::State::can_cue() const {
-    const bool by_lamps = drill.lamps && rig_lamps != 0 && !lamps_left;
+    if (with_partner()) return can_cue_partner();
+    const bool by_lamps = drill.lamps && (rig_lamps & all_lamps) != 0 && !lamps_left;
     return by_lamps || (drill.sound && devices.sound) || (drill.screen && devices.screen);
 }
 

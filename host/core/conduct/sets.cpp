@@ -72,6 +72,11 @@ void Conduct::State::begin_running(const Now&) {
     void_until.reset();
     last_end.reset();
     interval_may_be_cued.reset();
+    free_reps = set_trials = 0;
+    next_coin.reset();
+    coins_until.reset();
+    gate_blocked_since.reset();
+    leg.begin(std::nullopt);
     if (!cut) {
         numbers_given.clear();
         attempt = 0;
@@ -83,6 +88,8 @@ void Conduct::State::begin_running(const Now&) {
 
 void Conduct::State::end_set_if_over(const Now& now) {
     if (scene.kind != SceneKind::running || !upcoming.empty() || !open_reps.empty()) return;
+    if (with_partner() && drill.start == StartKind::free && !round_over()) return;
+    if (with_partner() && !coins_over()) return;
     if (owes_reps()) {
         if (lost || !bound_good || !now.rig) return;  // the set waits for the rig
         given_again += drill.reps - static_cast<std::int32_t>(numbers_given.size());
@@ -109,6 +116,7 @@ void Conduct::State::end_session(SessionEnd how, const Now& now) {
         if (how != SessionEnd::finished) {
             close_as_void(how == SessionEnd::rig_gone     ? VoidReason::link_lost
                           : how == SessionEnd::cannot_cue ? VoidReason::lamps_silent
+                          : how == SessionEnd::no_partner_gates ? VoidReason::impossible_leg
                                                           : VoidReason::coach);
             append(SetEnded{set, true});
         }
@@ -128,7 +136,7 @@ void Conduct::State::end_session(SessionEnd how, const Now& now) {
 void Conduct::State::adapt() {
     // A set well mastered goes a little faster, one mostly missed a little slower. Between sets only, and never in a
     // test, where a moving task would hide progress.
-    if (drill.test || set_scored < reps_for_a_pace) return;
+    if (drill.test || with_partner() || set_scored < reps_for_a_pace) return;
     const double rate = static_cast<double>(set_on_time) / set_scored;
     if (rate >= pace_mastered) pace = std::max(pace_fastest, pace * pace_step);
     if (rate < pace_too_hard) pace = std::min(pace_slowest, pace / pace_step);

@@ -6,10 +6,12 @@
 
 namespace breakstep {
 
-bool Conduct::State::scheduled() const { return drill.start == StartKind::random || drill.start == StartKind::pattern; }
+bool Conduct::State::scheduled() const { 
+    return !with_partner() && (drill.start == StartKind::random || drill.start == StartKind::pattern);
+}
 
 std::optional<TargetTime> Conduct::State::fallback_due() const {
-    if (drill.start == StartKind::tapped || upcoming.empty() || !open_reps.empty() || !wait_began) return std::nullopt;
+    if (with_partner() || drill.start == StartKind::tapped || upcoming.empty() || !open_reps.empty() || !wait_began) return std::nullopt;
     return *wait_began + longest_silence;
 }
 
@@ -72,6 +74,12 @@ void Conduct::State::on_tap(const CoachInput& input, const Now& now) {
     if (!now.rig || tap_refusal(input)) return;
     // The tapped one comes now; the others keep their order and numbers.
     std::swap(upcoming[tapped_one(input.choice)].planned, upcoming.front().planned);
+    if (with_partner()) {
+        Upcoming next = std::move(upcoming.front());
+        upcoming.pop_front();
+        next.onset = *now.rig + tap_ahead;
+        return open_partner(std::move(next), StartKind::tapped, true, now);
+    }
     open_called(StartKind::tapped, 0, *now.rig + tap_ahead, now);
 }
 

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "core/conduct/conduct.hpp"
+#include "core/conduct/partner_leg.hpp"
 #include "core/trade/plan.hpp"
 #include "core/trade/rules.hpp"
 
@@ -37,6 +38,8 @@ struct OpenRep {
     bool voided = false;                ///< said already
     std::optional<TargetTime> contact;  ///< the first blow at it, as far as it is known
     bool worded = false;                ///< its first word was given
+    bool partner = false, told = false;  ///< a real leg's; whether it was cued
+    std::vector<leg::LegPhaseSeen> seen;
 };
 
 struct Conduct::State {
@@ -94,6 +97,32 @@ struct Conduct::State {
     [[nodiscard]] OnsetSource best_source() const;
     [[nodiscard]] bool can_cue() const;
     void leave_lamps(const Now& now);
+
+    // partner.cpp
+    [[nodiscard]] bool with_partner() const { return drill.partner.source == AttackSource::partner; }
+    [[nodiscard]] bool can_cue_partner() const;
+    void plan_for_partner();
+    [[nodiscard]] std::optional<TargetTime> partner_cue_due() const;
+    void open_partner_due(const Now& now);
+    void open_partner(Upcoming next, StartKind start, bool told, const Now& now);
+    void open_at_the_lift(TargetTime lift, const Now& now);
+    void tell_phases(const Now& now);
+    [[nodiscard]] std::optional<std::pair<TargetTime, TargetTime>> leg_ends(const OpenRep& rep) const;
+    [[nodiscard]] std::optional<TargetTime> leg_rep_over() const;
+    void close_leg_rep(TargetTime end, const Now& now);
+    void follow_leg(TargetTime complete, const Now& now);
+    [[nodiscard]] bool round_over() const;
+    [[nodiscard]] bool kicks_freely() const {
+        return drill.start == StartKind::free || drill.start == StartKind::coin;
+    }
+    void give_leg_words(TargetTime through);
+    void on_leg_edge(const GateEdge& edge);
+
+    // coin.cpp
+    [[nodiscard]] std::optional<TargetTime> coin_due() const;
+    void begin_coins(TargetTime begin);
+    void throw_coin(const Now& now);
+    [[nodiscard]] bool coins_over() const;
 
     // conduct.cpp
     void on_coach(const CoachInput& input, const Now& now);
@@ -167,6 +196,14 @@ struct Conduct::State {
     std::set<std::int32_t> shown_reps;   ///< a result may come again, with a late contact or a void: it is shown once
     std::set<std::int32_t> worded_reps;  ///< had their first word before their close
     std::optional<TargetTime> last_contact;  ///< that was clicked
+
+    // a partner
+    PartnerLeg leg;
+    bool leg_stale = false;  ///< others' sets lay between: how the gates stand must be told anew
+    std::optional<HostTime> gate_blocked_since;
+    std::optional<TargetTime> next_coin, coins_until;
+    std::int32_t trials = 0, set_trials = 0;
+    std::int32_t free_reps = 0;  ///< of this set, at the partner's own time
 
     // standing aside
     bool suspend_wanted = false, aside = false;

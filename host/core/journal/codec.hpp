@@ -28,13 +28,13 @@ namespace breakstep {
 template <class Enum>
 inline constexpr auto last_of = std::numeric_limits<std::underlying_type_t<Enum>>::max();
 template <>
-inline constexpr std::uint8_t last_of<Phase> = static_cast<std::uint8_t>(Phase::hands);
+inline constexpr std::uint8_t last_of<Phase> = static_cast<std::uint8_t>(Phase::up_or_pull_back);
 template <>
 inline constexpr std::uint8_t last_of<Moment> = static_cast<std::uint8_t>(Moment::drop);
 template <>
 inline constexpr std::uint8_t last_of<AttackKind> = static_cast<std::uint8_t>(AttackKind::feint);
 template <>
-inline constexpr std::uint8_t last_of<StartKind> = static_cast<std::uint8_t>(StartKind::tapped);
+inline constexpr std::uint8_t last_of<StartKind> = static_cast<std::uint8_t>(StartKind::coin);
 template <>
 inline constexpr std::uint8_t last_of<Counter> = static_cast<std::uint8_t>(Counter::spin);
 template <>
@@ -42,9 +42,9 @@ inline constexpr std::uint8_t last_of<Stance> = static_cast<std::uint8_t>(Stance
 template <>
 inline constexpr std::uint8_t last_of<Side> = static_cast<std::uint8_t>(Side::right);
 template <>
-inline constexpr std::uint8_t last_of<VoidReason> = static_cast<std::uint8_t>(VoidReason::impossible_stamps);
+inline constexpr std::uint8_t last_of<VoidReason> = static_cast<std::uint8_t>(VoidReason::no_attack);
 template <>
-inline constexpr std::uint8_t last_of<RedrawReason> = static_cast<std::uint8_t>(RedrawReason::cut_set);
+inline constexpr std::uint8_t last_of<RedrawReason> = static_cast<std::uint8_t>(RedrawReason::no_kick);
 template <>
 inline constexpr std::uint8_t last_of<SkipReason> = static_cast<std::uint8_t>(SkipReason::out_of_range);
 template <>
@@ -52,7 +52,7 @@ inline constexpr std::uint8_t last_of<ParticipantRole> = static_cast<std::uint8_
 template <>
 inline constexpr std::uint8_t last_of<PadRole> = static_cast<std::uint8_t>(PadRole::low_right);
 template <>
-inline constexpr std::uint8_t last_of<GateRole> = static_cast<std::uint8_t>(GateRole::hip);
+inline constexpr std::uint8_t last_of<GateRole> = static_cast<std::uint8_t>(GateRole::hands);
 template <>
 inline constexpr std::uint8_t last_of<OnsetSource> = static_cast<std::uint8_t>(OnsetSource::tap);
 template <>
@@ -62,11 +62,17 @@ inline constexpr std::uint8_t last_of<Level> = static_cast<std::uint8_t>(Level::
 template <>
 inline constexpr std::uint8_t last_of<LeadSides> = static_cast<std::uint8_t>(LeadSides::both);
 template <>
-inline constexpr std::uint8_t last_of<SessionEnd> = static_cast<std::uint8_t>(SessionEnd::cannot_cue);
+inline constexpr std::uint8_t last_of<SessionEnd> = static_cast<std::uint8_t>(SessionEnd::no_partner_gates);
 template <>
-inline constexpr std::uint8_t last_of<CoachAct> = static_cast<std::uint8_t>(CoachAct::stop);
+inline constexpr std::uint8_t last_of<CoachAct> = static_cast<std::uint8_t>(CoachAct::tap_hands);
 template <>
 inline constexpr std::uint8_t last_of<Feedback> = static_cast<std::uint8_t>(Feedback::silent_first);
+template <>
+inline constexpr std::uint8_t last_of<CameKind> = static_cast<std::uint8_t>(CameKind::impossible);
+template <>
+inline constexpr std::uint8_t last_of<Impossible> = static_cast<std::uint8_t>(Impossible::flickering);
+template <>
+inline constexpr std::uint8_t last_of<AttackSource> = static_cast<std::uint8_t>(AttackSource::partner);
 template <>
 inline constexpr std::uint8_t last_of<ChannelKind> = static_cast<std::uint8_t>(ChannelKind::sync);
 

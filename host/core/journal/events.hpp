@@ -305,7 +305,8 @@ enum class RedrawReason : std::uint8_t {
     host_late,     ///< this computer was away until a cue could not be placed any more
     lamps_silent,  ///< the rig's lamps did not answer
     going_on,      ///< after a pause
-    cut_set        ///< the set was suspended in its middle, and goes on
+    cut_set,       ///< the set was suspended in its middle, and goes on
+    no_kick        ///< the partner did not kick, or not as a leg can: given again
 };
 
 struct SetPlanned {
@@ -376,9 +377,12 @@ struct RepClosed {
     static constexpr std::uint16_t kind = 34;
     RepId rep{};
     TargetTime end;  ///< rep's end by stamp: a contact at or after it belongs to the next (but see 300 ms in score.hpp)
+    CameKind came{};           ///< of a partner's rep: what the leg did
+    Impossible impossible{};  ///< why it can't be
     template <class Archive>
     void fields(Archive& archive) {
         archive(rep, end);
+        archive.added(came, impossible);
     }
 };
 
@@ -417,7 +421,8 @@ struct IntervalCoin {
 };
 
 /// Something the coach did: a tap of an attack, a pause, a stop.
-enum class CoachAct : std::uint8_t { tap_attack, pause, go_on, stop };
+/// tap_hands: the partner's hands follow, where no gate sees them.
+enum class CoachAct : std::uint8_t { tap_attack, pause, go_on, stop, tap_hands };
 struct CoachInput {
     static constexpr std::uint16_t kind = 38;
     CoachAct act{};
@@ -503,6 +508,59 @@ struct ContactSettled {
     }
 };
 
+/// A rep whose attack is a partner's real leg: its phases are PhaseSeen, what came stands in its close. Right after
+/// RepOpened, whose onset is the moment of the cue, or the lift where nobody cued.
+struct LegExpected {
+    static constexpr std::uint16_t kind = 45;
+    RepId rep{};
+    bool told = false;  ///< the partner was told what to do; else they kicked by themselves, and nothing was asked
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(rep, told);
+    }
+};
+
+/// A phase of a partner's leg began, told once it is certain. Those of a rep come in order of time; guard is its end.
+struct PhaseSeen {
+    static constexpr std::uint16_t kind = 46;
+    RepId rep{};
+    Phase phase{};
+    TargetTime at;
+    Uncertainty bound{};    ///< of the gate that saw it, or of the tap
+    OnsetSource source{};  ///< gate or tap
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(rep, phase, at, bound, source);
+    }
+};
+
+/// The partner's cue of a rep began, where the athlete can't see it.
+struct PartnerCued {
+    static constexpr std::uint16_t kind = 47;
+    RepId rep{};
+    TargetTime at;
+    Uncertainty uncertainty = unknown_uncertainty;
+    OnsetSource source{};  ///< lamp (with the role partner), screen (a second display), tap (the coach's)
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(rep, at, uncertainty, source);
+    }
+};
+
+/// The coin drill: at `at` a secret coin cued the partner, or did nothing. Whether the athlete enters in the window
+/// after it, fixed beforehand, is all that counts.
+struct CoinThrown {
+    static constexpr std::uint16_t kind = 48;
+    std::int32_t trial = 0;  ///< from 0 through the session
+    TargetTime at;
+    bool cued = false;
+    Duration from{}, to{};  ///< the window, since `at`
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(trial, at, cued, from, to);
+    }
+};
+
 /// A kind this version does not know: kept as it was, skipped by score.
 struct UnknownEvent {
     static constexpr std::uint16_t kind = 0;
@@ -514,7 +572,8 @@ using JournalEvent =
     std::variant<UnknownEvent, SessionBegan, SessionEnded, CalibrationUsed, VideoMark, RigConnected, RigLost,
                  EventsLost, PadHit, GateEdge, SyncEdge, LampsSet, LampsRefused, ClockBound, ClockRate, SetPlanned,
                  SetEnded, RepOpened, PhaseBegan, RepClosed, RepVoided, StartStruck, IntervalCoin, CoachInput, CueOnset,
-                 NudgeShown, EventSkipped, CueSourceChanged, SessionSuspended, SessionResumed, ContactSettled>;
+                 NudgeShown, EventSkipped, CueSourceChanged, SessionSuspended, SessionResumed, ContactSettled, LegExpected,
+                 PhaseSeen, PartnerCued, CoinThrown>;
 
 /// One line of the journal. `position` counts from 0 in the session without holes; `recorded` is the host's time at
 /// which it came in (for a rig event: the arrival), for people and for captures, never for scores.

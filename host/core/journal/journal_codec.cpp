@@ -56,7 +56,7 @@ std::string_view name_of(const JournalEvent& event) {
         "set_planned",    "set_ended",     "rep_opened",         "phase_began",       "rep_closed",
         "rep_voided",     "start_struck",  "interval_coin",      "coach_input",       "cue_onset",
         "nudge_shown",    "event_skipped", "cue_source_changed", "session_suspended", "session_resumed",
-        "contact_settled"};
+        "contact_settled", "leg_expected",  "phase_seen",         "partner_cued",      "coin_thrown"};
     static_assert(std::size(names) == std::variant_size_v<JournalEvent>);
     return names[event.index()];
 }

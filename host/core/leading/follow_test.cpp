@@ -15,8 +15,7 @@ constexpr std::size_t cash = lag_account_count;
 constexpr double kept = 0.98;
 constexpr std::size_t compared_at_most = 24;
 constexpr double window_reach = 0.3;  // of ln lag
-// Both directions are looked at, so E needs twice as much.
-constexpr double tell_e = 2 * tell_wealth, tell_x = tell_wealth, hunch_e = 2 * hunch_wealth, hunch_x = hunch_wealth;
+constexpr double tell_x = tell_wealth, hunch_share = hunch_wealth / tell_wealth, hunch_x = hunch_wealth;
 
 constexpr std::array<double, lag_account_count + 1> priors = [] {
     std::array<double, lag_account_count + 1> all{};
@@ -38,7 +37,11 @@ double wealth_from(double logarithm) {
     return logarithm >= most ? 1e300 : std::exp(logarithm);
 }
 
-FollowTest::FollowTest(Duration shortest) : own_(reading::seconds_from(shortest)), shares_(priors) {}
+FollowTest::FollowTest(Duration shortest, double tell)
+    : own_(reading::seconds_from(shortest)),
+      log_tell_(std::log(tell)),
+      log_hunch_(std::log(hunch_share * tell)),
+      shares_(priors) {}
 
 void FollowTest::require_order(Duration at) {
     if (latest_ && at < *latest_) broken_invariant("acts of a bout were told out of order");
@@ -128,12 +131,11 @@ void FollowTest::settle(double length) {
 }
 
 void FollowTest::judge() {
-    static const double log_tell_e = std::log(tell_e), log_tell_x = std::log(tell_x), log_hunch_e = std::log(hunch_e),
-                        log_hunch_x = std::log(hunch_x);
+    static const double log_tell_x = std::log(tell_x), log_hunch_x = std::log(hunch_x);
     most_log_e_ = std::max(most_log_e_, log_e());
     most_log_x_ = std::max(most_log_x_, log_x());
-    if (!hunch_at_ && most_log_e_ >= log_hunch_e && most_log_x_ >= log_hunch_x) hunch_at_ = past_.size();
-    if (!tell_at_ && most_log_e_ >= log_tell_e && most_log_x_ >= log_tell_x) tell_at_ = past_.size();
+    if (!hunch_at_ && most_log_e_ >= log_hunch_ && most_log_x_ >= log_hunch_x) hunch_at_ = past_.size();
+    if (!tell_at_ && most_log_e_ >= log_tell_ && most_log_x_ >= log_tell_x) tell_at_ = past_.size();
 }
 
 std::optional<double> FollowTest::lag() const {

@@ -45,7 +45,8 @@ struct FollowCount {
 
 class FollowTest {
   public:
-    explicit FollowTest(Duration shortest = usual_shortest);
+    /// `tell`: at which E it is told, 40 where two directions share a promise of 1 in 20; a hunch at two fifths of it.
+    explicit FollowTest(Duration shortest = usual_shortest, double tell = 40);
 
     /// The one who may be led enters. A second entry at the same moment is the same one.
     void entered(Duration at);
@@ -89,6 +90,7 @@ class FollowTest {
     void require_order(Duration at);
 
     OwnForecast own_;
+    double log_tell_, log_hunch_;
     Shares shares_;
     reading::RunningSum log_e_, log_x_;
     double most_log_e_ = 0, most_log_x_ = 0;

@@ -38,7 +38,7 @@ bool LegReader::takes(bool& gate, bool broken, TargetTime at) {
     return false;
 }
 
-void LegReader::tell(LegPhase phase, const Border& border) {
+void LegReader::tell(Phase phase, const Border& border) {
     if (count_ == phases_max) return end(Impossible::flickering);
     phases_[count_++] = {phase, border.at, border.bound};
 }
@@ -46,7 +46,7 @@ void LegReader::tell(LegPhase phase, const Border& border) {
 void LegReader::tell_lift() {
     if (lift_told_) return;
     lift_told_ = true;
-    tell(LegPhase::lift, left_);
+    tell(Phase::lift, left_);
 }
 
 void LegReader::end(Impossible why) {
@@ -65,16 +65,16 @@ void LegReader::leave_floor(const Border& border) {
 void LegReader::touch_floor(const Border& border) {
     if (at_ == At::above_hip) return end(Impossible::down_above_hip);
     if (at_ == At::below_hip) {
-        tell(LegPhase::drop, hip_crossed_);
+        tell(Phase::drop, hip_crossed_);
         if (at_ == At::ended) return;
-        tell(LegPhase::gap, border);
+        tell(Phase::gap, border);
         ++kicks_;
     } else if (border.at - left_.at < bounce_under) {
         ++bounces_;
     } else {
         tell_lift();
         if (at_ == At::ended) return;
-        tell(LegPhase::guard, border);
+        tell(Phase::guard, border);
         ++feints_;
     }
     if (at_ != At::ended) at_ = At::floor;
@@ -100,12 +100,12 @@ void LegReader::hip(bool broken, TargetTime at, Uncertainty bound) {
         tell_lift();
     } else {
         ++second_lifts_;
-        tell(LegPhase::lift, hip_crossed_);
+        tell(Phase::lift, hip_crossed_);
     }
     if (at_ == At::ended) return;
     at_ = At::above_hip;
     hip_crossed_ = border;
-    tell(LegPhase::up_or_pull_back, border);
+    tell(Phase::up_or_pull_back, border);
 }
 
 void LegReader::hands(TargetTime at, Uncertainty bound) {
@@ -119,12 +119,12 @@ void LegReader::hands(TargetTime at, Uncertainty bound) {
 void LegReader::settle_hands() {
     const Border border = *pending_hands_;
     pending_hands_.reset();
-    if (at_ != At::floor || kicks_ == 0 || phases_[count_ - 1].phase == LegPhase::hands) {
+    if (at_ != At::floor || kicks_ == 0 || phases_[count_ - 1].phase == Phase::hands) {
         ++hands_not_counted_;
         return;
     }
     ++hands_;
-    tell(LegPhase::hands, border);
+    tell(Phase::hands, border);
 }
 
 void LegReader::passed(TargetTime now) {

@@ -29,48 +29,14 @@
 
 namespace breakstep::leg {
 
-/// The phases that gates can tell apart.
-enum class LegPhase : std::uint8_t { guard, lift, up_or_pull_back, drop, gap, hands };
-[[nodiscard]] std::string_view word(LegPhase);
-
 struct LegPhaseSeen {
-    LegPhase phase{};
+    Phase phase{};  ///< guard, lift, up_or_pull_back, drop, gap or hands
     TargetTime at;        ///< its begin
     Uncertainty bound{};  ///< of the gate, or of the tap
 };
 
-enum class CameKind : std::uint8_t {
-    nothing,
-    single,
-    second_lift,
-    carry,
-    reset,
-    leg_to_hands,
-    feint,
-    bounce,
-    impossible,
-};
-[[nodiscard]] std::string_view word(CameKind);
-
-enum class Impossible : std::uint8_t {
-    none,
-    blocked,          ///< a gate was broken when the rep opened, and stayed so
-    hip_without_low,  ///< the hip broke while the foot was on the floor
-    hip_too_late,     ///< the hip broke more than 400 ms after the foot left
-    down_above_hip,   ///< the foot came down while the leg was above the hip
-    edge_missing,     ///< a gate broke twice, or was restored twice
-    never_down,       ///< the rep closed with the foot still off
-    out_of_order,     ///< an edge before the one that came first, or of another boot of the rig
-    flickering,       ///< more phases than a rep can hold
-};
-/// What happened, for a person: "the hip gate broke while the low one was whole".
-[[nodiscard]] std::string_view reason(Impossible);
-
 /// What can't be told yet.
 enum class Undecided : std::uint8_t { nothing, lift_or_bounce, drop_or_second_lift };
-
-/// Did the partner do what was asked? Springs above the hip aren't told apart, so a rebound comes as a single.
-[[nodiscard]] bool obeys(AttackKind asked, CameKind came);
 
 class LegReader {
   public:
@@ -80,6 +46,8 @@ class LegReader {
     explicit LegReader(std::optional<AttackKind> asked = std::nullopt, bool low_broken = false,
                        bool hip_broken = false);
 
+    /// What the partner was told, where it is known only later. Before close().
+    void ask(std::optional<AttackKind> asked) { asked_ = asked; }
     void low(bool broken, TargetTime at, Uncertainty bound);
     void hip(bool broken, TargetTime at, Uncertainty bound);
     /// The partner's hands, by the coach's tap or a gate for them. They count once the leg is down again.
@@ -92,6 +60,10 @@ class LegReader {
     /// Those that are certain, in order of time; only ever grows.
     [[nodiscard]] std::span<const LegPhaseSeen> phases() const { return {phases_.data(), count_}; }
     [[nodiscard]] Undecided undecided() const;
+    /// No foot is off, and both gates are whole.
+    [[nodiscard]] bool on_floor() const { return at_ == At::floor; }
+    /// A gate has been broken since the reading began.
+    [[nodiscard]] bool blocked() const { return at_ == At::blocked; }
     /// Of close(); `nothing` before.
     [[nodiscard]] CameKind came() const { return came_; }
     [[nodiscard]] Impossible impossible() const { return impossible_; }
@@ -121,7 +93,7 @@ class LegReader {
     /// True if the edge may be used: time goes on, the gate's state changes, and the reading has not ended.
     [[nodiscard]] bool takes(bool& gate, bool broken, TargetTime at);
     [[nodiscard]] bool in_time(TargetTime at);
-    void tell(LegPhase phase, const Border& border);
+    void tell(Phase phase, const Border& border);
     void tell_lift();
     void leave_floor(const Border& border);
     void touch_floor(const Border& border);

@@ -42,7 +42,7 @@ class LiveWatch {
 
     ZoneTracker tracker_;
     Zone zone_ = Zone::unknown;
-    std::array<std::optional<Duration>, 6> last_edge_{};
+    std::array<std::optional<Duration>, gate_role_count> last_edge_{};
     std::optional<Duration> last_mark_;
     std::optional<Duration> stepped_in_;  // an inward pass of the far mark, near mark whole since
     int ground_given_ = 0;

@@ -20,6 +20,13 @@ std::optional<Attack> OpenRep::confirmed(Duration lead) const {
 }
 
 Attack OpenRep::so_far(Duration lead) const {
+    if (partner) {
+        // What was seen last goes on.
+        OpenRep longer = *this;
+        if (longer.seen.back().phase != Phase::guard)
+            longer.seen.push_back({Phase::guard, {longer.seen.back().onset.at + longest_phase}});
+        return *longer.of_leg(lead, CameKind::nothing);
+    }
     Attack attack{opened.phases, {}, lead};
     Duration planned = opened.onset.since_boot();
     for (std::size_t i = 0; i < onsets.size(); ++i) {
@@ -48,7 +55,9 @@ void RepBook::open(const RepOpened& opened, VoidReason reason) {
         count_misplaced();
         return;
     }
-    OpenRep rep{opened, {}, reason, false};
+    OpenRep rep;
+    rep.opened = opened;
+    rep.void_reason = reason;
     if (!opened.catch_trial) rep.onsets.resize(opened.phases.size() + 1);
     open_.push_back(std::move(rep));
 }
@@ -63,6 +72,7 @@ void RepBook::phase_began(const PhaseBegan& began) {
     OpenRep* rep = find_open(began.rep);
     // No damage: a catch trial has no phases, and a void rep's attack plays out.
     if (rep != nullptr && rep->opened.catch_trial) return;
+    if (rep != nullptr && rep->partner) return count_misplaced();
     if (rep == nullptr && is_void(began.rep)) return;
     const bool fits = rep != nullptr && began.index >= 0 &&
                       static_cast<std::size_t>(began.index) < rep->onsets.size() && plausible(began.at) &&

@@ -22,7 +22,16 @@ struct OpenRep {
     std::vector<std::optional<Onset>> onsets;   ///< one more than phases; empty for a catch trial
     VoidReason void_reason = VoidReason::none;  ///< not the coach's
     bool coach_void = false;
+    bool partner = false, told = false;  ///< its attack is a partner's leg, who was told what to do
+    struct Seen {
+        Phase phase{};
+        Onset onset;
+    };
+    std::vector<Seen> seen;  ///< in order of time; guard is the end
+    std::optional<Onset> cue;
 
+    /// A partner's attack, from its lift to its end; nothing without either. Before the close `came` is nothing.
+    [[nodiscard]] std::optional<Attack> of_leg(Duration lead, CameKind came) const;
     /// The attack with every border confirmed, or nothing.
     [[nodiscard]] std::optional<Attack> confirmed(Duration lead) const;
     /// The attack as far as it is known: borders that are not confirmed yet by their planned lengths.
@@ -33,6 +42,9 @@ class RepBook {
   public:
     void open(const RepOpened& opened, VoidReason reason);
     void phase_began(const PhaseBegan& began);
+    void leg_expected(const LegExpected& expected);
+    void phase_seen(const PhaseSeen& seen);
+    void partner_cued(const PartnerCued& cued);
 
     [[nodiscard]] OpenRep* find_open(RepId rep);
     [[nodiscard]] const std::vector<OpenRep>& open_reps() const { return open_; }

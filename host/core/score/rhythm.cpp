@@ -37,7 +37,9 @@ std::optional<reading::ReadingMethod> reading_method_of(const SessionBegan& sess
     return reading::reading_method_from(session.reading_method);
 }
 
-bool Rhythm::scheduled() const { return start_ == StartKind::random || start_ == StartKind::pattern; }
+bool Rhythm::scheduled() const {
+    return !partner_ && (start_ == StartKind::random || start_ == StartKind::pattern);
+}
 
 bool Rhythm::in_set(TargetTime at) const {
     return reading_ && set_begin_ && set_begin_->same_boot(at) && at >= *set_begin_;
@@ -51,6 +53,7 @@ void Rhythm::begin(const SessionBegan& session, GateSet gates, PadSet pads,
     method_ = *method;
     const Drill& drill = session.drill;
     start_ = drill.start;
+    partner_ = drill.partner.source == AttackSource::partner;
     wait_cap_ = drill.wait_cap;
     rules_ = session.rules;
     test_ = drill.test;
@@ -118,13 +121,13 @@ void Rhythm::plan(const SetPlanned& planned) {
 
 // The moment from which the opponent may attack by itself, if nothing calls it before.
 void Rhythm::plan_silence(TargetTime from, TargetTime now) {
-    if (start_ == StartKind::tapped) return;
+    if (partner_ || start_ == StartKind::tapped) return;
     cues_.assign(1, moment(from + longest_silence));
     reading_->plan(cues_, now);
 }
 
 void Rhythm::opened(const RepOpened& opened) {
-    if (!reading_ || scheduled() || opened.catch_trial) return;
+    if (!reading_ || partner_ || scheduled() || opened.catch_trial) return;
     TargetTime end = opened.onset;
     for (const AttackPhase& phase : opened.phases) end = end + phase.length;
     if (opened.start == StartKind::random) {
@@ -170,6 +173,7 @@ std::optional<reading::Window> Rhythm::entry(TargetTime at, std::uint16_t sequen
         ended.cut = interval.cut;
         ended.voided = interval.voided;
         ended.caught = interval.caught;
+        ended.counted = interval.counted;
         if (interval.window) {
             ended.window_begin = interval.window->from;
             ended.window_end = interval.window->to;

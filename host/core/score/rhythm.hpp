@@ -71,6 +71,7 @@ class Rhythm {
     std::unique_ptr<reading::DrillReading> reading_;  // none until begun
     reading::ReadingMethod method_{};
     StartKind start_{};
+    bool partner_ = false;  ///< whose kicks nobody planned: no interval counts
     Duration wait_cap_{};
     std::int32_t rules_ = 0;
     bool test_ = false;

@@ -19,6 +19,9 @@ void Score::State::on(const UnknownEvent&, Results&) { ++unknown_events; }
 void Score::State::on(const SessionBegan& began, Results&) {
     session = began;
     lead = began.drill.lead;
+    const StartKind start = began.drill.start;
+    if (began.drill.partner.source == AttackSource::partner && (start == StartKind::free || start == StartKind::coin))
+        exchange.emplace();
 }
 
 void Score::State::on(const SessionEnded& ended, Results& out) {
@@ -47,11 +50,13 @@ void Score::State::on(const RigConnected& connected, Results& out) {
             pad_bounds[channel.role] = channel.bound;
             pads |= pad_bit(static_cast<PadRole>(channel.role));
         }
-        if (channel.kind == ChannelKind::gate && channel.role <= static_cast<std::uint8_t>(GateRole::hip))
+        if (channel.kind == ChannelKind::gate && channel.role < gate_role_count)
             gates = static_cast<GateSet>(gates | gate_bit(static_cast<GateRole>(channel.role)));
     }
     rhythm.begin(session, gates, pads, read_by);
     rhythm.interrupted();
+    if (exchange) exchange->interrupted();
+    if (new_boot && exchange) exchange->other_boot();
     const Duration at = connected.snapshot_at.since_boot();
     if (new_boot) {
         begin_boot(connected.boot, gates, at, out);
@@ -86,6 +91,7 @@ void Score::State::on(const EventsLost& lost, Results& out) {
     if (previous) loss.from = std::max(loss.from, previous->end);
     losses.push_back(loss);
     log.add_forgetting(latest.value_or(0ns), lost.first);
+    if (exchange) exchange->interrupted();
     rhythm.interrupted();
     if (watch.forget()) out.emplace_back(ZoneChanged{watch.zone(), TargetTime(*boot, latest.value_or(0ns))});
 }
@@ -126,6 +132,8 @@ void Score::State::on(const GateEdge& edge, Results& out) {
     const Seen seen = watch.edge(edge.gate, at, edge.broken);
     if (seen.zone_changed) out.emplace_back(ZoneChanged{watch.zone(), edge.at});
     if (seen.near_outward) rhythm.left(edge.at);
+    if (exchange && seen.entry) exchange->entry(at);
+    if (exchange && seen.far_outward) exchange->retreat(at);
     const auto act = [&](Act what) -> ActSeen& {
         return std::get<ActSeen>(out.emplace_back(ActSeen{what, edge.at, edge.sequence, {}, {}}));
     };
@@ -161,10 +169,16 @@ void Score::State::on(const SetPlanned& planned, Results&) {
         return;
     }
     note_begin(planned.begin.since_boot());
+    if (exchange) exchange->interrupted();
     rhythm.plan(planned);
 }
 
-void Score::State::on(const SetEnded& ended, Results&) { rhythm.set_ended(ended.cancelled); }
+void Score::State::on(const SetEnded& ended, Results&) {
+    rhythm.set_ended(ended.cancelled);
+    // It ends once everything in it has arrived.
+    if (exchange && latest && !ended.cancelled) exchange->complete(*latest + 1ns);
+    if (exchange) exchange->interrupted();
+}
 
 void Score::State::on(const ClockRate& known, Results&) {
     const bool can_be = known.ppb >= -rate_max && known.ppb <= rate_max && known.bound >= 0 && known.bound <= rate_max;
@@ -185,7 +199,7 @@ void Score::State::on(const SessionSuspended&, Results& out) {
 void Score::State::on(const ContactSettled& settled, Results& out) {
     const OpenRep* rep = book.find_open(settled.rep);
     const bool here = boot && settled.through.boot() == *boot && plausible(settled.through);
-    if (rep == nullptr || !here || rep->opened.catch_trial || rep->opened.phases.empty() ||
+    if (rep == nullptr || !here || rep->opened.catch_trial || (rep->partner ? rep->seen.empty() : rep->opened.phases.empty()) ||
         rep->opened.onset.boot() != *boot) {
         book.count_misplaced();
         return;
@@ -283,11 +297,16 @@ void Score::State::on(const RepClosed& closed, Results& out) {
         return;
     }
     rhythm.closed(closed.end);
-    close(*rep, closed.end.since_boot(), out);
+    if (exchange && rep->partner) {
+        exchange->kicked(closed.came);
+        exchange->complete(closed.end.since_boot());
+    }
+    close(*rep, closed, out);
 }
 
-void Score::State::close(const OpenRep& rep, Duration end, Results& out) {
-    const auto attack = rep.confirmed(lead);
+void Score::State::close(const OpenRep& rep, const RepClosed& closed, Results& out) {
+    const Duration end = closed.end.since_boot();
+    const auto attack = rep.partner ? rep.of_leg(lead, closed.came) : rep.confirmed(lead);
     const Duration onset = attack && !attack->onsets.empty() ? attack->toe_off() : rep.opened.onset.since_boot();
     const Stretch& stretch = close_stretch(rep.opened.rep, begin_of(onset, end), end, onset, out);
 
@@ -297,6 +316,8 @@ void Score::State::close(const OpenRep& rep, Duration end, Results& out) {
     if (touched_by_loss(stretch)) reason = VoidReason::link_lost;
     if (reason == VoidReason::none && ran_backwards(stretch)) reason = VoidReason::impossible_stamps;
     if (reason == VoidReason::none && !stretch.impossible.empty()) reason = VoidReason::impossible_gates;
+    if (rep.partner) describe_leg(rep, closed, attack, result);
+    if (reason == VoidReason::none && rep.partner) reason = void_of_leg(closed);
     if (reason == VoidReason::none && !attack) reason = VoidReason::link_lost;
     if (reason != VoidReason::none) {
         result.verdict = Verdict::void_rep;
@@ -351,13 +372,14 @@ void Score::State::scale(RepResult& result) const {
     for (auto* time :
          {&result.latency, &result.commit, &result.error, &result.contact_from_onset, &result.commit_from_onset})
         if (*time) *time = scaled(**time);
+    if (result.cue_to_toe_off) result.cue_to_toe_off = scaled(*result.cue_to_toe_off);
     for (Duration& contact : result.later_contacts) contact = scaled(contact);
     for (AttackPhase& phase : result.phases) phase.length = scaled(phase.length);
 }
 
 // Feints and catch trials ask for no answer, so that holding back there is no choice of the athlete's.
 void Score::State::tell_rhythm(const RepResult& result, Duration toe_off, const Stretch& stretch, Results& out) {
-    if (result.catch_trial || result.asked.kind == AttackKind::feint) return;
+    if (result.catch_trial || was_feint(result)) return;
     const auto left_since = [toe_off](const std::vector<Duration>& passes) {
         return std::any_of(passes.begin(), passes.end(), [toe_off](Duration at) { return at >= toe_off; });
     };
@@ -448,5 +470,6 @@ void Score::fold(const JournalRecord& record, std::vector<ScoreResult>& out) { s
 const std::vector<RepResult>& Score::reps() const { return state_->book.results(); }
 const std::vector<IntervalRead>& Score::intervals() const { return state_->rhythm.intervals(); }
 SessionTotals Score::totals() const { return state_->totals(); }
+const scoring::Exchange* Score::exchange() const { return state_->exchange ? &*state_->exchange : nullptr; }
 
 }  // namespace breakstep

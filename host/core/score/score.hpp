@@ -47,6 +47,13 @@ struct RepResult {
     std::optional<Duration> contact_from_onset, commit_from_onset;  ///< from toe-off, for the strip
     std::vector<AttackPhase> phases;                                ///< with confirmed lengths, for the strip
     bool telegraphed = false;  ///< the opponent leaned before it; of a catch trial or a feint: that was a lie
+    /// A partner's rep.
+    std::optional<CameKind> came;                ///< what the leg did; null: no partner's rep
+    Impossible impossible = Impossible::none;    ///< why it can't be
+    bool told = false;                           ///< the partner was told what to do: `asked` was asked of them too
+    std::vector<Uncertainty> border_bounds;      ///< beside `phases`, and the end: of each border, by its gate
+    std::optional<Duration> cue_to_toe_off;      ///< from the partner's cue; below 0: they went before it
+    Uncertainty cue_uncertainty = unknown_uncertainty;
     bool operator==(const RepResult&) const = default;
 };
 
@@ -74,6 +81,7 @@ struct IntervalRead {
     bool cut = false, voided = false;
     std::optional<Duration> window_begin, window_end;  ///< the window announced beforehand, from `began`
     bool caught = false;
+    bool counted = false;  ///< among the totals' windows: no attack would have cut this one's window
     bool operator==(const IntervalRead&) const = default;
 };
 
@@ -188,8 +196,23 @@ void fields(Totals& totals, Visitor&& visitor) {
 /// SessionBegan::rules of a session that begins today.
 inline constexpr std::int32_t rules_of_today = 1;
 
+/// Whether what came was to be held back from.
+[[nodiscard]] inline bool was_feint(const RepResult& rep) {
+    return rep.came ? rep.came == CameKind::feint : rep.asked.kind == AttackKind::feint;
+}
+
+/// Did the partner do what they were told? Null where they were told nothing, or the rep is no partner's.
+[[nodiscard]] inline std::optional<bool> obeyed(const RepResult& rep) {
+    if (!rep.came || !rep.told) return std::nullopt;
+    return obeys(rep.asked.kind, *rep.came);
+}
+
 namespace reading {
 enum class ReadingMethod : std::uint8_t;
+}
+
+namespace scoring {
+class Exchange;
 }
 
 class Score {
@@ -209,6 +232,8 @@ class Score {
     [[nodiscard]] const std::vector<RepResult>& reps() const;
     [[nodiscard]] const std::vector<IntervalRead>& intervals() const;
     [[nodiscard]] SessionTotals totals() const;
+    /// Of a free exchange, or the coin drill: who makes whom go. Null in other drills.
+    [[nodiscard]] const scoring::Exchange* exchange() const;
 
   private:
     struct State;

@@ -18,6 +18,8 @@
 #include <optional>
 #include <vector>
 
+#include "core/leg/leg_reader.hpp"
+#include "core/score/exchange.hpp"
 #include "core/score/live_watch.hpp"
 #include "core/score/rep_book.hpp"
 #include "core/score/rhythm.hpp"
@@ -60,18 +62,22 @@ struct Score::State {
     // says when a phase began.
     void on(const CalibrationUsed&, Results&) {}
     void on(const VideoMark&, Results&) {}
-    void on(const RigLost&, Results&) {}
+    void on(const RigLost&, Results&);
     void on(const SyncEdge&, Results&) {}
     void on(const LampsSet&, Results&) {}
     void on(const LampsRefused&, Results&) {}
     void on(const ClockBound&, Results&) {}
-    void on(const CoachInput&, Results&) {}
+    void on(const CoachInput& input, Results& out);
     void on(const CueOnset&, Results&) {}
     void on(const NudgeShown&, Results&) {}
     void on(const CueSourceChanged&, Results&) {}
     void on(const SessionSuspended& suspended, Results& out);
     void on(const SessionResumed&, Results&) {}
     void on(const ContactSettled& settled, Results& out);
+    void on(const LegExpected& expected, Results& out);
+    void on(const PhaseSeen& seen, Results& out);
+    void on(const PartnerCued& cued, Results& out);
+    void on(const CoinThrown& coin, Results& out);
 
     void begin_boot(BootId now, scoring::GateSet gates, Duration at, Results& out);
     /// Whether a stamp is of this boot and can be; notes it.
@@ -79,7 +85,10 @@ struct Score::State {
     void note_begin(Duration begin);
     void void_one(RepId id, VoidReason reason, Results& out);
     void void_open(VoidReason reason, Results& out);
-    void close(const scoring::OpenRep& rep, Duration end, Results& out);
+    void close(const scoring::OpenRep& rep, const RepClosed& closed, Results& out);
+    void describe_leg(const scoring::OpenRep& rep, const RepClosed& closed,
+                      const std::optional<scoring::Attack>& attack, RepResult& result) const;
+    [[nodiscard]] static VoidReason void_of_leg(const RepClosed& closed);
     void close_void(const RepClosed& closed, Results& out);
     void tell_rhythm(const RepResult& result, Duration toe_off, const scoring::Stretch& stretch, Results& out);
     [[nodiscard]] Duration begin_of(Duration onset, Duration end) const;
@@ -122,6 +131,7 @@ struct Score::State {
     scoring::LiveWatch watch;
     scoring::RepBook book;
     scoring::Rhythm rhythm;
+    std::optional<scoring::Exchange> exchange;  ///< of a drill in which the partner kicks when they like
 
     std::optional<Previous> previous;
     std::vector<Duration> begins;  ///< of plans, and just after the strike that starts a set

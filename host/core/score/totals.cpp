@@ -24,7 +24,7 @@ void count(const RepResult& rep, SessionTotals& totals) {
     if (rep.catch_trial) {
         ++totals.catch_trials;
         totals.catch_trials_struck += contacted;
-    } else if (rep.asked.kind == AttackKind::feint) {
+    } else if (was_feint(rep)) {
         ++totals.feints;
         totals.feints_taken += contacted;
     } else {

@@ -35,7 +35,8 @@ Verdict of_strike(const Attack& attack, const RepResult& result, const Contact& 
     const auto index = attack.phase_at(at);
     if (index) {
         const AttackPhase& phase = attack.phases[*index];
-        if (phase.phase == Phase::up && phase.held && result.asked.counter == Counter::spin) return Verdict::around;
+        const bool up = phase.phase == Phase::up || phase.phase == Phase::up_or_pull_back;
+        if (up && phase.held && result.asked.counter == Counter::spin) return Verdict::around;
         if (is_closed(phase.phase)) return Verdict::clash;
     }
     const auto asked = attack.windows(result.asked);
@@ -134,12 +135,14 @@ void judge(const Attack& attack, const Evidence& evidence, RepResult& result) {
     result.contacted = any_contact(evidence.contacts, seen_from, evidence.stretch.end);
     if (struck) describe_contacts(attack.toe_off(), evidence, result);
 
-    const bool feint = result.asked.kind == AttackKind::feint;
+    const bool feint = was_feint(result);
     if (feint)
         judge_feint(attack, evidence, result);
     else
         result.verdict =
-            struck ? of_strike(attack, result, evidence.contacts.front()) : without_contact(attack, evidence, result);
+            struck         ? of_strike(attack, result, evidence.contacts.front())
+            : result.came ? Verdict::missed  // a partner's box stands beside the target: of range nothing is known
+                          : without_contact(attack, evidence, result);
     result.scored = !feint;
     if (!struck) return;
 

@@ -48,14 +48,13 @@ class ZoneTracker {
     enum class Side : std::uint8_t { unknown, inner, outer };
     enum class Beam : std::uint8_t { unknown, whole, broken };
     static constexpr std::size_t mark_count = 3;
-    static constexpr std::size_t gate_count = 6;
 
     [[nodiscard]] bool two_places(GateRole gate, Duration at) const;
 
     GateSet fitted_ = 0;
     std::array<Side, mark_count> side_{};
-    std::array<Beam, gate_count> beam_{};
-    std::array<std::optional<Duration>, gate_count> last_break_{};
+    std::array<Beam, gate_role_count> beam_{};
+    std::array<std::optional<Duration>, gate_role_count> last_break_{};
 };
 
 }  // namespace breakstep::scoring

@@ -45,7 +45,8 @@ bool in_range(const Drill& drill) {
            within(drill.wait_extra, 0s, 60s) && within(drill.wait_cap, drill.wait_minimum, 60s) &&
            drill.wait_extra <= 2 * (drill.wait_cap - drill.wait_minimum) && within(drill.lead, 0s, 300ms) &&
            drill.withheld >= 0 && drill.withheld <= 1 && in_range(drill.opponent) && in_range(drill.telegraph) &&
-           within(drill.drawn.mean, 0s, 5s) && drill.drawn.spread >= 0 && drill.drawn.spread <= 1;
+           within(drill.drawn.mean, 0s, 5s) && drill.drawn.spread >= 0 && drill.drawn.spread <= 1 &&
+           within(drill.partner.round, 1s, 600s);
 }
 
 std::string words_of(Moment moment, MomentSet moments) {
@@ -60,6 +61,7 @@ std::string words_of(Moment moment, MomentSet moments) {
 }
 
 bool needs_a_screen(const Drill& drill) {
+    if (drill.partner.source == AttackSource::partner) return false;  // a real leg leans as it does
     return (drill.start == StartKind::random || drill.start == StartKind::hunted) &&
            std::any_of(drill.attacks.begin(), drill.attacks.end(), [](const AttackChoice& attack) {
                return attack.kind != AttackKind::feint && attack.asks(Moment::lift);

@@ -82,6 +82,17 @@ struct DrawnDelay {
 
 enum class LeadSides : std::uint8_t { left, right, both };
 
+/// A drill with a partner: whose leg attacks, and how long a set without cues lasts.
+struct WithPartner {
+    AttackSource source{};
+    Duration round = 60s;  ///< of a set in which the partner kicks when they like
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(source, round);
+    }
+    bool operator==(const WithPartner&) const = default;
+};
+
 struct Drill {
     std::string name;   ///< lower case with hyphens: the file's name without .toml
     std::string title;  ///< one line for a coach
@@ -104,11 +115,13 @@ struct Drill {
     bool lamps = true, sound = true, screen = true;  ///< the cues it may use
     Telegraph telegraph{};
     DrawnDelay drawn{};
+    WithPartner partner{};
     template <class Archive>
     void fields(Archive& archive) {
         archive(name, title, test, start, stance, lead_sides, attacks, pattern, sets, reps, rest, wait_minimum,
                 wait_extra, wait_cap, lead, withheld, level, opponent, lamps, sound, screen);
         archive.added(telegraph, drawn);
+        archive.added(partner);
     }
     bool operator==(const Drill&) const = default;
 };

@@ -15,6 +15,7 @@ using LampSet = std::uint8_t;
     return static_cast<LampSet>(1U << static_cast<unsigned>(role));
 }
 
+/// Those that the athlete sees.
 inline constexpr LampSet all_lamps = 0b1111;
 
 [[nodiscard]] constexpr LampSet lamps_of(Phase phase) {
@@ -30,6 +31,7 @@ inline constexpr LampSet all_lamps = 0b1111;
             return lamp_bit(LampRole::hip) | lamp_bit(LampRole::head);
         case Phase::guard:
         case Phase::gap:
+        case Phase::up_or_pull_back:
             return 0;
     }
     return 0;

@@ -105,6 +105,13 @@ inline constexpr Duration hip_within = 400ms;
 /// beginner.
 inline constexpr Duration carry_from = 400ms;
 
+/// A partner kicks at any time in this after the cue. Common practice of pairs, no source.
+inline constexpr Duration partner_patience = 3s;
+/// The partner's lamp is lit for so long. Ours.
+inline constexpr Duration partner_lamp_lit = 600ms;
+/// A foot that is off the floor for longer does not come down in this rep. Ours.
+inline constexpr Duration never_down_after = 10s;
+
 // A pace that follows the athlete, set by set. Common practice, no source.
 
 /// Of at least so many reps.

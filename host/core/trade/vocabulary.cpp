@@ -12,13 +12,19 @@ using namespace std::string_view_literals;
 template <class Enum>
 constexpr std::array<std::string_view, 0> words{};
 template <>
-constexpr std::array words<Phase>{"guard"sv, "lift"sv, "up"sv, "pull-back"sv, "drop"sv, "gap"sv, "hands"sv};
+constexpr std::array words<Phase>{"guard"sv, "lift"sv, "up"sv, "pull-back"sv, "drop"sv, "gap"sv, "hands"sv,
+                                  "up or pull-back"sv};
 template <>
 constexpr std::array words<Moment>{"lift"sv, "gap"sv, "drop"sv};
 template <>
 constexpr std::array words<AttackKind>{"single"sv, "rebound"sv, "carry"sv, "reset"sv, "leg-to-hands"sv, "feint"sv};
 template <>
-constexpr std::array words<StartKind>{"random"sv, "pattern"sv, "drawn"sv, "hunted"sv, "tapped"sv};
+constexpr std::array words<CameKind>{"nothing"sv,      "single"sv, "second-lift"sv, "carry"sv,     "reset"sv,
+                                     "leg-to-hands"sv, "feint"sv,  "bounce"sv,      "impossible"sv};
+template <>
+constexpr std::array words<AttackSource>{"opponent"sv, "partner"sv};
+template <>
+constexpr std::array words<StartKind>{"random"sv, "pattern"sv, "drawn"sv, "hunted"sv, "tapped"sv, "free"sv, "coin"sv};
 template <>
 constexpr std::array words<Counter>{"front-hand"sv, "back-hand"sv, "front-leg"sv, "back-leg"sv, "spin"sv};
 template <>
@@ -32,15 +38,17 @@ constexpr std::array words<Verdict>{"on time"sv, "around"sv,      "clash"sv,   "
 template <>
 constexpr std::array words<VoidReason>{
     "none"sv,  "board_reset"sv,  "link_lost"sv, "clock_jump"sv,  "bound_too_wide"sv,   "impossible_gates"sv,
-    "coach"sv, "lamps_silent"sv, "cue_late"sv,  "cue_missing"sv, "impossible_stamps"sv};
+    "coach"sv, "lamps_silent"sv, "cue_late"sv,  "cue_missing"sv, "impossible_stamps"sv,
+    "impossible_leg"sv, "no_attack"sv};
 template <>
-constexpr std::array words<SessionEnd>{"finished"sv, "cancelled"sv, "rig gone"sv, "stopped"sv, "no cue"sv};
+constexpr std::array words<SessionEnd>{"finished"sv, "cancelled"sv, "rig gone"sv, "stopped"sv, "no cue"sv,
+                                       "no partner gates"sv};
 template <>
 constexpr std::array words<PadRole>{"high left"sv, "high right"sv, "low left"sv, "low right"sv};
 template <>
-constexpr std::array words<GateRole>{"near"sv, "far"sv, "back"sv, "line"sv, "low"sv, "hip"sv};
+constexpr std::array words<GateRole>{"near"sv, "far"sv, "back"sv, "line"sv, "low"sv, "hip"sv, "hands"sv};
 template <>
-constexpr std::array words<LampRole>{"foot"sv, "hip"sv, "head"sv, "ready"sv};
+constexpr std::array words<LampRole>{"foot"sv, "hip"sv, "head"sv, "ready"sv, "partner"sv};
 template <>
 constexpr std::array words<OnsetSource>{"lamp"sv, "sound"sv, "screen"sv, "gate"sv, "tap"sv};
 template <>
@@ -69,6 +77,8 @@ std::optional<Enum> from_word(std::string_view text) {
 BREAKSTEP_WORDS(Phase)
 BREAKSTEP_WORDS(Moment)
 BREAKSTEP_WORDS(AttackKind)
+BREAKSTEP_WORDS(CameKind)
+BREAKSTEP_WORDS(AttackSource)
 BREAKSTEP_WORDS(StartKind)
 BREAKSTEP_WORDS(Counter)
 BREAKSTEP_WORDS(Stance)
@@ -83,5 +93,46 @@ BREAKSTEP_WORDS(OnsetSource)
 BREAKSTEP_WORDS(Sign)
 BREAKSTEP_WORDS(SignKind)
 #undef BREAKSTEP_WORDS
+
+std::string_view reason(Impossible why) {
+    switch (why) {
+        case Impossible::none:
+            return "";
+        case Impossible::blocked:
+            return "a partner's gate was broken before the rep and stayed so";
+        case Impossible::hip_without_low:
+            return "the hip gate broke while the low one was whole";
+        case Impossible::hip_too_late:
+            return "the hip gate broke more than 400 ms after the foot left the floor";
+        case Impossible::down_above_hip:
+            return "the low gate was restored while the hip gate was broken";
+        case Impossible::edge_missing:
+            return "a partner's gate changed twice the same way";
+        case Impossible::never_down:
+            return "the foot did not come down before the rep closed";
+        case Impossible::out_of_order:
+            return "a partner's gate told of an earlier moment, or the rig started anew";
+        case Impossible::flickering:
+            return "a partner's gate flickers";
+    }
+    return "unknown";
+}
+
+bool obeys(AttackKind asked, CameKind came) {
+    switch (asked) {
+        case AttackKind::single:
+        case AttackKind::rebound:
+            return came == CameKind::single;
+        case AttackKind::carry:
+            return came == CameKind::carry;
+        case AttackKind::reset:
+            return came == CameKind::reset;
+        case AttackKind::leg_to_hands:
+            return came == CameKind::leg_to_hands;
+        case AttackKind::feint:
+            return came == CameKind::feint;
+    }
+    return false;
+}
 
 }  // namespace breakstep

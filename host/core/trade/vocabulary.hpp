@@ -3,6 +3,7 @@
 // values, any thread.
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
 #include <optional>
 #include <string_view>
@@ -10,15 +11,58 @@
 namespace breakstep {
 
 /// What the opponent's leg (or hand) is doing. Open: lift, gap, drop. Closed: up, pull_back, hands.
-enum class Phase : std::uint8_t { guard, lift, up, pull_back, drop, gap, hands };
+/// `up_or_pull_back` is what gates see of a partner's leg above the hip.
+enum class Phase : std::uint8_t { guard, lift, up, pull_back, drop, gap, hands, up_or_pull_back };
 
 /// A phase in which a strike scores.
 enum class Moment : std::uint8_t { lift, gap, drop };
 
 enum class AttackKind : std::uint8_t { single, rebound, carry, reset, leg_to_hands, feint };
 
+/// What a partner's leg did, as two gates tell it.
+enum class CameKind : std::uint8_t {
+    nothing,
+    single,  ///< springs above the hip aren't told apart: a rebound comes as this
+    second_lift,
+    carry,
+    reset,
+    leg_to_hands,
+    feint,
+    bounce,
+    impossible,
+};
+
+/// Why a leg's gates told what no leg can do.
+enum class Impossible : std::uint8_t {
+    none,
+    blocked,          ///< a gate was broken when the rep opened, and stayed so
+    hip_without_low,  ///< the hip broke while the foot was on the floor
+    hip_too_late,     ///< the hip broke more than 400 ms after the foot left
+    down_above_hip,   ///< the foot came down while the leg was above the hip
+    edge_missing,     ///< a gate broke twice, or was restored twice
+    never_down,       ///< the rep closed with the foot still off
+    out_of_order,     ///< an edge before the one that came first, or of another boot of the rig
+    flickering,       ///< more phases than a rep can hold
+};
+/// What happened, for a person: "the hip gate broke while the low one was whole".
+[[nodiscard]] std::string_view reason(Impossible);
+
+/// Did the partner do what was asked? Springs above the hip aren't told apart, so a rebound comes as a single.
+[[nodiscard]] bool obeys(AttackKind asked, CameKind came);
+
+/// Who attacks: the opponent of the plan, on lamps, sound and screen; or a partner's real leg between two gates.
+enum class AttackSource : std::uint8_t { opponent, partner };
+
 /// How an attack starts (the coach's list, the athlete's own act, ...).
-enum class StartKind : std::uint8_t { random, pattern, drawn, hunted, tapped };
+enum class StartKind : std::uint8_t {
+    random,
+    pattern,
+    drawn,
+    hunted,
+    tapped,
+    free,  ///< a partner kicks when they like: the rep opens at the lift
+    coin   ///< a partner is cued, or not, by a secret coin
+};
 
 /// What the athlete answers with, as the drill expects it.
 enum class Counter : std::uint8_t { front_hand, back_hand, front_leg, back_leg, spin };
@@ -55,7 +99,9 @@ enum class VoidReason : std::uint8_t {
     lamps_silent,      ///< lamps that were ordered and accepted never told that they were lit
     cue_late,          ///< a confirmed onset lay too far from its plan
     cue_missing,       ///< sound or screen, which were to cue it, never told that they did
-    impossible_stamps  ///< the rig's stamps ran backwards
+    impossible_stamps,  ///< the rig's stamps ran backwards
+    impossible_leg,     ///< a partner's gates told what no leg can do
+    no_attack           ///< the partner did not kick
 };
 
 /// How a session ended; one that was cut off has none.
@@ -64,12 +110,17 @@ enum class SessionEnd : std::uint8_t {
     cancelled,
     rig_gone,
     stopped,
-    cannot_cue  ///< neither lamps nor sound nor screen could show an attack
+    cannot_cue,  ///< neither lamps nor sound nor screen could show an attack
+    no_partner_gates  ///< a partner's drill without a low and a hip gate that work
 };
 
 enum class PadRole : std::uint8_t { high_left, high_right, low_left, low_right };
-enum class GateRole : std::uint8_t { near_mark, far_mark, back_mark, attack_line, low, hip };
-enum class LampRole : std::uint8_t { foot, hip, head, ready };
+/// Low and hip: where a partner's leg passes; hands: where their hands do.
+enum class GateRole : std::uint8_t { near_mark, far_mark, back_mark, attack_line, low, hip, hands };
+inline constexpr std::size_t gate_role_count = 7;
+/// Partner: seen by the partner alone.
+enum class LampRole : std::uint8_t { foot, hip, head, ready, partner };
+inline constexpr std::size_t lamp_role_count = 5;
 
 /// Where the onset of a phase is known from, best first: the confirmed lamp, else sound, else screen; with a partner
 /// the gate or the coach's tap.
@@ -85,12 +136,14 @@ enum class SignKind : std::uint8_t { timed, read };
     return phase == Phase::lift || phase == Phase::gap || phase == Phase::drop;
 }
 [[nodiscard]] constexpr bool is_closed(Phase phase) {
-    return phase == Phase::up || phase == Phase::pull_back || phase == Phase::hands;
+    return phase == Phase::up || phase == Phase::pull_back || phase == Phase::hands || phase == Phase::up_or_pull_back;
 }
 
 [[nodiscard]] std::string_view word(Phase);
 [[nodiscard]] std::string_view word(Moment);
 [[nodiscard]] std::string_view word(AttackKind);
+[[nodiscard]] std::string_view word(CameKind);
+[[nodiscard]] std::string_view word(AttackSource);
 [[nodiscard]] std::string_view word(StartKind);
 [[nodiscard]] std::string_view word(Counter);
 [[nodiscard]] std::string_view word(Stance);

@@ -29,6 +29,7 @@ Sight sight_of(Phase phase) {
         case Phase::hands:
             return Sight::hands;
         case Phase::guard:
+        case Phase::up_or_pull_back:
             break;
     }
     return Sight::nothing;

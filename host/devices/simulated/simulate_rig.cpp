@@ -92,6 +92,7 @@ Expected<Pty> open_pty() {
 
 SimulatedTargetSettings target_settings(const SimulateRigOptions& options) {
     SimulatedTargetSettings settings = simulated_target_settings(options.seed);
+    if (options.partner) settings = for_a_partner(settings);
     settings.rig.clock.drift_ppm = options.drift_ppm;
     settings.rig.byte_time = Duration{};
     // A host remembers boots: two runs of this rig must not pass for one.

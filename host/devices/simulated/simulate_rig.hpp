@@ -22,6 +22,7 @@ namespace breakstep {
 struct SimulateRigOptions {
     std::optional<AthleteSettings> athlete;  ///< none: nobody strikes
     std::uint64_t seed = 1;
+    bool partner = false;                    ///< with a lamp for the partner and a gate for their hands
     double drift_ppm = 40;  ///< -200 .. 200
     double damage = 0;      ///< share of frames damaged, each way, 0 .. 1
     std::optional<Duration> reset_after;

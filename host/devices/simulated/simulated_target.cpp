@@ -1,6 +1,7 @@
 #include "devices/simulated/simulated_target.hpp"
 
 #include <algorithm>
+#include <utility>
 
 namespace breakstep {
 namespace {
@@ -19,6 +20,12 @@ SimulatedTargetSettings simulated_target_settings(std::uint64_t seed) {
     settings.rig.clock.drift_ppm = random.uniform(-150, 150);
     settings.rig.clock.wander_phase = random.uniform(0, 6.28);
     settings.link.seed = seed;
+    return settings;
+}
+
+SimulatedTargetSettings for_a_partner(SimulatedTargetSettings settings) {
+    settings.rig.lamps.push_back(LampRole::partner);
+    settings.rig.gates.push_back(GateRole::hands);
     return settings;
 }
 
@@ -44,12 +51,47 @@ void SimulatedTarget::no_athlete(HostTime now) {
 
 void SimulatedTarget::set_athlete(HostTime now, const AthleteSettings& settings) {
     no_athlete(now);
-    athlete_.emplace<AthleteModel>(settings, now).lamps(now, lit_);
+    athlete_.emplace<AthleteModel>(settings, now).lamps(now, seen_);
 }
 
 void SimulatedTarget::set_script(HostTime now, const Script& script) {
     no_athlete(now);
-    athlete_.emplace<ScriptedAthlete>(script, now).lamps(now, lit_);
+    athlete_.emplace<ScriptedAthlete>(script, now).lamps(now, seen_);
+}
+
+void SimulatedTarget::set_partner(HostTime now, const std::optional<PartnerSettings>& settings) {
+    due(now);
+    partner_.reset();
+    if (settings) partner_.emplace(*settings, now);
+    show_athlete(now);
+}
+
+void SimulatedTarget::tell_partner(HostTime now, const AttackChoice& what) {
+    due(now);
+    if (partner_) partner_->told(now, what);
+}
+
+void SimulatedTarget::show_athlete(HostTime at) {
+    const LampSet now = static_cast<LampSet>((lit_ & all_lamps) | (partner_ ? partner_->looks() : 0));
+    if (std::exchange(seen_, now) == now) return;
+    with_athlete([&](auto& athlete) { athlete.lamps(at, now); });
+}
+
+// The partner sees the athlete give ground: a leg passes the far mark outward.
+void SimulatedTarget::show_partner(HostTime now) {
+    const auto* model = std::get_if<AthleteModel>(&athlete_);
+    const Place there = model != nullptr ? model->place() : Place::beyond;
+    const bool was_nearer = athlete_at_ == Place::home || athlete_at_ == Place::in_reach;
+    const bool gives_ground = was_nearer && (there == Place::beyond || there == Place::behind);
+    athlete_at_ = there;
+    if (gives_ground)
+        for (const AthleteAct& act : acts_) {
+            const auto* beam = std::get_if<BeamAct>(&act);
+            if (beam == nullptr || beam->gate != GateRole::far_mark || !beam->blocked) continue;
+            partner_->retreat_seen(std::max(now, beam->at));
+            break;
+        }
+    partner_->take_acts(acts_);
 }
 
 // ---- time and bytes -------------------------------------------------------------------------------------------------
@@ -71,6 +113,7 @@ std::optional<HostTime> SimulatedTarget::next_inside() const {
     if (const auto* model = std::get_if<AthleteModel>(&athlete_)) next = earlier(next, model->next_due());
     if (const auto* scripted = std::get_if<ScriptedAthlete>(&athlete_)) next = earlier(next, scripted->next_due());
     if (!leans_.empty()) next = earlier(next, leans_.front());
+    if (partner_) next = earlier(next, partner_->next_due());
     return next;
 }
 
@@ -90,6 +133,7 @@ void SimulatedTarget::step(HostTime at) {
         leans_.erase(leans_.begin());
     }
     with_athlete([at](auto& athlete) { athlete.due(at); });
+    if (partner_) partner_->due(at);
     pass_on(at);
 }
 
@@ -100,11 +144,20 @@ void SimulatedTarget::pass_on(HostTime now) {
     lamps_.clear();
     rig_.take_lamp_changes(lamps_);
     for (const LampChange& change : lamps_) {
-        lit_ = change.lit;
-        with_athlete([&](auto& athlete) { athlete.lamps(change.at, change.lit); });
+        const LampSet before = std::exchange(lit_, change.lit);
+        if (partner_) {
+            const LampSet partner_lamp = lamp_bit(LampRole::partner), ready = lamp_bit(LampRole::ready);
+            if ((lit_ & ~before & partner_lamp) != 0) partner_->cued(change.at);
+            // From the end of a count to the next ready lamp a set runs.
+            if ((before & ready) != 0 && (lit_ & ready) == 0) partner_->set_runs(change.at, true);
+            if ((lit_ & ready) != 0) partner_->set_runs(change.at, false);
+        }
+        show_athlete(change.at);
     }
+    show_athlete(now);
     acts_.clear();
     with_athlete([this](auto& athlete) { athlete.take_acts(acts_); });
+    if (partner_) show_partner(now);
     for (const AthleteAct& act : acts_) {
         if (const auto* strike = std::get_if<StrikeAct>(&act))
             rig_.strike(std::max(now, strike->at), strike->pad, strike->strength);

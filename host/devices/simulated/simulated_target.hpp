@@ -13,6 +13,7 @@
 
 #include "devices/simulated/athlete_model.hpp"
 #include "devices/simulated/link_model.hpp"
+#include "devices/simulated/partner_model.hpp"
 #include "devices/simulated/rig_model.hpp"
 #include "devices/simulated/scripted_athlete.hpp"
 
@@ -38,6 +39,8 @@ struct SimulatedTargetSettings {
 
 /// The rig and line of a simulation, all from one seed: a clock off by up to 150 millionths, a USB adapter.
 [[nodiscard]] SimulatedTargetSettings simulated_target_settings(std::uint64_t seed);
+/// The same with what a partner needs beside the low and the hip gate: a lamp of their own, and a gate for the hands.
+[[nodiscard]] SimulatedTargetSettings for_a_partner(SimulatedTargetSettings settings);
 
 class SimulatedTarget {
   public:
@@ -51,6 +54,12 @@ class SimulatedTarget {
     /// What the athlete can see of the screen: when the opponent leans next, in place of what was said before. A line
     /// of its own, beside the rig's lamps.
     void screen_leans(HostTime now, std::vector<HostTime> at);
+    /// A partner steps into the box, or (none) out of it. The athlete sees their leg as it would see lamps.
+    void set_partner(HostTime now, const std::optional<PartnerSettings>& settings);
+    /// The partner's display says what to do at the next cue.
+    void tell_partner(HostTime now, const AttackChoice& what);
+    /// Null without one.
+    [[nodiscard]] const PartnerModel* partner() const { return partner_ ? &*partner_ : nullptr; }
 
     /// The first of these bytes is written by the host now.
     void host_bytes(HostTime now, std::span<const std::uint8_t> bytes);
@@ -78,15 +87,20 @@ class SimulatedTarget {
     [[nodiscard]] std::optional<HostTime> next_inside() const;
     void step(HostTime at);
     void pass_on(HostTime now);
+    void show_athlete(HostTime at);
+    void show_partner(HostTime now);
     void happen(HostTime now, FaultKind fault);
 
     RigModel rig_;
     LinkModel link_;
     Athlete athlete_;
+    std::optional<PartnerModel> partner_;
+    Place athlete_at_ = Place::beyond;  ///< as the partner saw it
     Agenda<FaultKind> faults_;
     std::vector<HostTime> leans_;  ///< still to come, in order
     HostTime seen_until_{};        ///< leans up to here were seen
-    LampSet lit_ = 0;
+    LampSet lit_ = 0;  ///< of the rig
+    LampSet seen_ = 0;  ///< by the athlete: lamps and leg
     std::vector<std::uint8_t> bytes_;
     std::vector<LampChange> lamps_;
     std::vector<AthleteAct> acts_;

@@ -101,6 +101,8 @@ void DriverCore::deliver(HostTime now) {
     for (const SoundCommand& sound : out_.sounds) cues_.play(sound);
     for (const LinkEvent& answer : out_.rig_answers)
         if (on_rig_answer) on_rig_answer(answer);
+    for (const PartnerCue& cue : out_.partner_cues)
+        if (on_partner_cue) on_partner_cue(cue);
     for (const std::string& refusal : out_.refusals)
         if (on_refusal) on_refusal(refusal);
     for (const TargetTime began : out_.test_sounds)

@@ -60,6 +60,8 @@ class DriverCore {
     [[nodiscard]] std::string line_health() const { return line_summary(line_before_, engine_.link().counters()); }
     /// Called for each thing that the coach asked for and could not have, with the reason in words.
     std::function<void(const std::string&)> on_refusal;
+    /// Called for each thing that the partner is to do, ahead of its moment; may be empty.
+    std::function<void(const PartnerCue&)> on_partner_cue;
     /// Called when a TestSound left this computer, in rig time.
     std::function<void(TargetTime)> on_test_sound;
     /// Called when the screen showed a border outside a session, in rig time.

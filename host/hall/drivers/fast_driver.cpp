@@ -10,6 +10,7 @@ FastDriver::FastDriver(const EngineSettings& settings, SimulatedTarget& target, 
       cues_(cues),
       now_(begin),
       core_(settings, journal, cues, capture, [this](const OutFrame& frame) { write(frame); }) {
+    core_.on_partner_cue = [this](const PartnerCue& cue) { target_.tell_partner(now_, cue.what); };
     core_.call(PortCall{true, now_}, now_);
 }
 

@@ -296,7 +296,9 @@ void LiveDriver::State::run() {
     core.on_health = [this](const HealthNotice& seen) {
         // That a port is gone is said with its reason, and where the rig is back, by this driver itself.
         if (seen.about == HealthNotice::About::end) return;  // whoever ran the session says it
-        if (seen.about == HealthNotice::About::back || (seen.about == HealthNotice::About::away && !port)) return;
+        if ((seen.about == HealthNotice::About::back && away_told) ||
+            (seen.about == HealthNotice::About::away && !port))
+            return;
         if (seen.about == HealthNotice::About::away) away_told = true;
         notice_once(seen.what + "; " + seen.to_do);
     };

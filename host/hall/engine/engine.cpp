@@ -29,6 +29,7 @@ void EngineOutput::clear() {
     rig_answers.clear();
     test_sounds.clear();
     flashes.clear();
+    partner_cues.clear();
     refusals.clear();
     session.reset();
     aside_records.clear();
@@ -235,6 +236,10 @@ void Engine::State::run(ConductCommand& command, const Now& now) {
                               running = false;
                           },
                           [&](const SessionAside&) { put_aside(); },
+                          [&](const TellPartner& tell) {
+                              const auto host = link.host_time_from(tell.at);
+                              if (host) out.partner_cues.push_back({tell.rep, tell.what, tell.lead, host->at});
+                          },
                           [&](const AskPing& ask) {
                               if (const auto host = link.host_time_from(ask.at)) link.ask_ping(host->at);
                           }},
@@ -550,6 +555,7 @@ void Engine::drain(EngineOutput& out) {
     move_all(s.out.rig_answers, out.rig_answers);
     move_all(s.out.test_sounds, out.test_sounds);
     move_all(s.out.flashes, out.flashes);
+    move_all(s.out.partner_cues, out.partner_cues);
     move_all(s.out.refusals, out.refusals);
     move_all(s.out.aside_records, out.aside_records);
     move_all(s.out.aside_results, out.aside_results);

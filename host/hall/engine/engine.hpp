@@ -93,6 +93,13 @@ struct SoundOrder {
     CueSound sound{};
     AudioFrame at{};
 };
+/// What the partner is to do at `at`, for whatever the partner alone sees.
+struct PartnerCue {
+    RepId rep{};
+    AttackChoice what;
+    Side lead{};
+    HostTime at;
+};
 struct SoundsCancelled {};
 using SoundCommand = std::variant<SoundOrder, SoundsCancelled>;
 
@@ -106,6 +113,7 @@ struct EngineOutput {
         rig_answers;  ///< RigRefused, PadLevel, RigCounters, SettingValue; outside sessions also rig events
     std::vector<TargetTime> test_sounds;  ///< when each left this computer, without any device's delay
     std::vector<TargetTime> flashes;      ///< outside sessions: when each border was shown, without any screen's delay
+    std::vector<PartnerCue> partner_cues;
     std::vector<std::string> refusals;    ///< what the coach asked for and could not have, in words
     std::optional<SessionId> session;     ///< whose records and results these are
     std::vector<AsideRecord> aside_records;

@@ -6,14 +6,13 @@
 
 #include "core/conduct/cut_session.hpp"
 #include "core/evening/evening.hpp"
+#include "core/trade/rules.hpp"
 #include "hall/evening/moved_set.hpp"
 
 namespace breakstep {
 namespace {
 
 using namespace evening;
-
-constexpr Duration count_after_strike = 500ms;
 
 // The newest event of the newest boot: what is on the disk has no holes before it.
 class Newest {
@@ -123,7 +122,7 @@ void Reader::tell(EveningEvent event) {
 void Reader::tell_what_is_untold(SessionId id) {
     HostTime count{};
     for (const JournalRecord& record : journals_.at(id)) {
-        if (std::holds_alternative<StartStruck>(record.event)) count = record.recorded + count_after_strike;
+        if (std::holds_alternative<StartStruck>(record.event)) count = record.recorded + after_start_strike;
         if (const auto* done = std::get_if<SetEnded>(&record.event);
             done != nullptr && !done->cancelled && !told_.contains({id, done->set})) {
             tell(SetBegan{id, done->set});

@@ -4,6 +4,7 @@
 #include <utility>
 
 #include "core/journal/visiting.hpp"
+#include "core/trade/rules.hpp"
 #include "hall/evening/moved_set.hpp"
 
 namespace breakstep {
@@ -12,8 +13,6 @@ using namespace evening;
 
 namespace {
 
-// Conduct begins the count so long after the strike.
-constexpr Duration count_after_strike = 500ms;
 // Steps of one moment: far more than an evening can have, so that a fault does not hang it.
 constexpr int steps_max = 256;
 
@@ -106,7 +105,7 @@ void EveningOwner::take_records(SessionId session, std::span<const JournalRecord
         if (session == set_session_) set_records_.push_back(entry);
         follow_pads(entry.event);
         if (std::holds_alternative<StartStruck>(entry.event)) {
-            count_began_ = entry.recorded + count_after_strike;
+            count_began_ = entry.recorded + after_start_strike;
             waiting_.push_back({SetBegan{session, std::get<StartStruck>(entry.event).set}});
         }
         if (const auto* ended = std::get_if<SetEnded>(&entry.event); ended != nullptr && !ended->cancelled)

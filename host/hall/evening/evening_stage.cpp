@@ -17,9 +17,31 @@ std::string prompt_of(const EveningView& evening) {
     return "Strike a pad for your task.";
 }
 
+/// The hall's own block: what everybody does now, its clock, what to move on the rig meanwhile, what comes then.
+StageView hall_block(const EveningView& evening, const std::string& club, HostTime now) {
+    StageView view;
+    view.screen = StageScreen::block;
+    view.turns.club = club;
+    StageBlock& block = view.block;
+    block.name = evening.block;
+    block.rig = evening.gates_to_move;
+    block.end = now + evening.block_left;
+    block.begin = now;
+    const auto runs =
+        std::find_if(evening.blocks.begin(), evening.blocks.end(), [](const BlockSeen& each) { return each.done < 1; });
+    if (runs != evening.blocks.end()) {
+        block.begin = block.end - runs->length;
+        if (runs + 1 != evening.blocks.end()) block.next = (runs + 1)->title;
+    }
+    if (!evening.rig_here) view.message = StageMessage{"The rig does not answer.", "Check the cable."};
+    return view;
+}
+
 }  // namespace
 
-StageView between_turns(const EveningView& evening, const std::string& club) {
+StageView between_turns(const EveningView& evening, const std::string& club, HostTime now) {
+    const bool of_the_hall = !evening.over && evening.kind != BlockKind::rounds && !evening.block.empty();
+    if (of_the_hall) return hall_block(evening, club, now);
     StageView view;
     view.screen = StageScreen::turns;
     StageTurns& turns = view.turns;
@@ -46,11 +68,21 @@ void decorate(StageView& view, const EveningView& evening, const std::string& le
         view.rest.end = view.rest.begin;  // the rest is somebody else's set: no countdown
         if (view.prompt.empty()) view.prompt = prompt_of(evening);
     }
+    if (view.screen == StageScreen::summary) {
+        view.summary.next = evening.next;
+        view.summary.then = evening.follows.size() > 1 ? evening.follows[1].athlete : "";
+        view.summary.prompt = prompt_of(evening);
+    }
+    if (view.screen == StageScreen::task) {
+        if (evening.paused) view.task.prompt = "Pause.";
+        if (!evening.gates_to_move.empty()) view.task.caution = "On the rig first: " + evening.gates_to_move;
+    }
     if (view.screen == StageScreen::live && !view.prompt.empty()) {
         if (evening.paused) view.prompt = "Pause.";
         if (!evening.gates_to_move.empty()) view.notice = evening.gates_to_move;
     }
-    const bool plays = view.screen == StageScreen::live && view.prompt.empty();
+    const bool plays = (view.screen == StageScreen::live && view.prompt.empty()) || view.screen == StageScreen::task ||
+                       view.screen == StageScreen::block;
     if (!plays && view.notice.empty()) view.notice = legend;
 }
 

@@ -10,7 +10,7 @@
 namespace breakstep {
 
 /// While no session runs: who is next and who follows; in a block of the hall, its clock.
-[[nodiscard]] StageView between_turns(const EveningView& evening, const std::string& club);
+[[nodiscard]] StageView between_turns(const EveningView& evening, const std::string& club, HostTime now);
 
 /// Puts into a session's picture what only the evening knows: who is next, how to get on, the legend where nothing
 /// plays.

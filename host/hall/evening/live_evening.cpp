@@ -66,7 +66,7 @@ void LiveEvening::State::step(HostTime now) {
 void LiveEvening::State::show(const EveningView& view) {
     if (driver.core().engine().in_session()) return;
     const bool summary = resting && view.kind == BlockKind::rounds && view.rig == AtRig::nobody && !view.over;
-    StageView shown = summary ? *resting : between_turns(view, settings.club_name);
+    StageView shown = summary ? *resting : between_turns(view, settings.club_name, driver.now());
     decorate(shown, view, line.empty() ? settings.legend : line);
     cues.show(shown);
 }
@@ -87,7 +87,7 @@ LiveEvening::LiveEvening(LiveEveningSettings settings, Journal& journal, CueOutp
     s.owner.on_published = [&s](const EveningView& view) { s.show(view); };
     s.driver.core().on_view = [&s](StageView& view) {
         const auto evening = s.owner.view();
-        if (view.screen == StageScreen::rest) s.resting = view;
+        if (view.screen == StageScreen::rest || view.screen == StageScreen::summary) s.resting = view;
         decorate(view, *evening, s.line.empty() ? s.settings.legend : s.line);
     };
 }

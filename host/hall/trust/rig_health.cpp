@@ -52,6 +52,10 @@ void RigHealth::fold(const JournalEvent& event, std::vector<HealthNotice>& out) 
             },
             [&](const ClockBound& bound) { on_bound(bound.bound, out); },
             [&](const SessionEnded& ended) {
+                if (ended.how == SessionEnd::no_partner_gates)
+                    out.push_back({"the gates that a partner's leg passes are not there, or stay dark",
+                                   "set the rig's switch to partner and look at the low and the hip gate",
+                                   HealthNotice::About::end});
                 if (ended.how == SessionEnd::cannot_cue)
                     out.push_back({"nothing can show an attack: no lamp answers, and there is neither sound nor screen",
                                    "look at the rig's lamps, or run it with a loudspeaker or a window (without "
@@ -77,7 +81,8 @@ void RigHealth::fold(const JournalEvent& event, std::vector<HealthNotice>& out) 
             // A drill's own course says nothing of the rig.
             [](const OneOf<UnknownEvent, SessionBegan, CalibrationUsed, VideoMark, EventsLost, LampsRefused, ClockRate,
                            SetEnded, RepOpened, PhaseBegan, RepClosed, StartStruck, IntervalCoin, CoachInput,
-                           NudgeShown, SessionSuspended, SessionResumed, ContactSettled> auto&) {}},
+                           NudgeShown, SessionSuspended, SessionResumed, ContactSettled, LegExpected, PhaseSeen, PartnerCued,
+                           CoinThrown> auto&) {}},
         event);
 }
 

@@ -75,7 +75,7 @@ class RigHealth {
     void on_sync(const SyncEdge& edge, std::vector<HealthNotice>& out);
     void restart();
 
-    std::array<Gate, 6> gates_{};
+    std::array<Gate, gate_role_count> gates_{};
     std::array<Pad, 4> pads_{};
     std::deque<TargetTime> foreign_sounds_;
     std::deque<TargetTime> own_sounds_;

@@ -90,6 +90,9 @@ LimbPose pose_in(const AttackTimeline& attack, std::size_t index, Duration since
             return lift(is(before, Phase::gap) ? planted : guard_pose(), p);
         case Phase::up:
             return now.held ? between(chambered, carried, eased(share(since, carry_rise))) : up(before, p);
+        case Phase::up_or_pull_back:
+            // When it turned back no gate saw: in the middle.
+            return p < 0.5 ? between(chambered, full_reach, eased(2 * p)) : pull_back(2 * p - 1);
         case Phase::pull_back:
             return is(after, Phase::up) ? between(full_reach, sprung, eased(p)) : pull_back(p);
         case Phase::drop:

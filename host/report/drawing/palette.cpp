@@ -102,6 +102,7 @@ Colour colour_of(Phase phase, const Palette& colours) {
             return colours.gap;
         case Phase::up:
         case Phase::pull_back:
+        case Phase::up_or_pull_back:
         case Phase::hands:
             return colours.clash;
     }

@@ -106,6 +106,7 @@ void draw_phase(const Strip& strip, const AttackTimeline& attack, std::size_t in
             return;
         case Phase::up:
         case Phase::pull_back:
+        case Phase::up_or_pull_back:
             return draw_closed_hill(strip, attack, index, floor);
         case Phase::gap:
             return fill_box(strip.cairo, left, floor - slab, right - left, slab, strip.colours.gap);

@@ -32,8 +32,8 @@ std::optional<RhythmLane> rhythm_lane(const Score& score, std::optional<std::int
         StepIn step;
         step.interval = read.length;
         step.cut = read.cut;
-        // A void interval's guess counts neither way: shown, the lane would tell another number than its words.
-        if (!read.voided && read.window_begin && read.window_end && *read.window_end > *read.window_begin)
+        // A guess that counts neither way is not shown: the lane would tell another number than its words.
+        if (read.counted && read.window_begin && read.window_end && *read.window_end > *read.window_begin)
             step.guess = Guess{*read.window_begin, *read.window_end};
         step.caught = step.guess && read.caught;
         strip.steps.push_back(step);

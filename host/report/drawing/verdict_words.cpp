@@ -37,6 +37,23 @@ std::optional<Moment> moment_of(std::optional<Phase> phase) {
     }
 }
 
+/// Early and late are said with what was hit instead, where that was a moment too.
+Line off_time(Line line, const VerdictFacts& facts, std::string_view otherwise) {
+    const auto struck = moment_of(facts.struck);
+    if (facts.asked && struck && *struck != *facts.asked)
+        return line.say("for ").name(*facts.asked).say(": that was the ").name(*struck);
+    if (facts.asked) return line.say(otherwise).say(" the ").name(*facts.asked);
+    return line;
+}
+
+std::string_view words_for_clash(std::optional<Phase> struck) {
+    if (struck == Phase::hands) return "into the hands";
+    if (struck == Phase::pull_back) return "the leg was still up";
+    return "the leg was up";
+}
+
+}  // namespace
+
 std::string_view words_for(VoidReason reason) {
     switch (reason) {
         case VoidReason::none:
@@ -61,26 +78,13 @@ std::string_view words_for(VoidReason reason) {
             return "the cue did not come";
         case VoidReason::impossible_stamps:
             return "the rig's times ran backwards";
+        case VoidReason::impossible_leg:
+            return "no leg moves like that";
+        case VoidReason::no_attack:
+            return "no kick came";
     }
     return "does not count";
 }
-
-/// Early and late are said with what was hit instead, where that was a moment too.
-Line off_time(Line line, const VerdictFacts& facts, std::string_view otherwise) {
-    const auto struck = moment_of(facts.struck);
-    if (facts.asked && struck && *struck != *facts.asked)
-        return line.say("for ").name(*facts.asked).say(": that was the ").name(*struck);
-    if (facts.asked) return line.say(otherwise).say(" the ").name(*facts.asked);
-    return line;
-}
-
-std::string_view words_for_clash(std::optional<Phase> struck) {
-    if (struck == Phase::hands) return "into the hands";
-    if (struck == Phase::pull_back) return "the leg was still up";
-    return "the leg was up";
-}
-
-}  // namespace
 
 std::string_view child_word(Verdict verdict) {
     return verdict == Verdict::got_hit ? "inside: step out" : word(verdict);

@@ -22,6 +22,9 @@ struct VerdictFacts {
 /// A verdict's word where a child reads it: "inside: step out" says what to do, where "got hit" would not.
 [[nodiscard]] std::string_view child_word(Verdict verdict);
 
+/// "the rig was away".
+[[nodiscard]] std::string_view words_for(VoidReason reason);
+
 /// "in the drop", "for lift: that was the drop", "the leg was up".
 [[nodiscard]] std::vector<TextRun> second_line(const VerdictFacts& facts, const Palette& colours);
 

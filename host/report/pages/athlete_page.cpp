@@ -80,7 +80,8 @@ void draw_tests(const Sheet& sheet, const AthletePage& page, std::size_t rows, d
     if (page.last_test) {
         draw(*page.last_test, right_column, right_column);
     } else {
-        draw_heading(sheet, "Last test", "", right_column, baseline, column_width);
+        draw_heading(sheet, page.first_test->title.starts_with("Last test") ? "Other tests" : "Last test", "",
+                     right_column, baseline, column_width);
         draw_missing(sheet, page.no_last_test, right_column, baseline + 18, column_width);
     }
 }

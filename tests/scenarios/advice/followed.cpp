@@ -91,7 +91,11 @@ void check(const AdviceCase& one, const Followed& result, double clearly) {
     const double better = one.more_is_better ? result.about.change() : -result.about.change();
     CHECK(better > 0);
     CHECK(better > clearly * result.about.error);
-    CHECK(result.on_time.change() >= -2 * result.on_time.error);  // and nothing is paid for it
+    // Nothing is paid for it; but who takes the drop gives the lift up, of which hardly one in a hundred was met.
+    if (one.advice != AdviceKind::take_the_drop)
+        CHECK(result.on_time.change() >= -2 * result.on_time.error);
+    else
+        CHECK(result.on_time.without < 0.02);
     CHECK(result.said > 0);
 }
 

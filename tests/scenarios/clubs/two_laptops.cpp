@@ -1,7 +1,7 @@
 #include <algorithm>
 
+#include "club/term/known_prior.hpp"
 #include "support/clubs_tests.hpp"
-#include "support/cutting_proxy.hpp"
 
 using namespace breakstep;
 using namespace breakstep::testing;
@@ -58,5 +58,38 @@ TEST_CASE("a second laptop fetches what the first shared, and reads the same pro
     }
     CHECK(run_json(room, "share --store b.db --to " + server.url("saltmarsh")).at("sessions") == 1);
     CHECK(run_json(room, "fetch --store a.db --from " + server.url("saltmarsh")).at("sessions") == 1);
+    CHECK(must_run(room, "progress --json --store a.db").out == must_run(room, "progress --json --store b.db").out);
+}
+
+TEST_CASE("what is known of an athlete's rhythm is the same on every laptop, whichever way the sessions came there") {
+    const ClubServer server;
+    const Room room;
+    prepare(room, server);
+    const std::string to = " --to " + server.url("saltmarsh"), from = " --from " + server.url("saltmarsh");
+    must_run(
+        room,
+        "athletes add Heron --consent-on 2020-01-01 --consent-by herself --consent-share-on 2020-01-01 --store a.db");
+    must_run(room, "share --store a.db" + to);
+    must_run(room, "fetch --store b.db" + from);
+    // Eight days ago on the second laptop, then five times on the first: the prior is made of the newest five.
+    const auto train = [&](const char* file, int days_ago) {
+        const OddMachine then("BREAKSTEP_TEST_CLOCK_S", std::to_string(-86'400 * days_ago));
+        must_run(room,
+                 fmt::format("drill drop-of-a-single-kick --athlete Heron --rig simulated --fast --seed {} --store {}",
+                             days_ago, file));
+    };
+    train("b.db", 8);
+    for (const int days_ago : {7, 6, 5, 4, 3}) train("a.db", days_ago);
+    must_run(room, "share --store b.db" + to);
+    must_run(room, "share --store a.db" + to);
+    must_run(room, "fetch --store a.db" + from);
+    must_run(room, "fetch --store b.db" + from);
+    const auto a = opened(room.file("a.db")), b = opened(room.file("b.db"));
+    const AthleteId heron = a->find_athlete("Heron").value()->id;
+    const std::string known = known_prior(*a, heron).value();
+    CHECK(known == known_prior(*b, heron).value());
+    // It says something, and the oldest session is none of the five.
+    CHECK(known != known_prior(*a, AthleteId{1}).value());
+    CHECK(a->sessions().value().size() == 6);
     CHECK(must_run(room, "progress --json --store a.db").out == must_run(room, "progress --json --store b.db").out);
 }

@@ -113,6 +113,16 @@ TEST_CASE("each login sees its own club's rows in every table, and a federation 
         CHECK_MESSAGE(must_run(room, command + " --store " + server.url("fencoach")).out ==
                           must_run(room, command + " --store b.db").out,
                       command);
+    must_run(room, "report group --format svg --out here --store b.db");
+    const Said pages = must_run(room, "report group --format svg --out there --store " + server.url("fencoach"));
+    CHECK(has(pages.err, "A server does not note"));
+    int compared = 0;
+    for (const auto& page : std::filesystem::directory_iterator(room.folder / "here")) {
+        CHECK(room.text("here/" + page.path().filename().string()) ==
+              room.text("there/" + page.path().filename().string()));
+        compared += room.text("here/" + page.path().filename().string()).size() > 1000 ? 1 : 0;
+    }
+    CHECK(compared > 0);
     CHECK(has(room.run("progress --store " + server.url("union")).err, "belongs to no club"));
     CHECK(has(room.run("share --store b.db --to " + server.url("fencoach")).err, "not a laptop's of a club"));
     CHECK(has(room.run("athletes list --store " + server.url("fencoach")).err, "needs a store on this computer"));

@@ -39,11 +39,13 @@ void count(const RepResult& rep, Tally& tally) {
 
 /// Sessions of the shipped drill by an athlete of its level who reads that share of the leans: as it is, or with every
 /// lean exactly 400 ms ahead.
-Tally played(double reads, int sessions, bool exactly) {
+Tally played(double reads, int sessions, bool exactly, Counter counter = Counter::front_hand) {
     auto drill = load_drill("meeting-the-lift", {});
     REQUIRE(drill.has_value());
     CHECK(drill->telegraph.delay.mean == 400ms);
     CHECK(drill->level == Level::intermediate);
+    CHECK(drill->attacks.front().counter == Counter::front_hand);
+    drill->attacks.front().counter = counter;
     if (exactly) drill->telegraph.delay = {400ms, 400ms, 400ms};
     AthleteProfile athlete = typical_athlete(Level::intermediate);
     athlete.reads_leans = reads;
@@ -72,6 +74,7 @@ void check_both(int sessions) {
     const Tally reader = played(1, sessions, true), waiter = played(0, sessions, true);
     tell("at 400 ms, reads each lean", reader);
     tell("at 400 ms, reads none", waiter);
+    tell("at 400 ms, reads each lean, with the front leg", played(1, sessions, true, Counter::front_leg));
     tell("as the drill is, 300 to 500 ms, reads each lean", played(1, sessions, false));
     tell("as the drill is, the club's usual (six leans in ten)", played(0.6, sessions, false));
     CHECK(reader.rate() >= 0.6);

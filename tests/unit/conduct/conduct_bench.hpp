@@ -25,6 +25,9 @@ class ConductBench {
 
     Duration before_strike;  ///< from a task to the strike that starts it
     Lamps lamps = Lamps::answer;
+    std::vector<GateRole> gates;  ///< of the rig, as of the next connect
+    bool partner_lamp = false;
+    std::vector<TellPartner> told;  ///< to the partner, so far
     Duration lamps_late{};
     std::int64_t ppb = 0;
     std::vector<JournalRecord> journal;
@@ -44,6 +47,10 @@ class ConductBench {
             rig.channels.push_back({ChannelKind::pad, i, i, false, 100us});
             if (with_lamps) rig.channels.push_back({ChannelKind::lamp, i, i, false, 2us});
         }
+        for (std::uint8_t i = 0; i < gates.size(); ++i)
+            rig.channels.push_back({ChannelKind::gate, i, static_cast<std::uint8_t>(gates[i]), false, 20us});
+        if (partner_lamp)
+            rig.channels.push_back({ChannelKind::lamp, 4, static_cast<std::uint8_t>(LampRole::partner), false, 2us});
         record(rig);
         bound(100us);
     }
@@ -54,6 +61,7 @@ class ConductBench {
         record(RigLost{reason});
     }
     void strike(PadRole pad = PadRole::high_right) { record(PadHit{rig_now(), ++sequence_, pad, 500, 0}); }
+    void edge(GateRole gate, bool broken) { record(GateEdge{rig_now(), ++sequence_, gate, broken}); }
     void break_gate(GateRole gate) { record(GateEdge{rig_now(), ++sequence_, gate, true}); }
     /// False if it was refused.
     bool coach(CoachAct act, std::int32_t choice = 0) {
@@ -185,6 +193,7 @@ class ConductBench {
     void carry_out(ConductCommand& command) {
         if (std::holds_alternative<SessionAside>(command)) aside_ = true;
         if (const auto* sound = std::get_if<PlaySound>(&command); sound != nullptr) sounds.push_back(sound->sound);
+        if (const auto* tell = std::get_if<TellPartner>(&command)) told.push_back(*tell);
         if (auto* append = std::get_if<Append>(&command)) {
             running_ = false;
             record(std::move(append->event));

@@ -59,6 +59,8 @@ TEST_CASE("a consent holds to the end of its last day, and a no stands until a y
     const Athlete heron = with({"2025-09-30", "guardian", "2026-09-30"});
     CHECK(consent_state(heron, "2026-09-30") == ConsentState::given);
     CHECK(may_keep(heron, "2026-09-30"));
+    // A yes of a day to come is none yet.
+    CHECK(consent_state(heron, "2025-09-29") == ConsentState::not_asked);
     CHECK(consent_state(heron, "2026-10-01") == ConsentState::expired);
     CHECK_FALSE(may_keep(heron, "2026-10-01"));
     CHECK(may_keep(with({"2025-09-30", "guardian", ""}), "2099-01-01"));

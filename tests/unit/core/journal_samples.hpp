@@ -205,4 +205,16 @@ inline std::vector<JournalEvent> samples_of_the_third_framing() {
     return {began, VideoMark{sample_time(2'600'000'000)}, planned, opened};
 }
 
+/// What it gained with a partner.
+inline std::vector<JournalEvent> samples_of_the_fourth_framing() {
+    auto began = std::get<SessionBegan>(samples_of_the_third_framing().front());
+    began.drill.partner = {AttackSource::partner, 45s};
+    return {began,
+            RepClosed{RepId{7}, sample_time(11'500'000'002), CameKind::impossible, Impossible::hip_too_late},
+            LegExpected{RepId{7}, true},
+            PhaseSeen{RepId{7}, Phase::up_or_pull_back, sample_time(10'120'000'003), 20us, OnsetSource::gate},
+            PartnerCued{RepId{7}, sample_time(9'700'000'004), 250us, OnsetSource::lamp},
+            CoinThrown{11, sample_time(9'700'000'005), true, 450ms, 1200ms}};
+}
+
 }  // namespace breakstep

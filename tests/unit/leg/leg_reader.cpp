@@ -288,29 +288,31 @@ TEST_CASE("any sequence of edges is taken: phases are in order of time, only gro
             for (std::size_t i = 0; i < phases.size(); ++i) {
                 if (i < before.size()) REQUIRE((phases[i].at == before[i].at && phases[i].phase == before[i].phase));
                 if (i == 0) {
-                    REQUIRE(phases[i].phase == LegPhase::lift);
+                    REQUIRE(phases[i].phase == Phase::lift);
                     continue;
                 }
                 REQUIRE(phases[i].at >= phases[i - 1].at);
-                const LegPhase last = phases[i - 1].phase;
+                const Phase last = phases[i - 1].phase;
                 switch (phases[i].phase) {
-                    case LegPhase::lift:
-                        REQUIRE(last != LegPhase::lift);
-                        REQUIRE(last != LegPhase::drop);
+                    case Phase::lift:
+                        REQUIRE(last != Phase::lift);
+                        REQUIRE(last != Phase::drop);
                         break;
-                    case LegPhase::guard:
-                    case LegPhase::up_or_pull_back:
-                        REQUIRE(last == LegPhase::lift);
+                    case Phase::guard:
+                    case Phase::up_or_pull_back:
+                        REQUIRE(last == Phase::lift);
                         break;
-                    case LegPhase::drop:
-                        REQUIRE(last == LegPhase::up_or_pull_back);
+                    case Phase::drop:
+                        REQUIRE(last == Phase::up_or_pull_back);
                         break;
-                    case LegPhase::gap:
-                        REQUIRE(last == LegPhase::drop);
+                    case Phase::gap:
+                        REQUIRE(last == Phase::drop);
                         break;
-                    case LegPhase::hands:
-                        REQUIRE((last == LegPhase::gap || last == LegPhase::guard));
+                    case Phase::hands:
+                        REQUIRE((last == Phase::gap || last == Phase::guard));
                         break;
+                    default:
+                        REQUIRE(false);
                 }
             }
             before.assign(phases.begin(), phases.end());

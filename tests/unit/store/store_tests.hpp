@@ -160,7 +160,16 @@ inline RepResult full_rep(RepId id) {
     rep.later_contacts = {5ns, 600'000'000ns};
     rep.contact_from_onset = 444ns;
     rep.commit_from_onset = 333ns;
-    rep.phases = {{Phase::lift, false, 140ms}, {Phase::up, true, 500ms}, {Phase::hands, false, 1ns}};
+    rep.phases = {{Phase::lift, false, 140ms},
+                  {Phase::up, true, 500ms},
+                  {Phase::up_or_pull_back, true, 2ns},
+                  {Phase::hands, false, 1ns}};
+    rep.came = CameKind::second_lift;
+    rep.impossible = Impossible::down_above_hip;
+    rep.told = true;
+    rep.border_bounds = {20us, 21us, unknown_uncertainty, 22us, 23us};
+    rep.cue_to_toe_off = -345'678ns;
+    rep.cue_uncertainty = 24'001ns;
     return rep;
 }
 

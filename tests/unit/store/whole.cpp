@@ -11,6 +11,7 @@
 #include "store/daily_backup.hpp"
 #include "store/damaged/rescue.hpp"
 #include "store/restore.hpp"
+#include "store/tonight.hpp"
 #include "store_tests.hpp"
 
 using namespace breakstep;
@@ -284,6 +285,67 @@ TEST_CASE("a first start that an earlier version was cut off at does not refuse 
     CHECK((*store)->check().has_value());
 }
 
+TEST_CASE("a change of a backup that was cut off in the middle is undone at the next look") {
+    for (const bool writing : {false, true}) {
+        CAPTURE(writing);
+        const TemporaryFolder folder;
+        make_store(folder / "a.store");
+        REQUIRE(open_store(folder / "a.store", looking())->copy_to(folder / "copy.store").has_value());
+        const auto athletes = open_store(folder / "a.store", looking())->athletes().value().size();
+        const pid_t child = ::fork();
+        if (child == 0) {
+            sqlite3* database = nullptr;
+            sqlite3_open((folder / "copy.store").c_str(), &database);
+            sqlite3_exec(database, "PRAGMA cache_size = 1; BEGIN; CREATE TABLE filler (text)", nullptr, nullptr,
+                         nullptr);
+            for (int i = 0; i < 200; ++i)
+                sqlite3_exec(database, "INSERT INTO filler VALUES (hex(randomblob(2000)))", nullptr, nullptr, nullptr);
+            ::_exit(0);
+        }
+        ::waitpid(child, nullptr, 0);
+        REQUIRE(fs::file_size(folder / "copy.store-journal") > 0);
+        const auto store = writing ? Store::open(folder / "copy.store") : Store::open(folder / "copy.store", looking());
+        const std::string why = store ? "" : store.error().text();
+        REQUIRE_MESSAGE(store.has_value(), why);
+        CHECK((*store)->check().has_value());
+        CHECK((*store)->athletes().value().size() == athletes);
+    }
+}
+
+TEST_CASE("a file that bears the name of a store's journal and is none is named, and stays") {
+    const TemporaryFolder folder;
+    make_store(folder / "a.store");
+    put(folder / "a.store-journal", "a letter\n");
+    for (const bool writing : {false, true}) {
+        const auto store = writing ? Store::open(folder / "a.store") : Store::open(folder / "a.store", looking());
+        REQUIRE_FALSE(store.has_value());
+        CHECK(store.error().kind == ErrorKind::bad_input);
+        CHECK(store.error().what.find("a.store-journal") != std::string::npos);
+    }
+    CHECK(content_of(folder / "a.store-journal") == "a letter\n");
+}
+
+TEST_CASE("no backup takes a name that a store keeps something under, nor an evening's") {
+    const TemporaryFolder folder;
+    make_store(folder / "a.store");
+    const auto store = open_store(folder / "a.store", looking());
+    for (const char* name : {"a.store-journal", "a.store-wal", "a.store-shm", "a.store.lock", "b.tonight.db"}) {
+        CAPTURE(name);
+        const bool there = fs::exists(folder / name);
+        const auto made = store->backup(folder / name);
+        REQUIRE_FALSE(made.has_value());
+        CHECK(made.error().kind == ErrorKind::bad_input);
+        CHECK(fs::exists(folder / name) == there);
+    }
+}
+
+TEST_CASE("a database of another program under the name of an evening's file is left alone") {
+    const TemporaryFolder folder;
+    run_sql(folder / "a.tonight.db", "CREATE TABLE birds (name TEXT)");
+    CHECK(remove_tonight(folder / "a.tonight.db").error().kind == ErrorKind::bad_input);
+    CHECK(fs::exists(folder / "a.tonight.db"));
+}
+
 TEST_CASE("a backup is noted while another program writes the store") {
     const TemporaryFolder folder;
     make_store(folder / "a.store");
@@ -318,7 +380,8 @@ TEST_CASE("call-signs that are one by Unicode's form, letter case or marks that 
         CHECK(store->find_athlete(twin).value().has_value());
     }
     for (const char* hidden : {"He\xE2\x80\x8Bron", "\xE2\x80\xAEnoreH", "Heron\xC2\xAD", "\xEF\xBB\xBFHeron",
-                               "Her\xE2\x80\x8Don", "\xE3\x85\xA4", "\xE2\x81\xA6Heron"}) {
+                               "Her\xE2\x80\x8Don", "\xE3\x85\xA4", "\xE2\x81\xA6Heron", "Heron\xEF\xB8\x8F",
+                               "He\xCD\x8Fron", "\xC2\xA0", "\xE3\x80\x80Heron", "\xCC\x81", "Heron\xEE\x80\x80"}) {
         CAPTURE(hidden);
         CHECK(store->add_athlete(named(9, hidden)).error().kind == ErrorKind::bad_input);
     }

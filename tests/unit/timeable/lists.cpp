@@ -125,7 +125,7 @@ TEST_CASE("a person reads the sign, the reason and the interval first") {
     CHECK(holds(result.out, "Can be timed: yes - same beat: 0.82 s, give or take 3 %, five step-ins"));
     CHECK(holds(result.out, "Timeable between 40 and 97 (85): 8 of 9 caught, luck 2"));
     const Run few = read("choice\n0\n1\n1\n0\n");
-    CHECK(holds(few.out, "Can be guessed: no sign"));
+    CHECK(holds(few.out, "Can be read: no sign"));
     CHECK(holds(few.out, "Under 30 choices a weak habit is not yet measurable."));
 }
 
@@ -268,7 +268,7 @@ TEST_CASE("one symbol only is a right answer, not an error") {
     for (int i = 0; i < 20; ++i) list += "1\n";
     const Run result = read(list);
     CHECK(result.exit_code == 0);
-    CHECK(holds(result.out, "Can be guessed: yes - one favourite: 1, 8 of 8"));
+    CHECK(holds(result.out, "Can be read: yes - one favourite: 1, 8 of 8"));
 }
 
 TEST_CASE("a million rows and a row of a million are read") {
