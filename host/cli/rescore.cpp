@@ -37,12 +37,14 @@ Expected<SessionResults> rescored(const Store& store, const SessionSummary& sess
     told.drill = session.drill;
     told.seed = session.seed;
     told.how = session.how;
-    if (const auto athletes = store.athletes())
-        for (const Athlete& athlete : *athletes)
+    if (const auto athletes = store.athletes()) {
+        for (const Athlete& athlete : *athletes) {
             if (athlete.id == session.athlete)
                 told.athlete = athlete.call_sign;
             else if (std::find(partners.begin(), partners.end(), athlete.id) != partners.end())
                 told.partner = athlete.call_sign;
+        }
+    }
     if (score.exchange() != nullptr) told.exchange = *score.exchange();
     told.reps = score.reps();
     told.totals = score.totals();

@@ -106,6 +106,21 @@ inline Said must_run(const Room& room, const std::string& command) {
     return said;
 }
 
+/// As Room::run, with the hang limit of what takes long.
+inline Said run_long(const Room& room, const std::string& arguments) {
+    const std::string command = fmt::format(
+        "cd {0} && HOME={0} XDG_CONFIG_HOME= XDG_DATA_HOME= BREAKSTEP_CONFIG= timeout 3600 {1} {2} >out.txt 2>err.txt "
+        "</dev/null",
+        room.folder.string(), BREAKSTEP_PROGRAM, arguments);
+    const int status = std::system(command.c_str());
+    return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, room.text("out.txt"), room.text("err.txt")};
+}
+inline Said must_run_long(const Room& room, const std::string& command) {
+    Said said = run_long(room, command);
+    REQUIRE_MESSAGE(said.code == 0, command << ": " << said.err);
+    return said;
+}
+
 inline nlohmann::json run_json(const Room& room, const std::string& command) {
     return nlohmann::json::parse(must_run(room, command + " --json").out);
 }

@@ -29,6 +29,8 @@ int gate_of(GateRole role) {
             return 3;
         case GateRole::back_mark:
             return 4;
+        case GateRole::hands:
+            break;  // the board has no such gate
     }
     return -1;
 }

@@ -28,8 +28,8 @@ TEST_CASE("no advice tells to wait for the hip line, and each has a line and a r
         CHECK(child.line == words.line);
         CHECK(child.reason == "Best run: 4 good ones in a row.");
     }
-    CHECK(words_of({}, false).line.empty());
-    CHECK(words_of({}, true).reason.empty());
+    CHECK(words_of(SetAdvice{}, false).line.empty());
+    CHECK(words_of(SetAdvice{}, true).reason.empty());
 }
 
 TEST_CASE("the reason for a clash says what was measured, in seconds before the hip line") {
