@@ -74,7 +74,7 @@ TEST_CASE("what goes wrong with a server is said, and nothing is lost") {
             CHECK(told.code == 1);
             CHECK(has(told.err, said));
             CHECK(has(told.err, "Nothing was sent"));
-            CHECK(has(room.run("fetch --patience 1 --store new.db --from " + server.url("saltmarsh")).err, said));
+            CHECK(has(room.run("fetch --patience 30 --store new.db --from " + server.url("saltmarsh")).err, said));
         }
         CHECK(contents(server).empty());
         must_run(room, share + server.url("saltmarsh"));

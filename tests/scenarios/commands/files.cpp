@@ -261,8 +261,10 @@ void check_told(const nlohmann::json& then, const nlohmann::json& now) {
 bool begins_each_line(const std::string& then, const std::string& now) {
     std::istringstream old(then), fresh(now);
     std::string was, is;
-    while (std::getline(old, was))
+    while (std::getline(old, was)) {
+        if (was.ends_with('\r')) was.pop_back();
         if (!std::getline(fresh, is) || !(is + "\n").starts_with(was)) return false;
+    }
     return !std::getline(fresh, is);
 }
 

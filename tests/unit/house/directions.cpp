@@ -84,7 +84,7 @@ const std::map<std::string, std::set<std::string>> core_directions{
     {"conduct", {"trade", "journal", "reading", "leg", "leading", "score"}},
     {"progress", {"trade", "reading", "ladder", "leading"}},
     {"evening", {"trade", "journal"}},
-    {"advice", {"trade", "journal", "reading", "score", "progress", "ladder", "leading"}},
+    {"advice", {"trade", "journal", "leg", "reading", "score", "progress", "ladder", "leading"}},
 };
 
 TEST_CASE("core's folders include each other one way only") {
