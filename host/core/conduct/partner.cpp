@@ -39,6 +39,8 @@ void Conduct::State::plan_for_partner() {
 std::optional<TargetTime> Conduct::State::partner_cue_due() const {
     const bool by_plan = drill.start == StartKind::random || drill.start == StartKind::pattern;
     if (!with_partner() || !by_plan || upcoming.empty() || !open_reps.empty() || !wait_began) return std::nullopt;
+    // A leg that is off the floor already is read first, and a gate that is blocked waited for: their edges say when.
+    if (!leg.reader().on_floor() || !leg.reader().phases().empty()) return std::nullopt;
     return *wait_began + upcoming.front().planned.wait;
 }
 
@@ -46,8 +48,6 @@ void Conduct::State::open_partner_due(const Now& now) {
     throw_coin(now);
     const auto due = partner_cue_due();
     if (!due || !due->same_boot(*now.rig) || *now.rig < *due - open_ahead) return;
-    // A leg that is off the floor already is read first, and a gate that is blocked waited for.
-    if (!leg.reader().on_floor() || !leg.reader().phases().empty()) return;
     Upcoming next = std::move(upcoming.front());
     upcoming.pop_front();
     next.onset = std::max(*due, *now.rig + cue_ahead);

@@ -17,7 +17,7 @@ Duration s(double seconds) { return Duration(std::llround(seconds * 1e9)); }
 
 struct Kicker {
     int at_retreat = 0;  ///< springs after so many retreats since its last kick; 0: at its own pace
-    double share = 0.9, lag = 0.45, variation = 0.15;
+    double share = 1, lag = 0.45, variation = 0.15;
     double shift = 1.2, mean = 2.5;  ///< own pace
     double beat = 0, beat_variation = 0.1;
 };
