@@ -129,8 +129,13 @@ BEGIN
     FOREACH of_what IN ARRAY ARRAY['events', 'reps'] LOOP
         name := format('%s_%s', of_what, wanted);
         CONTINUE WHEN to_regclass(format('breakstep.%I', name)) IS NOT NULL;
-        EXECUTE format('CREATE TABLE breakstep.%I PARTITION OF breakstep.%I FOR VALUES IN (%s) PARTITION BY HASH (club)',
-                       name, of_what, wanted);
+        -- Who waited for the lock may still hold the catalogue of before.
+        BEGIN
+            EXECUTE format('CREATE TABLE breakstep.%I PARTITION OF breakstep.%I FOR VALUES IN (%s) PARTITION BY HASH (club)',
+                           name, of_what, wanted);
+        EXCEPTION WHEN duplicate_table THEN
+            CONTINUE;
+        END;
         EXECUTE format('ALTER TABLE breakstep.%I ENABLE ROW LEVEL SECURITY', name);
         FOR part IN 0..7 LOOP
             EXECUTE format('CREATE TABLE breakstep.%I PARTITION OF breakstep.%I FOR VALUES WITH (MODULUS 8, REMAINDER %s)',

@@ -9,6 +9,8 @@ using namespace breakstep::testing;
 
 namespace {
 
+void without_leaning(Drill& drill) { drill.telegraph.shown = 0; }
+
 void lift_in_equal_waits(Drill& drill) {
     for (AttackChoice& attack : drill.attacks) {
         attack.moment = Moment::lift;
@@ -33,7 +35,7 @@ std::vector<AdviceCase> cases() {
         {Kind::before_the_hands, "legs-into-hands", "aims at the gap's end", [](AthleteProfile& a) { a.aim = 1.1; },
          "clashes", false, share_of(Verdict::clash)},
         {Kind::take_the_drop, "meeting-the-lift", "none: nobody meets a lift that comes without warning",
-         [](AthleteProfile&) {}, "clashes", false, share_of(Verdict::clash)},
+         [](AthleteProfile&) {}, "clashes", false, share_of(Verdict::clash), without_leaning},
         {Kind::as_it_lifts, "taking-turns", "asked for the lift, hardly uses that the waits are equal",
          [](AthleteProfile& a) { a.times_lifts = 0.1; }, "on time", true, on_time, lift_in_equal_waits},
         {Kind::start_once_up, "feints", "goes at the first lamp, six in ten",

@@ -5,6 +5,7 @@
 #include <filesystem>
 #include <fstream>
 #include <nlohmann/json.hpp>
+#include <sstream>
 #include <string>
 
 #include "places.hpp"
@@ -256,6 +257,15 @@ void check_told(const nlohmann::json& then, const nlohmann::json& now) {
 
 }  // namespace
 
+// Columns that came later stand behind those of then.
+bool begins_each_line(const std::string& then, const std::string& now) {
+    std::istringstream old(then), fresh(now);
+    std::string was, is;
+    while (std::getline(old, was))
+        if (!std::getline(fresh, is) || !(is + "\n").starts_with(was)) return false;
+    return !std::getline(fresh, is);
+}
+
 TEST_CASE("stores of the first three versions read, rescore and export as they did") {
     for (const int version : {1, 2, 3}) {
         CAPTURE(version);
@@ -270,7 +280,7 @@ TEST_CASE("stores of the first three versions read, rescore and export as they d
         }
         if (version < 3) continue;
         for (const char* table : {"reps", "sessions", "measures"})
-            CHECK(room.run(std::string("export - --table ") + table + " --store a.db").out ==
-                  bytes(data + "version_3_" + table + ".csv"));
+            CHECK(begins_each_line(bytes(data + "version_3_" + table + ".csv"),
+                                   room.run(std::string("export - --table ") + table + " --store a.db").out));
     }
 }

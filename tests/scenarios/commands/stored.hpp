@@ -32,7 +32,7 @@ inline std::string store_files(const Room& room, const std::string& store) {
 }
 
 inline nlohmann::json athletes_in(const Room& room, const std::string& store) {
-    const Said said = room.run("athletes list --json --store " + store);
+    const Said said = room.run("athletes list --with-names --json --store " + store);
     REQUIRE_MESSAGE(said.code == 0, said.err);
     return nlohmann::json::parse(said.out).at("athletes");
 }

@@ -283,7 +283,7 @@ TEST_CASE("a full disk is said, and what was recorded before is kept") {
     const Room room;
     // A limit on file size stands for the full disk: the same write fails the same way.
     const std::string command = "cd " + room.folder.string() + " && HOME=" + room.folder.string() +
-                                " bash -c 'ulimit -f 96; trap \"\" XFSZ; exec " BREAKSTEP_PROGRAM
+                                " bash -c 'ulimit -f 192; trap \"\" XFSZ; exec " BREAKSTEP_PROGRAM
                                 " demo --headless --fast --seed 2 --store a.db' >out.txt 2>err.txt";
     const int status = std::system(command.c_str());
     REQUIRE(WIFEXITED(status));

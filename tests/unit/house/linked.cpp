@@ -23,9 +23,6 @@ const fs::path build = fs::path(BREAKSTEP_PROGRAM).parent_path();
 
 /// Not linked yet, and why it stays: each must still be unlinked, or its line goes.
 const std::map<std::string, std::string> kept_for_later{
-    {"core/leg/leg_reader.cpp", "partner drills: a real leg says when phases begin"},
-    {"core/leg/leg_words.cpp", "partner drills: what the leg did, in words"},
-    {"core/leading/coin_drill.cpp", "the ninth rung: the drill that excludes a third cause"},
     {"core/leading/move_follow.cpp", "the ninth rung: who follows whom in advance and retreat"},
     {"core/reading/lure.cpp", "the ninth rung: being predictable on purpose, scored in two halves"},
     {"core/progress/agreement.cpp", "the fifth rung: what the athlete called beside what was seen"},

@@ -114,7 +114,7 @@ TEST_CASE("a gate that stays blocked in a drill is noticed, stands on the stage,
     REQUIRE(told.size() == 1);
     CHECK(told[0].what == "the gate line has been blocked for 3 s");
     CHECK(run.driver.core().health_notices() == told);
-    // At the end the rest is shown, and the notice with it.
-    CHECK(run.cues.last_view().screen == StageScreen::rest);
+    // At the end the summary is shown, and the notice with it.
+    CHECK(run.cues.last_view().screen == StageScreen::summary);
     CHECK(run.cues.last_view().notice == told[0].what + ": " + told[0].to_do);
 }
