@@ -50,17 +50,18 @@ struct Held {
     EveningFigures figures;
     int kills = 0, out_of_turn = 0;
     bool ended = false;
+    HostTime began{};
     std::string last_words;
 };
 
-Expected<EveningFigures> audit(const std::filesystem::path& file, Hall& hall) {
+Expected<EveningFigures> audit(const std::filesystem::path& file, Hall& hall, HostTime began) {
     StoreOptions reading;
     reading.mode = StoreMode::read_only;
     const auto store = Store::open(file, reading);
     if (!store) return tl::make_unexpected(store.error());
     const auto night = (*store)->last_evening();
     if (!night) return tl::make_unexpected(night.error());
-    if (!*night) return failure(ErrorKind::not_found, "no evening was begun", "look at what the program said");
+    if (!*night) return failure(ErrorKind::not_found, "no evening was begun", "look at what the program says");
     const auto athletes = (*store)->athletes();
     if (!athletes) return tl::make_unexpected(athletes.error());
     const auto id_of = [&](const std::string& call_sign) {
@@ -68,8 +69,8 @@ Expected<EveningFigures> audit(const std::filesystem::path& file, Hall& hall) {
             if (each.call_sign == call_sign) return each.id;
         return AthleteId{};
     };
-    // What was struck before anybody listened, or after everybody went home, belongs to no evening: the first and the
-    // last event that the store has bound it.
+    // What was struck before the evening began (the rig's check hears it, and keeps nothing), or after everybody went
+    // home, belongs to no evening.
     std::set<std::pair<BootId, std::uint16_t>> known;
     const auto remember = [&known](const JournalEvent& event) {
         if (const auto* hit = std::get_if<PadHit>(&event)) known.insert({hit->at.boot(), hit->sequence});
@@ -92,9 +93,11 @@ Expected<EveningFigures> audit(const std::filesystem::path& file, Hall& hall) {
     const auto blows = hall.blows();
     for (std::size_t i = 0; i < blows.size(); ++i)
         if (known.contains({blows[i].truth.boot, blows[i].truth.event.sequence})) last = i + 1;
-    for (std::size_t i = 0; i < last; ++i)
+    for (std::size_t i = 0; i < last; ++i) {
+        if (blows[i].truth.at < began) continue;
         seen.strikes.push_back({blows[i].truth.at, blows[i].truth.boot, blows[i].truth.event.sequence,
                                 id_of(blows[i].by), static_cast<PadRole>(blows[i].truth.event.as.pad_hit.pad)});
+    }
     for (const auto& [at, who] : hall.stood()) seen.stood.emplace_back(at, id_of(who));
     return audit_evening(**store, (*night)->id, seen);
 }
@@ -119,16 +122,19 @@ Expected<Held> evening_of(const std::string& program, int kills, std::uint64_t s
     while (!over && host_now() < gives_up) {
         Program process(program, arguments, room);
         if (!asked_all) process.type("all\n\n\n");
-        hall.program_is_back(host_now());
+        if (asked_all) hall.program_is_back(host_now());
         // An evening of a minute: the kills fall all over it, the start too.
-        const Duration lives(static_cast<std::int64_t>(random.uniform(0.05e9, 22e9)));
+        const Duration lives(static_cast<std::int64_t>(random.uniform(0.05e9, 30e9)));
         const std::optional<HostTime> killed_at = held.kills < kills ? std::optional(host_now() + lives) : std::nullopt;
         while (!process.ended() && host_now() < gives_up) {
             const HostTime now = host_now();
             for (const std::string& line : process.lines()) {
                 hall.heard(line, now);
                 held.last_words = line;
-                asked_all = asked_all || line.starts_with("Keys:");
+                if (!asked_all && line.starts_with("rounds (")) {
+                    asked_all = true;
+                    held.began = now;
+                }
                 if (line.find("Good night.") != std::string::npos) over = true;
             }
             if (const std::string typed = hall.due(now); !typed.empty()) process.type(typed);
@@ -150,7 +156,7 @@ Expected<Held> evening_of(const std::string& program, int kills, std::uint64_t s
     std::this_thread::sleep_for(std::chrono::milliseconds(200));
     held.ended = over;
     held.out_of_turn = hall.out_of_turn();
-    auto figures = audit(room / "e.db", hall);
+    auto figures = audit(room / "e.db", hall, held.began);
     if (!figures) return tl::make_unexpected(figures.error());
     held.figures = *figures;
     if (std::getenv("BREAKSTEP_KEEP") == nullptr) std::filesystem::remove_all(room);
@@ -167,7 +173,7 @@ int main(int count, char** arguments) {
     const int wanted = count > 2 ? std::atoi(arguments[2]) : 50;
     std::uint64_t seed = count > 3 ? std::strtoull(arguments[3], nullptr, 10) : 1;
     int kills = 0, passed = 0, failed = 0;
-    constexpr int kills_an_evening = 5;
+    constexpr int kills_an_evening = 3;
     while (kills < wanted) {
         const auto held = evening_of(arguments[1], std::min(kills_an_evening, wanted - kills), seed);
         if (!held) {
