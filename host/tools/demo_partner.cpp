@@ -42,9 +42,9 @@ struct Played {
     std::uint64_t rescored_otherwise = 0;
 };
 
-Json truth_json(const LegTruth* truth) {
+Json truth_json(const std::optional<LegTruth>& truth) {
     Json phases = Json::array();
-    if (truth == nullptr) return phases;
+    if (!truth) return phases;
     for (const LegTruth::Border& border : truth->borders) {
         Json phase;
         phase["phase"] = word(border.phase);
@@ -144,7 +144,7 @@ Expected<void> DemoPartner::play(const Pair& pair, std::int32_t index, Played& p
         rep["athlete"] = pair.athlete;
         rep["partner"] = pair.partner;
         rep.update(reps[i]);
-        rep["truth_kind"] = audited[i].truth != nullptr ? Json(word(audited[i].truth->came)) : Json(nullptr);
+        rep["truth_kind"] = audited[i].truth ? Json(word(audited[i].truth->came)) : Json(nullptr);
         rep["truth_phases"] = truth_json(audited[i].truth);
         rep["truth_contact_ms"] =
             audited[i].contact ? Json(static_cast<double>(audited[i].contact->count()) / 1e6) : Json(nullptr);

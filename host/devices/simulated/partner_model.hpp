@@ -51,6 +51,7 @@ struct LegTruth {
     CameKind came{};
     std::vector<Border> borders;  ///< guard only where a gate sees it: after a feint
     std::uint32_t second_lifts = 0;
+    Duration hip_longest{};  ///< above the hip without a pause
 };
 
 class PartnerModel {
