@@ -110,8 +110,7 @@ Expected<void> DemoPartner::play(const Pair& pair, std::int32_t index, Played& p
     const std::uint64_t seed = seed_ + static_cast<std::uint64_t>(index);
     PlannedSession planned = plan_session(*drill, settings_, *athlete, seed, ids_);
     if (store_ != nullptr)
-        while (store_->find_session(id_text(planned.began.session)))
-            planned.began.session = SessionId{ids_.next()};
+        while (store_->find_session(id_text(planned.began.session))) planned.began.session = SessionId{ids_.next()};
     planned.began.participants = {{ParticipantRole::athlete, athlete->id, athlete->lead},
                                   {ParticipantRole::partner, partner->id, partner->lead}};
     driver_.pass(5s);

@@ -56,7 +56,8 @@ std::vector<AuditedRep> PartnerAudit::session(const std::vector<JournalRecord>& 
     std::map<std::int64_t, std::uint16_t> hits;
     std::map<RepId, TargetTime> toe_offs;
     for (const JournalRecord& record : records) {
-        if (const auto* edge = std::get_if<GateEdge>(&record.event); edge && edge->gate == GateRole::low && edge->broken)
+        if (const auto* edge = std::get_if<GateEdge>(&record.event);
+            edge && edge->gate == GateRole::low && edge->broken)
             low_breaks[edge->at.since_boot().count()] = edge->sequence;
         if (const auto* hit = std::get_if<PadHit>(&record.event)) hits[hit->at.since_boot().count()] = hit->sequence;
         if (const auto* seen = std::get_if<PhaseSeen>(&record.event)) toe_offs.try_emplace(seen->rep, seen->at);

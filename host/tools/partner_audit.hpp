@@ -13,7 +13,8 @@
 
 namespace breakstep {
 
-/// A rep with what the leg truly did in it, twice if it went twice; without one nothing kicked, or nothing that a leg does.
+/// A rep with what the leg truly did in it, twice if it went twice; without one nothing kicked, or nothing that a leg
+/// does.
 struct AuditedRep {
     RepResult rep;
     std::optional<LegTruth> truth{};

@@ -160,13 +160,13 @@ void PartnerModel::happen(HostTime now, const Go& go) {
     agenda_.add(at, Show{0});
 
     truth.hip_longest = hip_longest;
-    truth.came = !kicks                                                       ? CameKind::feint
-                 : lingers                                                    ? CameKind::impossible
-                 : hands > 0                                                  ? CameKind::leg_to_hands
-                 : downs > 1                                                  ? CameKind::reset
-                 : second_lifts > 0                                           ? CameKind::second_lift
+    truth.came = !kicks                                                      ? CameKind::feint
+                 : lingers                                                   ? CameKind::impossible
+                 : hands > 0                                                 ? CameKind::leg_to_hands
+                 : downs > 1                                                 ? CameKind::reset
+                 : second_lifts > 0                                          ? CameKind::second_lift
                  : go.kind == AttackKind::carry && hip_longest >= carry_from ? CameKind::carry
-                                                                              : CameKind::single;
+                                                                             : CameKind::single;
     truths_.push_back(std::move(truth));
     busy_until_ = at + between_attacks;
     ++plan_;
