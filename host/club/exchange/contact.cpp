@@ -22,7 +22,8 @@ std::int64_t here_unix_ms() {
 }
 
 Error clocks_apart(const std::string& shown, std::int64_t apart_ms) {
-    const std::int64_t days = std::abs(apart_ms) / 86'400'000;
+    // To the nearest: a year is 365 days, whatever the second.
+    const std::int64_t days = (std::abs(apart_ms) + 43'200'000) / 86'400'000;
     return {
         ErrorKind::system,
         "the clock of this computer is " + std::to_string(days) + (days == 1 ? " day" : " days") +
