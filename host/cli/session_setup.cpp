@@ -9,7 +9,7 @@
 #include "cli/athletes/shared.hpp"
 #include "cli/consent/tonight_store.hpp"
 #include "club/athletes/naming.hpp"
-#include "club/exchange/server_kept.hpp"
+#include "club/sharing/server_kept.hpp"
 #include "core/error.hpp"
 #include "core/trade/junior.hpp"
 #include "files/place.hpp"
@@ -119,7 +119,7 @@ Expected<std::unique_ptr<Store>> open_store(const CommonOptions& options, const 
     wanted.on_committed = std::move(on_committed);
     if (mode == StoreMode::inline_writes) wanted.inline_commit_records = 64;
     const std::filesystem::path path = store_path(options, settings);
-    if (exchange::is_server_url(path.string()))
+    if (sharing::is_server_url(path.string()))
         return failure(ErrorKind::bad_input, "this needs a store on this computer, and was given a server",
                        "`breakstep fetch --from URL` brings what is there; progress, report and export read it there");
     clear_last_evening(path);
@@ -145,13 +145,13 @@ Expected<std::unique_ptr<Store>> open_whole_store(const CommonOptions& options, 
 
 Expected<std::unique_ptr<Kept>> open_kept(const CommonOptions& options, const Settings& settings) {
     const std::string place = store_path(options, settings).string();
-    if (!exchange::is_server_url(place))
+    if (!sharing::is_server_url(place))
         return open_whole_store(options, settings).map([](auto&& store) {
             return std::unique_ptr<Kept>(std::move(store));
         });
-    const auto url = exchange::server_url(options.store.value_or(settings.store));
+    const auto url = sharing::server_url(options.store.value_or(settings.store));
     if (!url) return tl::make_unexpected(url.error());
-    return exchange::ServerKept::open(*url).map([](auto&& kept) { return std::unique_ptr<Kept>(std::move(kept)); });
+    return sharing::ServerKept::open(*url).map([](auto&& kept) { return std::unique_ptr<Kept>(std::move(kept)); });
 }
 
 void note_made_in(const Kept& kept, const std::filesystem::path& folder) {

@@ -1,7 +1,7 @@
 // What a club keeps, as a term, a page or an export reads it: a store on this computer, or a server that several share.
 //
 // One thread at a time. Each function sees what was there when it began, and fails as its place does: a store's file
-// (store.hpp), a server's connection (club/exchange/server_kept.hpp).
+// (store.hpp), a server's connection (club/sharing/server_kept.hpp).
 #pragma once
 
 #include <cstdint>

@@ -42,9 +42,9 @@ struct Played {
     std::uint64_t rescored_otherwise = 0;
 };
 
-Json truth_json(const LegTruth* truth) {
+Json truth_json(const std::optional<LegTruth>& truth) {
     Json phases = Json::array();
-    if (truth == nullptr) return phases;
+    if (!truth) return phases;
     for (const LegTruth::Border& border : truth->borders) {
         Json phase;
         phase["phase"] = word(border.phase);
@@ -110,8 +110,7 @@ Expected<void> DemoPartner::play(const Pair& pair, std::int32_t index, Played& p
     const std::uint64_t seed = seed_ + static_cast<std::uint64_t>(index);
     PlannedSession planned = plan_session(*drill, settings_, *athlete, seed, ids_);
     if (store_ != nullptr)
-        while (store_->find_session(id_text(planned.began.session)))
-            planned.began.session = SessionId{ids_.next()};
+        while (store_->find_session(id_text(planned.began.session))) planned.began.session = SessionId{ids_.next()};
     planned.began.participants = {{ParticipantRole::athlete, athlete->id, athlete->lead},
                                   {ParticipantRole::partner, partner->id, partner->lead}};
     driver_.pass(5s);
@@ -144,7 +143,7 @@ Expected<void> DemoPartner::play(const Pair& pair, std::int32_t index, Played& p
         rep["athlete"] = pair.athlete;
         rep["partner"] = pair.partner;
         rep.update(reps[i]);
-        rep["truth_kind"] = audited[i].truth != nullptr ? Json(word(audited[i].truth->came)) : Json(nullptr);
+        rep["truth_kind"] = audited[i].truth ? Json(word(audited[i].truth->came)) : Json(nullptr);
         rep["truth_phases"] = truth_json(audited[i].truth);
         rep["truth_contact_ms"] =
             audited[i].contact ? Json(static_cast<double>(audited[i].contact->count()) / 1e6) : Json(nullptr);

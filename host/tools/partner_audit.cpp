@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <map>
 
+#include "core/trade/rules.hpp"
+
 namespace breakstep {
 namespace {
 
@@ -28,20 +30,41 @@ std::optional<HostTime> PartnerAudit::true_time(TargetTime at, std::uint16_t seq
     return std::nullopt;
 }
 
+// A second leg in the same rep goes on with the first; and what is a carry is a matter of what was asked.
+LegTruth PartnerAudit::whole_truth(const LegTruth& first, const RepResult& rep) const {
+    Duration length{};
+    for (const AttackPhase& phase : rep.phases) length += phase.length;
+    LegTruth whole = first;
+    for (const LegTruth& next : partner_.truths()) {
+        if (next.toe_off <= first.toe_off || next.toe_off - first.toe_off >= length) continue;
+        whole.borders.insert(whole.borders.end(), next.borders.begin(), next.borders.end());
+        whole.second_lifts += next.second_lifts;
+        whole.hip_longest = std::max(whole.hip_longest, next.hip_longest);
+        const bool hands = whole.came == CameKind::leg_to_hands || next.came == CameKind::leg_to_hands;
+        const bool feints = whole.came == CameKind::feint && next.came == CameKind::feint;
+        whole.came = hands ? CameKind::leg_to_hands : feints ? CameKind::feint : CameKind::reset;
+    }
+    const bool plain = whole.came == CameKind::single || whole.came == CameKind::carry;
+    const bool asked = rep.told && rep.asked.kind == AttackKind::carry;
+    if (plain) whole.came = asked && whole.hip_longest >= carry_from ? CameKind::carry : CameKind::single;
+    return whole;
+}
+
 std::vector<AuditedRep> PartnerAudit::session(const std::vector<JournalRecord>& records,
                                               const std::vector<RepResult>& reps) {
     std::map<std::int64_t, std::uint16_t> low_breaks;  // by stamp
     std::map<std::int64_t, std::uint16_t> hits;
     std::map<RepId, TargetTime> toe_offs;
     for (const JournalRecord& record : records) {
-        if (const auto* edge = std::get_if<GateEdge>(&record.event); edge && edge->gate == GateRole::low && edge->broken)
+        if (const auto* edge = std::get_if<GateEdge>(&record.event);
+            edge && edge->gate == GateRole::low && edge->broken)
             low_breaks[edge->at.since_boot().count()] = edge->sequence;
         if (const auto* hit = std::get_if<PadHit>(&record.event)) hits[hit->at.since_boot().count()] = hit->sequence;
         if (const auto* seen = std::get_if<PhaseSeen>(&record.event)) toe_offs.try_emplace(seen->rep, seen->at);
     }
     std::vector<AuditedRep> audited;
     for (const RepResult& rep : reps) {
-        AuditedRep one{rep, nullptr, std::nullopt};
+        AuditedRep one{rep, std::nullopt, std::nullopt};
         const auto toe_off = toe_offs.find(rep.rep);
         if (toe_off != toe_offs.end()) {
             const auto edge = low_breaks.find(toe_off->second.since_boot().count());
@@ -49,8 +72,9 @@ std::vector<AuditedRep> PartnerAudit::session(const std::vector<JournalRecord>& 
             for (const HostTime bounce : partner_.bounces())
                 if (when && *when - bounce < one_event && bounce - *when < one_event) ++bounces_as_lift_;
             for (const LegTruth& truth : partner_.truths())
-                if (when && *when - truth.toe_off < one_event && truth.toe_off - *when < one_event) one.truth = &truth;
-            if (one.truth != nullptr && rep.contact_from_onset) {
+                if (when && *when - truth.toe_off < one_event && truth.toe_off - *when < one_event)
+                    one.truth = whole_truth(truth, rep);
+            if (one.truth && rep.contact_from_onset) {
                 // Durations of a result are scaled to host seconds: the nearest hit is its own.
                 const std::int64_t about = (toe_off->second.since_boot() + *rep.contact_from_onset).count();
                 auto hit = hits.lower_bound(about - one_event.count());
@@ -75,11 +99,10 @@ void PartnerAudit::add_to(PartnerFigures& figures, const std::vector<AuditedRep>
             ++figures.asked;
             figures.obeyed += *did ? 1 : 0;
         }
-        if (audited.truth == nullptr) continue;
+        if (!audited.truth) continue;
         ++figures.kicked;
         const LegTruth& truth = *audited.truth;
         ++figures.kinds;
-        // What comes in one rep may be more than one leg: two feints and a kick.
         figures.kinds_right += rep.came == truth.came ? 1 : 0;
         if (rep.verdict == Verdict::void_rep) continue;
         const auto borders = borders_of(rep);

@@ -13,10 +13,11 @@
 
 namespace breakstep {
 
-/// A rep with the leg that made it; without one nothing kicked, or nothing that a leg does.
+/// A rep with what the leg truly did in it, twice if it went twice; without one nothing kicked, or nothing that a leg
+/// does.
 struct AuditedRep {
     RepResult rep;
-    const LegTruth* truth = nullptr;
+    std::optional<LegTruth> truth{};
     std::optional<Duration> contact;  ///< true, from the true toe-off
 };
 
@@ -42,6 +43,7 @@ class PartnerAudit {
     void add_to(PartnerFigures& figures, const std::vector<AuditedRep>& reps) const;
 
   private:
+    [[nodiscard]] LegTruth whole_truth(const LegTruth& first, const RepResult& rep) const;
     [[nodiscard]] std::optional<HostTime> true_time(TargetTime at, std::uint16_t sequence) const;
 
     std::vector<RigTruth> rig_;  // in order of time

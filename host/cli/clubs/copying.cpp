@@ -13,13 +13,13 @@
 #include "club/athletes/erase.hpp"
 #include "club/athletes/naming.hpp"
 #include "club/consent/consent_words.hpp"
-#include "club/exchange/copying.hpp"
+#include "club/sharing/copying.hpp"
 #include "store/text_rules.hpp"
 
 namespace breakstep {
 namespace {
 
-using exchange::CopyReport;
+using sharing::CopyReport;
 
 volatile std::sig_atomic_t asked_to_stop = 0;
 
@@ -44,7 +44,7 @@ class OpenedStore {
     [[nodiscard]] const Store& reading() const { return writing_ && !reading_ ? *writing_ : *reading_; }
     Expected<void> close() { return writing_ ? writing_->close() : Expected<void>{}; }
 
-    [[nodiscard]] exchange::Local local() {
+    [[nodiscard]] sharing::Local local() {
         return {[this] { return for_writing(); },
                 [this](Store& store, const Athlete& athlete) -> Expected<void> {
                     // A reader that holds an old state keeps its pages.
@@ -66,7 +66,7 @@ class OpenedStore {
     std::vector<Erasing> erased_;
 };
 
-void tell_contact(const exchange::ContactReport& contact, const std::vector<Erasing>& erased) {
+void tell_contact(const sharing::ContactReport& contact, const std::vector<Erasing>& erased) {
     for (const Erasing& one : erased) {
         std::cerr << shown_text(fmt::format("{} was erased elsewhere, and is erased here with {}", shown(one.athlete),
                                             count_of(one.sessions, "session")))
@@ -84,7 +84,7 @@ void tell_contact(const exchange::ContactReport& contact, const std::vector<Eras
     if (contact.athletes_withdrawn > 0)
         std::cerr << count_of(contact.athletes_withdrawn, "athlete")
                   << " taken off the server: a yes to share was taken back or ran out\n";
-    for (const exchange::Twins& twins : contact.twins)
+    for (const sharing::Twins& twins : contact.twins)
         std::cerr << shown_text(fmt::format(
                          "two athletes are called {}: {} and {}; if they are one, fetch, then `breakstep athletes join "
                          "{} {}`",
@@ -96,9 +96,9 @@ void tell_contact(const exchange::ContactReport& contact, const std::vector<Eras
 }
 
 nlohmann::json json_of(const CopyReport& report) {
-    const exchange::ContactReport& contact = report.contact;
+    const sharing::ContactReport& contact = report.contact;
     nlohmann::json twins = nlohmann::json::array();
-    for (const exchange::Twins& one : contact.twins)
+    for (const sharing::Twins& one : contact.twins)
         twins.push_back({{"call_sign", one.call_sign}, {"here", id_text(one.here)}, {"there", id_text(one.there)}});
     return {{"sessions", report.sessions},
             {"events", report.events},
@@ -128,8 +128,8 @@ void print_copied(const CopyReport& report, const char* verb, const std::string&
                                  count_of(report.contact.not_shared, "athlete"));
 }
 
-exchange::CopyOptions copy_options(const ClubOptions& options, const exchange::ServerUrl& url) {
-    exchange::CopyOptions copying;
+sharing::CopyOptions copy_options(const ClubOptions& options, const sharing::ServerUrl& url) {
+    sharing::CopyOptions copying;
     copying.url = url;
     copying.patience = std::chrono::milliseconds(static_cast<std::int64_t>(options.patience_seconds * 1000));
     return copying;
@@ -146,11 +146,11 @@ int tell(const ClubOptions& options, const CopyReport& report, OpenedStore& stor
     return exit_done;
 }
 
-int share_once(const ClubOptions& options, const Settings& settings, const exchange::ServerUrl& url,
-               exchange::ShareMemory& memory) {
+int share_once(const ClubOptions& options, const Settings& settings, const sharing::ServerUrl& url,
+               sharing::ShareMemory& memory) {
     OpenedStore store(options.common, settings);
     if (const auto opened = store.open_for_reading(); !opened) return complain(opened.error());
-    const auto report = exchange::share(store.reading(), store.local(), copy_options(options, url), memory);
+    const auto report = sharing::share(store.reading(), store.local(), copy_options(options, url), memory);
     if (!report) return complain(report.error(), exit_failed);
     return tell(options, *report, store, "shared with", url.shown);
 }
@@ -169,11 +169,11 @@ void wait_for(double seconds) {
 }  // namespace
 
 int share_with_server(const ClubOptions& options) {
-    const auto url = exchange::server_url(options.url);
+    const auto url = sharing::server_url(options.url);
     if (!url) return complain(url.error());
     const auto settings = load_settings(options.common.settings);
     if (!settings) return complain(settings.error());
-    exchange::ShareMemory memory;
+    sharing::ShareMemory memory;
     if (!options.every_seconds) return share_once(options, *settings, *url, memory);
     give_way();
     std::signal(SIGINT, [](int) { asked_to_stop = 1; });
@@ -189,13 +189,13 @@ int share_with_server(const ClubOptions& options) {
 }
 
 int fetch_from_server(const ClubOptions& options) {
-    const auto url = exchange::server_url(options.url);
+    const auto url = sharing::server_url(options.url);
     if (!url) return complain(url.error());
     const auto settings = load_settings(options.common.settings);
     if (!settings) return complain(settings.error());
     OpenedStore store(options.common, *settings);
     if (const auto writing = store.for_writing(); !writing) return complain(writing.error(), exit_not_kept);
-    const auto report = exchange::fetch(store.reading(), store.local(), copy_options(options, *url));
+    const auto report = sharing::fetch(store.reading(), store.local(), copy_options(options, *url));
     if (!report) return complain(report.error(), exit_failed);
     return tell(options, *report, store, "fetched from", url->shown);
 }

@@ -4,17 +4,17 @@
 #include <iostream>
 
 #include "cli/clubs/clubs.hpp"
-#include "club/exchange/server_schema.hpp"
+#include "club/sharing/server_schema.hpp"
 
 namespace breakstep {
 namespace {
 
-exchange::May may_typed(const std::string& typed) {
-    if (typed == "coach") return exchange::May::coach;
-    return typed == "federation" ? exchange::May::federation : exchange::May::club;
+sharing::May may_typed(const std::string& typed) {
+    if (typed == "coach") return sharing::May::coach;
+    return typed == "federation" ? sharing::May::federation : sharing::May::club;
 }
 
-void say(const exchange::Prepared& prepared, const std::string& shown) {
+void say(const sharing::Prepared& prepared, const std::string& shown) {
     if (prepared.version_before == prepared.version && prepared.columns_added.empty())
         std::cout << fmt::format("{} was prepared already: tables of version {}\n", shown, prepared.version);
     else if (prepared.version_before == 0)
@@ -28,28 +28,28 @@ void say(const exchange::Prepared& prepared, const std::string& shown) {
 }  // namespace
 
 int prepare_club_server(const ClubOptions& options) {
-    const auto url = exchange::server_url(options.url);
+    const auto url = sharing::server_url(options.url);
     if (!url) return complain(url.error());
     if (!options.login.empty() && options.club.empty() && options.may != "federation")
         return complain({ErrorKind::bad_input, "whose laptop the login " + options.login + " is was not said",
                          "name the club with --club NAME"});
-    auto connection = exchange::Connection::open(*url);
+    auto connection = sharing::Connection::open(*url);
     if (!connection) return complain(connection.error());
     if (options.check) {
-        if (const auto checked = exchange::check_server(*connection); !checked) return complain(checked.error());
+        if (const auto checked = sharing::check_server(*connection); !checked) return complain(checked.error());
         std::cout << fmt::format("{} is ready\n", url->shown);
         return exit_done;
     }
-    const auto prepared = exchange::prepare_server(*connection);
+    const auto prepared = sharing::prepare_server(*connection);
     if (!prepared) return complain(prepared.error());
     say(*prepared, url->shown);
     if (options.login.empty()) return exit_done;
-    const exchange::May may = may_typed(options.may);
-    if (const auto let = exchange::let_in(*connection, options.club, options.login, may); !let)
+    const sharing::May may = may_typed(options.may);
+    if (const auto let = sharing::let_in(*connection, options.club, options.login, may); !let)
         return complain(let.error());
     std::cout << fmt::format("the login {} may connect as {}{}{}; give it a password in psql: \\password {}\n",
-                             options.login, may == exchange::May::federation ? "a " : "a ", options.may,
-                             may == exchange::May::federation ? "" : " of " + options.club, options.login);
+                             options.login, may == sharing::May::federation ? "a " : "a ", options.may,
+                             may == sharing::May::federation ? "" : " of " + options.club, options.login);
     return exit_done;
 }
 

@@ -16,8 +16,8 @@ std::string evidence(const FollowTest& test, const std::string& led, const char*
     const auto& count = test.count();
     std::string text;
     if (const auto lag = test.lag())
-        text = fmt::format(" {} {} about {} s after {}{}: {} of {}.", led, does, decimals(*lag, 2), leader, acts, count.hits,
-                           count.of);
+        text = fmt::format(" {} {} about {} s after {}{}: {} of {}.", led, does, decimals(*lag, 2), leader, acts,
+                           count.hits, count.of);
     return text + fmt::format(" {}'s own rhythm alone would give {}.", led, decimals(count.chance, 0));
 }
 
@@ -50,7 +50,8 @@ std::string lead_sentence(const scoring::Exchange& exchange, const std::string& 
 
 std::string tempo_words(const scoring::LiveTempo& tempo, const std::string& who, const char* does) {
     if (!tempo.median) return "";
-    return fmt::format("{} {} each {} s or so", who, does, decimals(static_cast<double>(tempo.median->count()) / 1e9, 1));
+    return fmt::format("{} {} each {} s or so", who, does,
+                       decimals(static_cast<double>(tempo.median->count()) / 1e9, 1));
 }
 
 }  // namespace
@@ -85,8 +86,8 @@ std::vector<std::string> exchange_words(const scoring::Exchange& exchange, const
     const leading::CoinDrill& coin = exchange.coin_drill();
     if (coin.trials() > 0) {
         const auto &cued = coin.after_cue(), &sham = coin.after_nothing();
-        const std::string counts = fmt::format("After a cue {} stepped in {} of {} times, after none {} of {}.", athlete,
-                                               cued.entered, cued.of, sham.entered, sham.of);
+        const std::string counts = fmt::format("After a cue {} stepped in {} of {} times, after none {} of {}.",
+                                               athlete, cued.entered, cued.of, sham.entered, sham.of);
         lines.push_back((coin.makes_go() ? fmt::format("{} makes {} go. ", partner, athlete)
                                          : fmt::format("No sign that {} makes {} go. ", partner, athlete)) +
                         counts);

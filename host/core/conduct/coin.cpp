@@ -17,7 +17,8 @@ std::optional<TargetTime> Conduct::State::coin_due() const {
 }
 
 void Conduct::State::begin_coins(TargetTime begin) {
-    if (drill.start == StartKind::coin) next_coin = begin + draw_wait(leading::coin_wait_least, drill.wait_extra, random);
+    if (drill.start == StartKind::coin)
+        next_coin = begin + draw_wait(leading::coin_wait_least, drill.wait_extra, random);
 }
 
 void Conduct::State::throw_coin(const Now& now) {

@@ -89,8 +89,8 @@ void Conduct::State::open_partner(Upcoming next, StartKind start, bool told, con
     open_reps.push_back(std::move(rep));
 }
 
-// The partner kicked without a cue: at their own time, or against the plan. Nothing was asked of them, and what the plan
-// holds is still to come: such a rep has no number.
+// The partner kicked without a cue: at their own time, or against the plan. Nothing was asked of them, and what the
+// plan holds is still to come: such a rep has no number.
 void Conduct::State::open_at_the_lift(TargetTime lift, const Now& now) {
     Upcoming next;
     next.onset = lift;

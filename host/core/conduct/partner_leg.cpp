@@ -32,9 +32,7 @@ void PartnerLeg::connect(const RigConnected& rig, bool new_boot) {
 }
 
 void PartnerLeg::edge(const GateEdge& edge) {
-    const auto& bound = edge.gate == GateRole::low   ? low_
-                        : edge.gate == GateRole::hip ? hip_
-                                                     : hands_;
+    const auto& bound = edge.gate == GateRole::low ? low_ : edge.gate == GateRole::hip ? hip_ : hands_;
     const bool hands = edge.gate == GateRole::hands;
     if ((edge.gate != GateRole::low && edge.gate != GateRole::hip && !hands) || !bound) return;
     if (hands && !edge.broken) return;

@@ -32,7 +32,9 @@ std::optional<std::uint8_t> symbol_of(CameKind came) {
 }  // namespace
 
 Exchange::Exchange()
-    : one_retreat_(usual_shortest, retreat_wealth), two_retreats_(usual_shortest, retreat_wealth), kinds_(kinds_told_apart) {}
+    : one_retreat_(usual_shortest, retreat_wealth),
+      two_retreats_(usual_shortest, retreat_wealth),
+      kinds_(kinds_told_apart) {}
 
 void Exchange::add(Duration at, What what) {
     if (fed_until_ && at < *fed_until_) {

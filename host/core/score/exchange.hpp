@@ -83,7 +83,7 @@ class Exchange {
     std::vector<Duration> entries_, lifts_;  // the last few of this stretch
     std::optional<Duration> fed_until_;
     Duration shift_{}, last_{};  // so that times of a later boot come after those of an earlier one
-    int retreats_ = 0;  // since the partner's last kick
+    int retreats_ = 0;           // since the partner's last kick
     std::uint64_t late_ = 0;
 };
 

@@ -57,8 +57,8 @@ void Score::State::on(const PhaseSeen& seen, Results&) {
     const OpenRep* rep = book.find_open(seen.rep);
     const bool same_boot = rep != nullptr && boot && seen.at.boot() == *boot;
     // A lift out of a leg that is still up is no toe-off.
-    const bool toe_off =
-        same_boot && seen.phase == Phase::lift && (rep->seen.empty() || rep->seen.back().phase != Phase::up_or_pull_back);
+    const bool toe_off = same_boot && seen.phase == Phase::lift &&
+                         (rep->seen.empty() || rep->seen.back().phase != Phase::up_or_pull_back);
     const std::size_t before = same_boot ? rep->seen.size() : 0;
     book.phase_seen(seen);
     if (exchange && toe_off && rep->seen.size() > before) exchange->lift(seen.at.since_boot());

@@ -125,7 +125,7 @@ void PartnerModel::happen(HostTime now, const Go& go) {
         phases.insert(pull_back + 1, {below, again, back});
         second_lifts = 1;
     }
-    LegTruth truth{now, CameKind::nothing, {}, second_lifts};
+    LegTruth truth{now, CameKind::nothing, {}, second_lifts, {}};
     const auto border = [&truth](Phase phase, HostTime at) { truth.borders.push_back({phase, at}); };
     HostTime at = now;
     bool above = false, off = false;
@@ -159,13 +159,14 @@ void PartnerModel::happen(HostTime now, const Go& go) {
     if (!kicks) border(Phase::guard, at);
     agenda_.add(at, Show{0});
 
-    truth.came = !kicks                                                       ? CameKind::feint
-                 : lingers                                                    ? CameKind::impossible
-                 : hands > 0                                                  ? CameKind::leg_to_hands
-                 : downs > 1                                                  ? CameKind::reset
-                 : second_lifts > 0                                           ? CameKind::second_lift
+    truth.hip_longest = hip_longest;
+    truth.came = !kicks                                                      ? CameKind::feint
+                 : lingers                                                   ? CameKind::impossible
+                 : hands > 0                                                 ? CameKind::leg_to_hands
+                 : downs > 1                                                 ? CameKind::reset
+                 : second_lifts > 0                                          ? CameKind::second_lift
                  : go.kind == AttackKind::carry && hip_longest >= carry_from ? CameKind::carry
-                                                                              : CameKind::single;
+                                                                             : CameKind::single;
     truths_.push_back(std::move(truth));
     busy_until_ = at + between_attacks;
     ++plan_;

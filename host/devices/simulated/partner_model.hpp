@@ -1,6 +1,6 @@
 // A simulated partner in the marked box: a leg that passes a low and a hip gate, and hands that may pass one of their
-// own. Told on a display what to do, cued by a lamp that only the partner sees, it reacts, obeys or does something else,
-// bounces on its feet, springs back up half-way; or it kicks when it likes. What it truly did is kept beside.
+// own. Told on a display what to do, cued by a lamp that only the partner sees, it reacts, obeys or does something
+// else, bounces on its feet, springs back up half-way; or it kicks when it likes. What it truly did is kept beside.
 //
 // Pure: true times are handed in; owned by SimulatedTarget or a test; one thread; calls in order of time. Acts are told
 // when they can't be taken back. The same seed and the same cues give the same leg.
@@ -51,6 +51,7 @@ struct LegTruth {
     CameKind came{};
     std::vector<Border> borders;  ///< guard only where a gate sees it: after a feint
     std::uint32_t second_lifts = 0;
+    Duration hip_longest{};  ///< above the hip without a pause
 };
 
 class PartnerModel {

@@ -99,8 +99,8 @@ class SimulatedTarget {
     Agenda<FaultKind> faults_;
     std::vector<HostTime> leans_;  ///< still to come, in order
     HostTime seen_until_{};        ///< leans up to here were seen
-    LampSet lit_ = 0;  ///< of the rig
-    LampSet seen_ = 0;  ///< by the athlete: lamps and leg
+    LampSet lit_ = 0;              ///< of the rig
+    LampSet seen_ = 0;             ///< by the athlete: lamps and leg
     std::vector<std::uint8_t> bytes_;
     std::vector<LampChange> lamps_;
     std::vector<AthleteAct> acts_;

@@ -1,6 +1,6 @@
 // What a club keeps is read through one interface, from a store and from a server. Every function of it is asked of
 // both here, of the same sessions.
-#include "club/exchange/server_kept.hpp"
+#include "club/sharing/server_kept.hpp"
 #include "support/clubs_tests.hpp"
 
 using namespace breakstep;
@@ -136,7 +136,7 @@ TEST_CASE("a store and the server that it was shared with say the same of everyt
     }
     CHECK(run_json(room, "share --store a.db --to " + server.url("saltmarsh")).at("sessions") == 21);
     const auto store = opened(room.file("a.db"));
-    const auto there = must_give(exchange::ServerKept::open(must_give(exchange::server_url(server.url("saltmarsh")))));
+    const auto there = must_give(sharing::ServerKept::open(must_give(sharing::server_url(server.url("saltmarsh")))));
     CHECK(must_give(there->sessions()).size() == 21);
     CHECK(must_give(there->measures()).size() == 3);
     CHECK(must_give(there->athletes()).size() == 6);

@@ -15,8 +15,11 @@ struct Border {
     Duration at;
 };
 // From toe-off; a kick that comes down, and after its gap is over.
-const std::vector<Border> kick{{Phase::lift, 0ms},  {Phase::up_or_pull_back, 120ms}, {Phase::drop, 520ms},
-                               {Phase::gap, 680ms}, {Phase::guard, 930ms}};
+const std::vector<Border> kick{{Phase::lift, 0ms},
+                               {Phase::up_or_pull_back, 120ms},
+                               {Phase::drop, 520ms},
+                               {Phase::gap, 680ms},
+                               {Phase::guard, 930ms}};
 
 RepResult struck(const std::vector<Border>& leg, CameKind came, Duration contact, AttackChoice asked = {},
                  bool struck = true) {

@@ -1,12 +1,12 @@
 #include <doctest/doctest.h>
 
-#include "club/exchange/athlete_merge.hpp"
-#include "club/exchange/server_schema.hpp"
-#include "club/exchange/server_url.hpp"
-#include "club/exchange/values.hpp"
+#include "club/sharing/athlete_merge.hpp"
+#include "club/sharing/server_schema.hpp"
+#include "club/sharing/server_url.hpp"
+#include "club/sharing/values.hpp"
 
 using namespace breakstep;
-using namespace breakstep::exchange;
+using namespace breakstep::sharing;
 
 namespace {
 

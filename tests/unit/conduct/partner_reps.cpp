@@ -192,7 +192,8 @@ TEST_CASE("a second lift is no drop, and a bounce opens nothing") {
             begun = true;
             const TargetTime begin = b.all<SetPlanned>().front().begin;
             partner.kick_at(begin + 1s, {{'l', 0ms}, {'L', 145ms}});
-            partner.kick_at(begin + 3s, {{'l', 0ms}, {'h', 120ms}, {'H', 400ms}, {'h', 500ms}, {'H', 700ms}, {'L', 900ms}});
+            partner.kick_at(begin + 3s,
+                            {{'l', 0ms}, {'h', 120ms}, {'H', 400ms}, {'h', 500ms}, {'H', 700ms}, {'L', 900ms}});
         }
         partner.move(b);
     });

@@ -59,14 +59,16 @@ Exchange bout(const Kicker& kicker, std::uint64_t seed) {
 
 double share_told(const Kicker& kicker, int bouts, PartnerHabit habit) {
     int told = 0;
-    for (int i = 1; i <= bouts; ++i) told += bout(kicker, static_cast<std::uint64_t>(i)).partner_habit() == habit ? 1 : 0;
+    for (int i = 1; i <= bouts; ++i)
+        told += bout(kicker, static_cast<std::uint64_t>(i)).partner_habit() == habit ? 1 : 0;
     return static_cast<double>(told) / bouts;
 }
 
 }  // namespace
 
-TEST_CASE("a partner who springs after the second retreat is told, and so is one who springs after the first" *
-          doctest::may_fail()) {  // .87 and .80 of bouts of three minutes so far: the power that is asked for is not reached
+TEST_CASE(
+    "a partner who springs after the second retreat is told, and so is one who springs after the first" *
+    doctest::may_fail()) {  // .87 and .80 of bouts of three minutes so far: the power that is asked for is not reached
     constexpr int bouts = 100;
     const double two = share_told({.at_retreat = 2}, bouts, PartnerHabit::after_two_retreats);
     const double one = share_told({.at_retreat = 1}, bouts, PartnerHabit::after_one_retreat);
@@ -79,7 +81,8 @@ TEST_CASE("a partner who kicks at their own pace, or on a beat, is told in at mo
     constexpr int bouts = 200;
     // 5 % and three standard errors of it.
     const double most = 0.05 + 3 * std::sqrt(0.05 * 0.95 / bouts);
-    for (const Kicker& kicker : {Kicker{}, Kicker{.shift = 0.6, .mean = 1.0}, Kicker{.beat = 3.0}, Kicker{.beat = 1.5}}) {
+    for (const Kicker& kicker :
+         {Kicker{}, Kicker{.shift = 0.6, .mean = 1.0}, Kicker{.beat = 3.0}, Kicker{.beat = 1.5}}) {
         const double honest = share_told(kicker, bouts, PartnerHabit::none);
         MESSAGE("told falsely: " << 1 - honest);
         CHECK(1 - honest <= most);

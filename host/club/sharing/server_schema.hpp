@@ -12,9 +12,9 @@
 #include <string_view>
 #include <vector>
 
-#include "club/exchange/connection.hpp"
+#include "club/sharing/connection.hpp"
 
-namespace breakstep::exchange {
+namespace breakstep::sharing {
 
 /// Step i leads from version i to version i + 1.
 [[nodiscard]] std::span<const std::string_view> server_steps();
@@ -40,4 +40,4 @@ enum class May { club, coach, federation };
 /// Makes the club and the login where they are missing (without a password), and ties the one to the other.
 [[nodiscard]] Expected<void> let_in(Connection& connection, const std::string& club, const std::string& login, May may);
 
-}  // namespace breakstep::exchange
+}  // namespace breakstep::sharing

@@ -19,10 +19,10 @@
 
 #include <libpq-fe.h>
 
-#include "club/exchange/server_url.hpp"
+#include "club/sharing/server_url.hpp"
 #include "core/error.hpp"
 
-namespace breakstep::exchange {
+namespace breakstep::sharing {
 
 /// A value of a statement, as text; null for NULL.
 using Value = std::optional<std::string>;
@@ -93,4 +93,4 @@ template <class Numbers, class Id>
     return text + "}";
 }
 
-}  // namespace breakstep::exchange
+}  // namespace breakstep::sharing

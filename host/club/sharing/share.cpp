@@ -3,12 +3,12 @@
 #include <unordered_map>
 #include <utility>
 
-#include "club/exchange/copying.hpp"
-#include "club/exchange/server_schema.hpp"
-#include "club/exchange/values.hpp"
+#include "club/sharing/copying.hpp"
+#include "club/sharing/server_schema.hpp"
+#include "club/sharing/values.hpp"
 #include "core/score/fold_version.hpp"
 
-namespace breakstep::exchange {
+namespace breakstep::sharing {
 namespace {
 
 struct There {
@@ -455,4 +455,4 @@ Expected<CopyReport> share(const Store& store, const Local& local, const CopyOpt
     return report;
 }
 
-}  // namespace breakstep::exchange
+}  // namespace breakstep::sharing

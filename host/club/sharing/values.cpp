@@ -1,6 +1,6 @@
-#include "club/exchange/values.hpp"
+#include "club/sharing/values.hpp"
 
-namespace breakstep::exchange {
+namespace breakstep::sharing {
 namespace {
 
 constexpr char digits[] = "0123456789abcdef";
@@ -118,4 +118,4 @@ ValueList values_of(const Athlete& athlete) {
     return list;
 }
 
-}  // namespace breakstep::exchange
+}  // namespace breakstep::sharing

@@ -1,8 +1,8 @@
-#include "club/exchange/connection.hpp"
+#include "club/sharing/connection.hpp"
 
 #include <charconv>
 
-namespace breakstep::exchange {
+namespace breakstep::sharing {
 namespace {
 
 std::int64_t number_in(std::string_view text) {
@@ -179,4 +179,4 @@ Expected<void> Connection::in_transaction(const std::function<Expected<void>()>&
     return done;
 }
 
-}  // namespace breakstep::exchange
+}  // namespace breakstep::sharing

@@ -16,11 +16,11 @@
 #include <unordered_set>
 #include <vector>
 
-#include "club/exchange/athlete_merge.hpp"
-#include "club/exchange/connection.hpp"
+#include "club/sharing/athlete_merge.hpp"
+#include "club/sharing/connection.hpp"
 #include "store/store.hpp"
 
-namespace breakstep::exchange {
+namespace breakstep::sharing {
 
 /// What a contact changes here.
 struct Local {
@@ -72,4 +72,4 @@ struct Contact {
     const ServerUrl& url, std::chrono::milliseconds patience,
     const std::function<Expected<void>(Contact&, const std::function<void()>& progress)>& work);
 
-}  // namespace breakstep::exchange
+}  // namespace breakstep::sharing

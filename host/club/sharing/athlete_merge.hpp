@@ -12,7 +12,7 @@
 
 #include "store/club_rows.hpp"
 
-namespace breakstep::exchange {
+namespace breakstep::sharing {
 
 /// When a field was last changed, and on which computer: of two changes in the same millisecond the higher number's
 /// holds, everywhere alike.
@@ -45,4 +45,4 @@ struct KnownAthlete {
 /// The yes to share of `athlete` was taken back elsewhere: it holds here too, unless a later answer was given here.
 [[nodiscard]] KnownAthlete without_share(KnownAthlete athlete, Stamp withdrawn);
 
-}  // namespace breakstep::exchange
+}  // namespace breakstep::sharing

@@ -1,10 +1,10 @@
-#include "club/exchange/server_schema.hpp"
+#include "club/sharing/server_schema.hpp"
 
 #include <set>
 
-#include "club/exchange/values.hpp"
+#include "club/sharing/values.hpp"
 
-namespace breakstep::exchange {
+namespace breakstep::sharing {
 namespace {
 
 /// -1: nothing of ours is there.
@@ -155,4 +155,4 @@ Expected<void> let_in(Connection& connection, const std::string& club, const std
     });
 }
 
-}  // namespace breakstep::exchange
+}  // namespace breakstep::sharing

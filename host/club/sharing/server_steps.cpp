@@ -2,9 +2,9 @@
 #include <algorithm>
 #include <array>
 
-#include "club/exchange/server_schema.hpp"
+#include "club/sharing/server_schema.hpp"
 
-namespace breakstep::exchange {
+namespace breakstep::sharing {
 namespace {
 
 // A login belongs to one club (or, a federation's, to none) by the table of members; every other table has the club in
@@ -300,4 +300,4 @@ std::int32_t term_of(std::int64_t unix_seconds) {
     return static_cast<std::int32_t>(std::clamp<std::int64_t>(unix_seconds / half_year_seconds, 0, 460));
 }
 
-}  // namespace breakstep::exchange
+}  // namespace breakstep::sharing

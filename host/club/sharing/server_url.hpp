@@ -8,7 +8,7 @@
 
 #include "core/error.hpp"
 
-namespace breakstep::exchange {
+namespace breakstep::sharing {
 
 struct ServerUrl {
     std::string shown;  ///< as it may be printed: no secret can stand in it
@@ -25,4 +25,4 @@ struct ServerUrl {
 /// (sslmode=verify-full); a weaker sslmode is refused.
 [[nodiscard]] Expected<ServerUrl> server_url(const std::string& typed);
 
-}  // namespace breakstep::exchange
+}  // namespace breakstep::sharing

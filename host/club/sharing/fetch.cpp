@@ -2,12 +2,12 @@
 #include <tuple>
 #include <unordered_map>
 
-#include "club/exchange/copying.hpp"
-#include "club/exchange/server_schema.hpp"
-#include "club/exchange/values.hpp"
+#include "club/sharing/copying.hpp"
+#include "club/sharing/server_schema.hpp"
+#include "club/sharing/values.hpp"
 #include "core/score/fold_version.hpp"
 
-namespace breakstep::exchange {
+namespace breakstep::sharing {
 namespace {
 
 /// A session that the server has more of, or newer results.
@@ -207,4 +207,4 @@ Expected<CopyReport> fetch(const Store& store, const Local& local, const CopyOpt
     return report;
 }
 
-}  // namespace breakstep::exchange
+}  // namespace breakstep::sharing

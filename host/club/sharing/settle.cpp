@@ -2,12 +2,12 @@
 #include <map>
 #include <unordered_set>
 
-#include "club/exchange/contact.hpp"
-#include "club/exchange/values.hpp"
+#include "club/sharing/contact.hpp"
+#include "club/sharing/values.hpp"
 #include "store/call_sign.hpp"
 #include "store/consent.hpp"
 
-namespace breakstep::exchange {
+namespace breakstep::sharing {
 namespace {
 
 std::uint64_t bits(AthleteId id) { return static_cast<std::uint64_t>(id); }
@@ -273,4 +273,4 @@ Expected<void> settle(Contact& contact, const Store& store, const Local& local, 
     });
 }
 
-}  // namespace breakstep::exchange
+}  // namespace breakstep::sharing

@@ -8,10 +8,10 @@
 
 #include <memory>
 
-#include "club/exchange/connection.hpp"
+#include "club/sharing/connection.hpp"
 #include "store/kept.hpp"
 
-namespace breakstep::exchange {
+namespace breakstep::sharing {
 
 class ServerKept final : public Kept {
   public:
@@ -40,4 +40,4 @@ class ServerKept final : public Kept {
     std::string club_;
 };
 
-}  // namespace breakstep::exchange
+}  // namespace breakstep::sharing

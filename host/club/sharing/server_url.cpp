@@ -1,4 +1,4 @@
-#include "club/exchange/server_url.hpp"
+#include "club/sharing/server_url.hpp"
 
 #include <libpq-fe.h>
 
@@ -6,7 +6,7 @@
 #include <memory>
 #include <optional>
 
-namespace breakstep::exchange {
+namespace breakstep::sharing {
 namespace {
 
 struct FreeOptions {
@@ -109,4 +109,4 @@ Expected<ServerUrl> server_url(const std::string& typed) {
     return url;
 }
 
-}  // namespace breakstep::exchange
+}  // namespace breakstep::sharing

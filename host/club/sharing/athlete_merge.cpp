@@ -1,10 +1,10 @@
-#include "club/exchange/athlete_merge.hpp"
+#include "club/sharing/athlete_merge.hpp"
 
 #include <algorithm>
 
 #include "store/athlete_fields.hpp"
 
-namespace breakstep::exchange {
+namespace breakstep::sharing {
 
 Stamp KnownAthlete::stamp_of(std::string_view field) const {
     const auto found = changes.find(field);
@@ -53,4 +53,4 @@ KnownAthlete without_share(KnownAthlete athlete, Stamp withdrawn) {
     return athlete;
 }
 
-}  // namespace breakstep::exchange
+}  // namespace breakstep::sharing

@@ -1,13 +1,13 @@
-#include "club/exchange/server_kept.hpp"
+#include "club/sharing/server_kept.hpp"
 
 #include <algorithm>
 #include <tuple>
 
-#include "club/exchange/server_schema.hpp"
-#include "club/exchange/values.hpp"
+#include "club/sharing/server_schema.hpp"
+#include "club/sharing/values.hpp"
 #include "store/call_sign.hpp"
 
-namespace breakstep::exchange {
+namespace breakstep::sharing {
 namespace {
 
 /// Sessions with their numbers and terms.
@@ -223,4 +223,4 @@ Expected<std::vector<Measure>> ServerKept::measures() const {
     return measures;
 }
 
-}  // namespace breakstep::exchange
+}  // namespace breakstep::sharing

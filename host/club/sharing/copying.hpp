@@ -14,9 +14,9 @@
 #include <map>
 #include <string>
 
-#include "club/exchange/contact.hpp"
+#include "club/sharing/contact.hpp"
 
-namespace breakstep::exchange {
+namespace breakstep::sharing {
 
 struct CopyReport {
     ContactReport contact;
@@ -47,4 +47,4 @@ struct CopyOptions {
 /// Over results as they are shared: equal for equal results in every store and every version.
 [[nodiscard]] std::int64_t results_sum(const std::string& rep_lines, const std::string& totals_line);
 
-}  // namespace breakstep::exchange
+}  // namespace breakstep::sharing

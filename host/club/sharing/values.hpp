@@ -11,11 +11,11 @@
 #include <string_view>
 #include <vector>
 
-#include "club/exchange/connection.hpp"
+#include "club/sharing/connection.hpp"
 #include "store/columns.hpp"
 #include "store/values.hpp"
 
-namespace breakstep::exchange {
+namespace breakstep::sharing {
 
 /// "a, b, c", and the type of each in the server's tables.
 struct ServerColumns {
@@ -226,4 +226,4 @@ template <class Work>
     }
 }
 
-}  // namespace breakstep::exchange
+}  // namespace breakstep::sharing

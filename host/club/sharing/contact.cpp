@@ -1,15 +1,15 @@
-#include "club/exchange/contact.hpp"
+#include "club/sharing/contact.hpp"
 
 #include <algorithm>
 #include <map>
 #include <thread>
 
-#include "club/exchange/server_schema.hpp"
-#include "club/exchange/values.hpp"
+#include "club/sharing/server_schema.hpp"
+#include "club/sharing/values.hpp"
 #include "store/call_sign.hpp"
 #include "store/consent.hpp"
 
-namespace breakstep::exchange {
+namespace breakstep::sharing {
 namespace {
 
 using Clock = std::chrono::steady_clock;
@@ -85,4 +85,4 @@ Expected<void> with_patience(
     }
 }
 
-}  // namespace breakstep::exchange
+}  // namespace breakstep::sharing
