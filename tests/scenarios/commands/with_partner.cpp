@@ -27,7 +27,6 @@ TEST_CASE("a partner's leg is told as it was: phases, borders within what is sta
     REQUIRE_MESSAGE(said.code == 0, said.err);
     const auto demo = last_line(said);
     std::size_t borders = 0, inside = 0, contacts = 0, right = 0, obeyed = 0, otherwise = 0, impossible = 0;
-    std::size_t kinds = 0, alike = 0, longer = 0;
     for (const auto& rep : demo.at("reps")) {
         CHECK(rep.contains("asked_kind"));
         CHECK(rep.contains("came_kind"));
@@ -39,16 +38,11 @@ TEST_CASE("a partner's leg is told as it was: phases, borders within what is sta
             CHECK(rep.at("impossible").is_string());
         }
         if (truth.empty() || rep.at("verdict") == "void") continue;
-        // Kinds are told by what was asked: a leg that stays up unasked is a single, one that was to and did a carry.
-        // What the partner meant can't be seen, so a few differ; phases may not.
-        alike += rep.at("came_kind") == rep.at("truth_kind") ? 1 : 0;
-        ++kinds;
+        CHECK(rep.at("came_kind") == rep.at("truth_kind"));
         const auto& phases = rep.at("phases");
-        // A rep that waits for hands that never come may see the next leg too, which the truth keeps elsewhere.
-        REQUIRE(phases.size() >= truth.size());
-        longer += phases.size() > truth.size() ? 1 : 0;
+        REQUIRE(phases.size() == truth.size());
         double nearest = 1e9, uncertainty = 0;
-        for (std::size_t i = 0; i < truth.size(); ++i) {
+        for (std::size_t i = 0; i < phases.size(); ++i) {
             CHECK(phases[i].at("phase") == truth[i].at("phase"));
             const double bound = phases[i].at("uncertainty_ms");
             ++borders;
@@ -90,6 +84,4 @@ TEST_CASE("a partner's leg is told as it was: phases, borders within what is sta
         CHECK_MESSAGE(again.code == 0, again.err);
         CHECK(last_line(again).at("sessions")[0].at("partner") == "Curlew");
     }
-    CHECK(10 * alike >= 9 * kinds);
-    CHECK(longer <= 1);
 }
