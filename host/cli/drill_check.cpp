@@ -88,10 +88,10 @@ int check_drill(const CommonOptions& options, const std::string& file) {
         return exit_done;
     }
     std::cout << fmt::format(
-        "{}: {}\n  nothing is wrong with the file\n  {} sets of {}: about {:.1f} minutes alone, {:.1f} of them at the "
+        "{}: {}\n  nothing is wrong with the file\n  {} {} of {}: about {:.1f} minutes alone, {:.1f} of them at the "
         "rig; in an evening the rests are others' sets\n",
-        drill->name, shown_text(drill->title), drill->sets, drill->reps, minutes(alone(*drill)),
-        minutes(at_the_rig(*drill)));
+        drill->name, shown_text(drill->title), drill->sets, drill->sets == 1 ? "set" : "sets", drill->reps,
+        minutes(alone(*drill)), minutes(at_the_rig(*drill)));
     for (const AgeGroup& group : groups)
         if (const std::string said = too_much(*drill, group.oldest); !said.empty())
             std::cout << fmt::format("  too much for {}: {}\n", group.name, said);

@@ -81,8 +81,8 @@ void RigHealth::fold(const JournalEvent& event, std::vector<HealthNotice>& out) 
             // A drill's own course says nothing of the rig.
             [](const OneOf<UnknownEvent, SessionBegan, CalibrationUsed, VideoMark, EventsLost, LampsRefused, ClockRate,
                            SetEnded, RepOpened, PhaseBegan, RepClosed, StartStruck, IntervalCoin, CoachInput,
-                           NudgeShown, SessionSuspended, SessionResumed, ContactSettled, LegExpected, PhaseSeen, PartnerCued,
-                           CoinThrown> auto&) {}},
+                           NudgeShown, SessionSuspended, SessionResumed, ContactSettled, LegExpected, PhaseSeen,
+                           PartnerCued, CoinThrown> auto&) {}},
         event);
 }
 
@@ -181,8 +181,9 @@ std::string line_summary(const LinkCounters& before, const LinkCounters& after) 
     add(since(&LinkCounters::doubled), " came twice");
     add(since(&LinkCounters::skipped) + since(&LinkCounters::unknown), " not understood");
     add(since(&LinkCounters::lost), " lost");
-    add(since(&LinkCounters::resets), " resets");
-    add(since(&LinkCounters::clock_jumps), " clock jumps");
+    const std::uint64_t resets = since(&LinkCounters::resets), jumps = since(&LinkCounters::clock_jumps);
+    add(resets, resets == 1 ? " reset" : " resets");
+    add(jumps, jumps == 1 ? " clock jump" : " clock jumps");
     return text;
 }
 

@@ -74,7 +74,10 @@ void draw_dates(const Plot& plot) {
             day_end = x + half;
         }
         if (named == date.month()) continue;
-        const char* month = months[static_cast<unsigned>(date.month()) - 1];
+        // Short where there is no room for all of it: a day must never stand under the month before.
+        std::string month = months[static_cast<unsigned>(date.month()) - 1];
+        if (std::min(x - half, plot.right() - text_width(month, small_text, Weight::regular)) < month_end + apart)
+            month.resize(3);
         const double width = text_width(month, small_text, Weight::regular);
         const double begin = std::min(x - half, plot.right() - width);
         if (begin < month_end + apart) continue;
