@@ -170,6 +170,12 @@ class Tracing {
         ptrace(PTRACE_CONT, thread, nullptr, deliver);
     }
 
+    // To open what is there takes no room, however full the disk is.
+    static bool takes_room(const Call& call, const std::string& file) {
+        const bool opens = call.number == SYS_open || call.number == SYS_openat || call.number == SYS_creat;
+        return call.grows && !(opens && access(file.c_str(), F_OK) == 0);
+    }
+
     void met(pid_t child, pid_t thread) {
         user_regs_struct registers{};
         if (ptrace(PTRACE_GETREGS, thread, nullptr, &registers) != 0) return;
@@ -182,7 +188,7 @@ class Tracing {
             if (call.reads != (fault_.kind == Fault::Kind::unread)) return;
             const bool now = counted == fault_.at;
             const bool refused = (now && fault_.kind != Fault::Kind::kill && fault_.kind != Fault::Kind::full) ||
-                                 (fault_.kind == Fault::Kind::full && counted >= fault_.at && call.grows);
+                                 (fault_.kind == Fault::Kind::full && counted >= fault_.at && takes_room(call, file));
             if (now) outcome_.at_call = std::string(call.name) + " " + file;
             if (fault_.kind == Fault::Kind::kill && now) kill(child, SIGKILL);
             if (!refused) return;
