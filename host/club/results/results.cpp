@@ -14,7 +14,6 @@ double ms(Duration duration) { return static_cast<double>(duration.count()) / 1e
 
 std::string attack_words(const RepResult& rep) {
     if (rep.catch_trial) return "nothing";
-    if (rep.came && obeyed(rep) == false) return fmt::format("{}, not {}", word(*rep.came), word(rep.asked.kind));
     if (rep.came) return std::string(word(*rep.came));
     if (rep.asked.kind == AttackKind::rebound) return fmt::format("rebound {}", rep.asked.rebounds);
     return std::string(word(rep.asked.kind));
@@ -90,7 +89,11 @@ std::string words_of_verdict(const RepResult& rep) {
             if (in_open) words += fmt::format(": that was the {}", word(*rep.phase));
             break;
         case Verdict::clash:
-            if (rep.phase) words += fmt::format(" in the {}", word(*rep.phase));
+            // Two gates don't tell up from pull-back.
+            if (rep.phase == Phase::up_or_pull_back)
+                words += " while it was up";
+            else if (rep.phase)
+                words += fmt::format(" in the {}", word(*rep.phase));
             break;
         case Verdict::void_rep:
             words += fmt::format(
@@ -131,6 +134,7 @@ std::string rep_line(const RepResult& rep) {
         if (rep.commit) line += fmt::format("  (went {})", std::lround(ms(*rep.commit)));
     }
     while (!line.empty() && line.back() == ' ') line.pop_back();
+    if (rep.came && obeyed(rep) == false) line += fmt::format("  (asked: {})", word(rep.asked.kind));
     return line;
 }
 
