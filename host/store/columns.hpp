@@ -68,6 +68,23 @@ void visit_rep(Rep& rep, Visitor&& visitor) {
     visitor("border_bounds_ns", rep.border_bounds);
     visitor("cue_to_toe_off_ns", rep.cue_to_toe_off);
     visitor("cue_uncertainty_ns", KnownOrNull{rep.cue_uncertainty});
+    visitor("level_window", rep.window);
+    visitor("counts", rep.counts);
+    visitor("rung_hit", rep.rung_hit);
+    visitor("drew_by", rep.drew_by);
+    visitor("draw_to_toe_off_ns", rep.draw_to_toe_off);
+    visitor("out_in_time", rep.out_in_time);
+    visitor("off_line", rep.off_line);
+    visitor("followed_up", rep.followed_up);
+    visitor("called", rep.called);
+    visitor("then_pads", rep.asked.then_pads);
+    visitor("lure", rep.lure.played);
+    visitor("lure_windows", rep.lure.windows);
+    visitor("lure_caught", rep.lure.caught);
+    visitor("lure_wealth", rep.lure.wealth);
+    visitor("lure_readable", rep.lure.readable);
+    visitor("lure_ahead_ns", rep.lure.ahead);
+    visitor("lure_broken", rep.lure.broken);
 }
 
 /// As the totals list them themselves.

@@ -268,8 +268,30 @@ ALTER TABLE reps ADD COLUMN cue_to_toe_off_ns INTEGER DEFAULT NULL;
 ALTER TABLE reps ADD COLUMN cue_uncertainty_ns INTEGER DEFAULT NULL;
 )sql";
 
-constexpr std::array<std::string_view, 8> all_steps{first,    second,      third,    fourth,
-                                                    of_evenings, of_leans, of_clubs, of_partners};
+// The level of a rep, whether it counts for a rung, and what else a drill asked: the way out, the line, a second strike,
+// the athlete's own call, the beat that was set and broken.
+constexpr std::string_view of_countering = R"sql(
+ALTER TABLE reps ADD COLUMN level_window REAL NOT NULL DEFAULT 1;
+ALTER TABLE reps ADD COLUMN counts INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE reps ADD COLUMN rung_hit INTEGER DEFAULT NULL;
+ALTER TABLE reps ADD COLUMN drew_by TEXT NOT NULL DEFAULT 'nothing';
+ALTER TABLE reps ADD COLUMN draw_to_toe_off_ns INTEGER DEFAULT NULL;
+ALTER TABLE reps ADD COLUMN out_in_time INTEGER DEFAULT NULL;
+ALTER TABLE reps ADD COLUMN off_line INTEGER DEFAULT NULL;
+ALTER TABLE reps ADD COLUMN followed_up INTEGER DEFAULT NULL;
+ALTER TABLE reps ADD COLUMN called TEXT DEFAULT NULL;
+ALTER TABLE reps ADD COLUMN then_pads INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE reps ADD COLUMN lure INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE reps ADD COLUMN lure_windows INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE reps ADD COLUMN lure_caught INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE reps ADD COLUMN lure_wealth REAL NOT NULL DEFAULT 1;
+ALTER TABLE reps ADD COLUMN lure_readable INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE reps ADD COLUMN lure_ahead_ns INTEGER DEFAULT NULL;
+ALTER TABLE reps ADD COLUMN lure_broken INTEGER NOT NULL DEFAULT 0;
+)sql";
+
+constexpr std::array<std::string_view, 9> all_steps{first,    second,   third,       fourth,       of_evenings,
+                                                    of_leans, of_clubs, of_partners, of_countering};
 
 }  // namespace
 

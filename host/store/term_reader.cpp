@@ -62,7 +62,8 @@ Expected<std::int64_t> Reader::rep_facts(
         SQLite::Statement query(
             *database_,
             "SELECT session, set_index, reps.number, kind, moment, counter, reps.start, verdict, "
-            "scored, catch_trial, contacted, retreated, latency_ns, error_ns, void_reason, moments, came FROM "
+            "scored, catch_trial, contacted, retreated, latency_ns, error_ns, void_reason, moments, came, "
+            "level_window, counts, rung_hit FROM "
             "sessions CROSS JOIN reps ON session = sessions.number ORDER BY began_unix_s, sessions.id, rep");
         std::int64_t count = 0;
         progress::RepFact rep;
@@ -89,6 +90,10 @@ Expected<std::int64_t> Reader::rep_facts(
             rep.voided_by_coach =
                 rep.verdict == Verdict::void_rep && word_at<VoidReason>(query, 14) == VoidReason::coach;
             rep.moments = static_cast<MomentSet>(query.getColumn(15).getInt());
+            rep.window = query.getColumn(17).getDouble();
+            rep.counts = query.getColumn(18).getInt() != 0;
+            rep.rung_hit.reset();
+            if (!query.isColumnNull(19)) rep.rung_hit = query.getColumn(19).getInt() != 0;
             each(query.getColumn(0).getInt64(), rep);
             ++count;
         }

@@ -23,7 +23,8 @@ void Conduct::State::stand_aside_if_possible(std::optional<TargetTime> through, 
         return;
     commands.push_back(CancelLamps{});
     if (!lost && now.rig) commands.push_back(OrderLamps{{}, *now.rig + cue_ahead, all_lamps, 0});
-    append(SessionSuspended{set, pace, cut ? attempt : 0, next_rep, random.state(), lamps_left});
+    append(SessionSuspended{set, pace, cut ? attempt : 0, next_rep, random.state(), lamps_left,
+                            level.window()});
     aside = true;
     suspend_wanted = false;
     show();
@@ -64,6 +65,7 @@ void Conduct::restore(const SessionSuspended& at, const std::vector<std::int32_t
     s.next_rep = at.next_rep;
     s.random = Random(at.random);
     s.lamps_left = at.lamps_left;
+    if (s.follows()) s.level = Staircase(s.drill.following.share, at.window);
     s.cut = at.attempt > 0;
     s.numbers_given = {given.begin(), given.end()};
     for (const RepResult& result : results) {

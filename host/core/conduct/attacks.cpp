@@ -17,7 +17,8 @@ void Conduct::State::plan(TargetTime begin, RedrawReason why) {
     for (std::int32_t number = 1; number <= drill.reps; ++number)
         if (!numbers_given.contains(number)) numbers.push_back(number);
     const auto attacks = plan_set(drill, session.seed, set, static_cast<std::int32_t>(numbers.size()), pace, attempt++);
-    SetPlanned event{set, begin, why != RedrawReason::none, {}, why};
+    SetPlanned event{set, begin, why != RedrawReason::none, {}, why, drill.test ? 1.0 : pace,
+                     asked_in_set(drill, session.seed, set)};
     TargetTime wait_from = begin;
     std::int32_t rep = next_rep;
     std::size_t at = 0;
@@ -29,7 +30,8 @@ void Conduct::State::plan(TargetTime begin, RedrawReason why) {
         if (!planned.catch_trial) ++at;
         next.onset = planned.catch_trial ? wait_from : wait_from + planned.wait;
         next.end = planned.catch_trial ? wait_from + planned.wait : next.onset + planned.length();
-        wait_from = next.end;
+        // Struck or not: a call never moves an onset.
+        wait_from = is_called(set) && !planned.catch_trial ? next.end + call_within : next.end;
         // Drawn, hunted and tapped attacks take their order and lengths from the plan, but not their moments.
         // An act that draws the attack is its own warning.
         next.telegraphed = scheduled() && planned.telegraph > Duration{};
@@ -39,6 +41,8 @@ void Conduct::State::plan(TargetTime begin, RedrawReason why) {
         if (scheduled() || with_partner() || !planned.catch_trial) upcoming.push_back(std::move(next));
     }
     if (!scheduled()) wait_began = begin;
+    scene.pace = event.pace;
+    scene.asked = event.asked;
     if (with_partner()) plan_for_partner();
     append(std::move(event));
 }
@@ -69,7 +73,8 @@ void Conduct::State::open_due(const Now& now) {
     if (with_partner()) return open_partner_due(now);
     if (!scheduled()) {
         if (const auto fallback = fallback_due(); fallback && *now.rig >= *fallback)
-            open_called(StartKind::random, 0, *now.rig + cue_ahead + open_ahead, now);
+            open_called({drill.start == StartKind::lure ? StartKind::lure : StartKind::random},
+                        *now.rig + cue_ahead + open_ahead, now);
         return;
     }
     while (!upcoming.empty()) {
@@ -86,7 +91,7 @@ void Conduct::State::open_due(const Now& now) {
         }
         Upcoming taken = next;
         upcoming.pop_front();
-        open(std::move(taken), drill.start, 0, now);
+        open(std::move(taken), {drill.start}, now);
     }
 }
 
@@ -97,7 +102,7 @@ TargetTime Conduct::State::opens_at(const Upcoming& next) const {
     return next.onset - (next.telegraphed ? open_ahead_of_lean : open_ahead);
 }
 
-void Conduct::State::open(Upcoming next, StartKind start, std::uint16_t trigger, const Now& now) {
+void Conduct::State::open(Upcoming next, const Call& call, const Now& now) {
     next_rep = static_cast<std::int32_t>(next.rep) + 1;
     if (!next.planned.catch_trial) numbers_given.insert(next.number);
     OpenRep rep;
@@ -106,12 +111,19 @@ void Conduct::State::open(Upcoming next, StartKind start, std::uint16_t trigger,
     opened.set = set;
     opened.number = next.number;
     opened.catch_trial = next.planned.catch_trial;
-    opened.start = start;
-    opened.trigger = trigger;
+    opened.start = call.start;
+    opened.trigger = call.trigger;
+    opened.drew_by = call.by;
+    opened.drawn_at = call.at;
+    opened.counts = next.planned.counts && !opened.catch_trial;
+    if (follows() && set > 0 && !opened.counts && !opened.catch_trial) opened.window = level.window();
+    scene.window = opened.window;
+    scene.call_it = false;
     opened.asked = drill.attacks[static_cast<std::size_t>(next.planned.attack)];
     opened.opponent_lead = next.planned.lead;
     opened.onset = next.onset;
-    opened.close = next.planned.catch_trial ? next.end : next.end + after_attack;
+    const Duration after = is_called(set) ? call_within : after_attack;
+    opened.close = next.planned.catch_trial ? next.end : next.end + after;
     opened.phases = next.planned.phases;
     opened.telegraphed = next.telegraphed;
     opened.lean = next.lean;
@@ -199,6 +211,7 @@ void Conduct::State::close_front(const Now& now) {
     if (now.rate && now.rate->boot == closed.end.boot()) append(*now.rate);
     append(closed);
     if (!scheduled() && open_reps.empty()) wait_began = closed.end;
+    if (drill.start == StartKind::lure) scene.lure.reset();
     // Last, since it may end the session: a rep is closed before its set is.
     if (silent_reps >= silent_reps_max && !lamps_left) leave_lamps(now);
 }
@@ -240,6 +253,7 @@ void Conduct::State::show_result(const RepResult& result, const Now& now) {
         ++set_scored;
         if (good) ++set_on_time;
     }
+    follow_level(result);
     // A catch trial that was waited out is not shown: nothing happened that the athlete could have seen.
     if (result.catch_trial && result.verdict == Verdict::held) return;
     if (worded_reps.contains(static_cast<std::int32_t>(result.rep))) {

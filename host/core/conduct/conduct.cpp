@@ -1,5 +1,7 @@
 #include "core/conduct/conduct.hpp"
 
+#include <algorithm>
+
 #include "core/conduct/state.hpp"
 #include "core/journal/visiting.hpp"
 
@@ -11,6 +13,9 @@ Conduct::State::State(const SessionBegan& began, CueDevices cue_devices)
     scene.reps = drill.reps;
     scene.count_step = count_step;
     scene.lead = drill.lead_sides == LeadSides::left ? Side::left : Side::right;
+    if (!follows()) return;
+    level = Staircase(drill.following.share, session.first_window);
+    pace = std::clamp(session.first_pace, pace_fastest, pace_slowest);
 }
 
 Conduct::Conduct(const SessionBegan& session, CueDevices devices) : state_(std::make_unique<State>(session, devices)) {}
@@ -41,6 +46,7 @@ void Conduct::on_record(const JournalRecord& record, const Now& now) {
     std::visit(
         Overloaded{[&](const PadHit& hit) {
                        s.on_contact(hit);
+                       s.on_strike(hit, now);
                        s.on_pad(hit, now);
                    },
                    [&](const SessionResumed&) { s.go_on_from_aside(); },

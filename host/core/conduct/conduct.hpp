@@ -92,6 +92,12 @@ struct SceneAttack {
     std::optional<TargetTime> lean{};  ///< from here to toe-off the opponent leans
 };
 
+/// A beat that is being set: the athlete's steps in, and where the opponent expected them.
+struct SceneLure {
+    std::vector<TargetTime> entries, expected;  ///< of this rep, oldest first, the last few
+    bool follows = false;
+};
+
 /// What a person should see, in the trade's words; the app turns it into pictures.
 struct Scene {
     SceneKind kind = SceneKind::waiting_for_rig;
@@ -111,6 +117,10 @@ struct Scene {
     std::optional<TargetTime> flash;    ///< the session opens with a flash, here
     std::optional<VoidReason> trouble;  ///< the rig is gone, and why
     bool paused = false;
+    std::optional<SceneLure> lure;
+    double window = 1, pace = 1;  ///< the level
+    bool call_it = false;         ///< the athlete is to call the rep that just ended
+    std::int32_t asked = -1;      ///< as SetPlanned
 };
 
 /// Which devices can cue at all in this session; what the rig has is known from RigConnected.

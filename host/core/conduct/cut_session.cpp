@@ -30,10 +30,12 @@ void Read::take(const JournalEvent& event) {
     if (const auto* planned = std::get_if<SetPlanned>(&event)) {
         at.attempt = in_set && at.set == planned->set ? at.attempt + 1 : 1;
         at.set = planned->set;
+        at.pace = planned->pace;
         in_set = true;
     }
     if (const auto* opened = std::get_if<RepOpened>(&event)) {
         at.next_rep = std::max(at.next_rep, static_cast<std::int32_t>(opened->rep) + 1);
+        if (!opened->counts && !opened->catch_trial) at.window = opened->window;
         open.insert_or_assign(static_cast<std::int32_t>(opened->rep), *opened);
     }
     if (const auto* closed = std::get_if<RepClosed>(&event)) open.erase(static_cast<std::int32_t>(closed->rep));

@@ -67,6 +67,7 @@ void Conduct::State::cancel_count(const Now& now) {
 void Conduct::State::begin_running(const Now&) {
     scene.kind = SceneKind::running;
     scene.count_begin.reset();
+    scene.lure.reset();
     given_again = 0;
     again_reason = RedrawReason::none;
     void_until.reset();
@@ -81,6 +82,7 @@ void Conduct::State::begin_running(const Now&) {
         numbers_given.clear();
         attempt = 0;
         set_scored = set_on_time = 0;
+        level_reps = level_hits = 0;
     }
     plan(set_begin, std::exchange(cut, false) ? RedrawReason::cut_set : RedrawReason::none);
     show();
@@ -136,10 +138,23 @@ void Conduct::State::end_session(SessionEnd how, const Now& now) {
 void Conduct::State::adapt() {
     // A set well mastered goes a little faster, one mostly missed a little slower. Between sets only, and never in a
     // test, where a moving task would hide progress.
+    if (follows()) {
+        if (set > 0) pace = pace_after(pace, level.window(), drill.following.share, level_hits, level_reps);
+        return;
+    }
     if (drill.test || with_partner() || set_scored < reps_for_a_pace) return;
     const double rate = static_cast<double>(set_on_time) / set_scored;
     if (rate >= pace_mastered) pace = std::max(pace_fastest, pace * pace_step);
     if (rate < pace_too_hard) pace = std::min(pace_slowest, pace / pace_step);
+}
+
+// What stands at the drill's own level counts, and teaches the level nothing.
+void Conduct::State::follow_level(const RepResult& result) {
+    if (!follows() || !result.scored || result.counts || result.set != set || set == 0) return;
+    const bool hit = result.verdict == Verdict::on_time || result.verdict == Verdict::around;
+    level.add(hit);
+    ++level_reps;
+    level_hits += hit ? 1 : 0;
 }
 
 void Conduct::State::pause(const Now&) {

@@ -12,6 +12,7 @@
 #include "core/conduct/partner_leg.hpp"
 #include "core/trade/plan.hpp"
 #include "core/trade/rules.hpp"
+#include "core/trade/staircase.hpp"
 
 namespace breakstep {
 
@@ -38,12 +39,21 @@ struct OpenRep {
     bool voided = false;                ///< said already
     std::optional<TargetTime> contact;  ///< the first blow at it, as far as it is known
     bool worded = false;                ///< its first word was given
+    bool contact_seen = false;          ///< the opponent has made up its mind about the first strike at it
     bool partner = false, told = false;  ///< a real leg's; whether it was cued
     std::vector<leg::LegPhaseSeen> seen;
 };
 
 struct Conduct::State {
     State(const SessionBegan& session, CueDevices devices);
+
+    /// What called an attack: the act, its moment and the rig's number of it.
+    struct Call {
+        StartKind start{};
+        std::uint16_t trigger = 0;
+        DrewBy by{};
+        TargetTime at{};
+    };
 
     // sets.cpp
     void mark_video(Duration ahead, const Now& now);
@@ -65,7 +75,7 @@ struct Conduct::State {
     [[nodiscard]] bool owes_reps() const;
     void open_due(const Now& now);
     [[nodiscard]] TargetTime opens_at(const Upcoming& next) const;
-    void open(Upcoming upcoming, StartKind start, std::uint16_t trigger, const Now& now);
+    void open(Upcoming upcoming, const Call& call, const Now& now);
     void cue_borders(OpenRep& rep);
     void confirm(OpenRep& rep, std::int32_t index, TargetTime at, Uncertainty uncertainty, OnsetSource source);
     void close_ready(TargetTime complete, const Now& now);
@@ -84,7 +94,13 @@ struct Conduct::State {
     [[nodiscard]] std::optional<std::string_view> tap_refusal(const CoachInput& input) const;
     [[nodiscard]] std::size_t tapped_one(std::int32_t choice) const;
     [[nodiscard]] Duration drawn_delay();
-    void open_called(StartKind start, std::uint16_t trigger, TargetTime onset, const Now& now);
+    [[nodiscard]] Duration delay_of(const Manner& manner);
+    [[nodiscard]] bool draws_by(DrewBy act) const;
+    void draw(const ActSeen& act, const Now& now);
+    void follow_beat(const ActSeen& act, const Now& now);
+    void on_strike(const PadHit& hit, const Now& now);
+    void answer_strike(const OpenRep& rep, const PadHit& hit, const Now& now);
+    void open_called(const Call& call, TargetTime onset, const Now& now);
     [[nodiscard]] std::optional<TargetTime> fallback_due() const;
 
     // rig.cpp
@@ -138,7 +154,9 @@ struct Conduct::State {
     [[nodiscard]] bool is_silent(std::int32_t which) const {
         return session.feedback == Feedback::silent_first && which == 0;
     }
+    [[nodiscard]] bool is_called(std::int32_t which) const { return drill.asks.call_it_set == which + 1; }
     [[nodiscard]] bool tells_at_once() const {
+        if (is_called(set)) return false;
         return session.feedback == Feedback::at_once || (session.feedback == Feedback::silent_first && set > 0);
     }
     void on_sign(const SignRaised& sign, const Now& now);
@@ -176,6 +194,10 @@ struct Conduct::State {
     std::int32_t attempt = 0;
     double pace = 1;
     std::int32_t set_scored = 0, set_on_time = 0;
+    Staircase level{0.75, 1};
+    std::int32_t level_reps = 0, level_hits = 0;  ///< of this set, at the level that follows
+    [[nodiscard]] bool follows() const { return drill.following.follows && !drill.test && !with_partner(); }
+    void follow_level(const RepResult& result);
     TargetTime start_allowed;  ///< strikes before it do not start a set
     TargetTime count_begin, set_begin;
     HostTime rest_end;

@@ -34,7 +34,11 @@ inline constexpr std::uint8_t last_of<Moment> = static_cast<std::uint8_t>(Moment
 template <>
 inline constexpr std::uint8_t last_of<AttackKind> = static_cast<std::uint8_t>(AttackKind::feint);
 template <>
-inline constexpr std::uint8_t last_of<StartKind> = static_cast<std::uint8_t>(StartKind::coin);
+inline constexpr std::uint8_t last_of<StartKind> = static_cast<std::uint8_t>(StartKind::retreated_from);
+template <>
+inline constexpr std::uint8_t last_of<DrewBy> = static_cast<std::uint8_t>(DrewBy::strike);
+template <>
+inline constexpr std::uint8_t last_of<RungAim> = static_cast<std::uint8_t>(RungAim::leave);
 template <>
 inline constexpr std::uint8_t last_of<Counter> = static_cast<std::uint8_t>(Counter::spin);
 template <>

@@ -48,10 +48,13 @@ struct SetPlanned {
     bool redrawn = false;
     std::vector<PlannedRep> reps;
     RedrawReason reason{};  ///< of a plan that was redrawn; none there: a journal from before reasons were kept
+    double pace = 1;          ///< every length of the set's attacks was scaled by it
+    std::int32_t asked = -1;  ///< of a drill that throws a coin for each set: which of its attacks; -1: any
     template <class Archive>
     void fields(Archive& archive) {
         archive(set, begin, redrawn, reps);
         archive.added(reason);
+        archive.added(pace, asked);
     }
 };
 
@@ -81,10 +84,17 @@ struct RepOpened {
     std::vector<AttackPhase> phases;
     bool telegraphed = false;  ///< as PlannedRep
     TargetTime lean{};
+    /// The level: on time is a contact in this share of the asked moment, around its middle.
+    double window = 1;
+    /// Chosen beforehand to count for a rung; of a session from before this was said, the first set's do.
+    bool counts = false;
+    DrewBy drew_by{};      ///< drawn: the act
+    TargetTime drawn_at{};  ///< and its moment
     template <class Archive>
     void fields(Archive& archive) {
         archive(rep, set, number, catch_trial, start, trigger, asked, opponent_lead, onset, close, phases);
         archive.added(telegraphed, lean);
+        archive.added(window, counts, drew_by, drawn_at);
     }
 };
 
@@ -212,9 +222,11 @@ struct SessionSuspended {
     std::int32_t next_rep = 0;
     RandomState random;
     bool lamps_left = false;  ///< attacks are not cued by lamps any more
+    double window = 1;        ///< the level that follows, as it stood
     template <class Archive>
     void fields(Archive& archive) {
         archive(set, pace, attempt, next_rep, random, lamps_left);
+        archive.added(window);
     }
 };
 

@@ -36,12 +36,15 @@ struct SessionBegan {
     EveningId evening{};  ///< which evening runs it: rests and patience are the evening's then; 0: it runs alone
     Feedback feedback{};
     bool opens_video = false;  ///< begins with a flash and a click (VideoMark), for whoever films the hall
+    /// The level that this athlete last had in this drill, where it follows: adapting begins there.
+    double first_window = 1, first_pace = 1;
     template <class Archive>
     void fields(Archive& archive) {
         archive(session, athlete, unix_seconds, seed, athlete_lead, drill, prior);
         archive.added(participants, devices, reading_method, rules);
         archive.added(evening, feedback);
         archive.added(opens_video);
+        archive.added(first_window, first_pace);
     }
 };
 

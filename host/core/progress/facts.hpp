@@ -66,6 +66,9 @@ struct RepFact {
     bool contacted = false;  ///< counts for picked or guessed
     bool retreated = false;  ///< answered by leaving the far mark without a strike
     bool voided_by_coach = false;
+    bool counts = false;           ///< chosen beforehand to count for a rung
+    std::optional<bool> rung_hit;  ///< what a rung takes for done; null: as the verdict says
+    double window = 1;             ///< the level
     std::optional<double> latency_ms, error_ms;
 };
 

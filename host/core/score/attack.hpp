@@ -27,6 +27,12 @@ struct Window {
     std::size_t phase = 0;
     [[nodiscard]] bool holds(Duration at) const { return at >= begin && at < end; }
     [[nodiscard]] Duration middle() const { return begin + (end - begin) / 2; }
+    /// This share of it around its middle; all of it at 1.
+    [[nodiscard]] Window narrowed(double share) const {
+        if (share >= 1) return *this;
+        const Duration cut(static_cast<std::int64_t>(static_cast<double>((end - begin).count()) * (1 - share) / 2));
+        return {begin + cut, end - cut, phase};
+    }
 };
 
 struct Attack {

@@ -6,7 +6,9 @@
 namespace breakstep::scoring {
 
 void LiveWatch::begin_boot(GateSet gates) {
+    const bool tells_ground = tells_ground_;
     *this = LiveWatch{};
+    tells_ground_ = tells_ground;
     tracker_.begin_boot(gates);
 }
 
@@ -69,6 +71,7 @@ Seen LiveWatch::acts_of(GateRole gate, Duration at, const BreakSeen& seen) {
     }
     if (told.far_outward || told.back_outward) ++ground_given_;
     told.ground_given_twice = ground_given_ == 2;
+    told.ground_given = tells_ground_ && (told.far_outward || told.back_outward) && !told.ground_given_twice;
     if (told.ground_given_twice) ground_given_ = 0;
     return told;
 }

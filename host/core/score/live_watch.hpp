@@ -21,13 +21,15 @@ namespace breakstep::scoring {
 /// What an edge or contact was, beyond the zone.
 struct Seen {
     bool zone_changed = false;
-    bool entry = false, stop_short = false, ground_given_twice = false;
+    bool entry = false, stop_short = false, ground_given_twice = false, ground_given = false;
     bool near_outward = false, far_outward = false, far_inward = false, back_outward = false;
 };
 
 class LiveWatch {
   public:
     void begin_boot(GateSet gates);
+    /// Whether ground given once is an act too: it is where the opponent comes after who gives it.
+    void tell_ground(bool told) { tells_ground_ = told; }
     /// Events were lost, or the link was: the place becomes unknown. True if it was known.
     bool forget();
 
@@ -46,6 +48,7 @@ class LiveWatch {
     std::optional<Duration> last_mark_;
     std::optional<Duration> stepped_in_;  // an inward pass of the far mark, near mark whole since
     int ground_given_ = 0;
+    bool tells_ground_ = false;
 };
 
 }  // namespace breakstep::scoring

@@ -1,5 +1,7 @@
 #include "core/score/rep_book.hpp"
 
+#include "core/score/asked_beside.hpp"
+
 #include <algorithm>
 
 namespace breakstep::scoring {
@@ -47,6 +49,11 @@ RepResult asked_of(const RepOpened& opened) {
     result.opponent_lead = opened.opponent_lead;
     result.start = opened.start;
     result.telegraphed = opened.telegraphed;
+    result.window = opened.window;
+    result.counts = opened.counts;
+    result.drew_by = opened.drew_by;
+    if (opened.drew_by != DrewBy::nothing && opened.drawn_at.same_boot(opened.onset))
+        result.draw_to_toe_off = opened.onset - opened.drawn_at;
     return result;
 }
 
@@ -155,6 +162,16 @@ void RepBook::add_later_contacts(RepId rep, const std::vector<Duration>& from_on
     if (found < 0 || from_onset.empty()) return;
     RepResult& result = results_[static_cast<std::size_t>(found)];
     result.later_contacts.insert(result.later_contacts.end(), from_onset.begin(), from_onset.end());
+    out.emplace_back(result);
+}
+
+void RepBook::settle_way_out(RepId rep, bool in_time, const Asks& asks, std::vector<ScoreResult>& out) {
+    const std::ptrdiff_t found = index_of(rep);
+    if (found < 0) return;
+    const auto index = static_cast<std::size_t>(found);
+    RepResult& result = results_[index];
+    result.out_in_time = in_time;
+    result.rung_hit = rung_hit(asks, result);
     out.emplace_back(result);
 }
 

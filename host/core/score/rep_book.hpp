@@ -56,6 +56,9 @@ class RepBook {
     /// Contacts that came in the first 300 ms after a decided rep's end.
     void add_later_contacts(RepId rep, const std::vector<Duration>& from_onset, std::vector<ScoreResult>& out);
 
+    /// Whether the athlete was out of reach in time, of a decided rep.
+    void settle_way_out(RepId rep, bool in_time, const Asks& asks, std::vector<ScoreResult>& out);
+
     [[nodiscard]] bool is_decided(RepId rep) const { return index_of(rep) >= 0; }
     [[nodiscard]] bool is_void(RepId rep) const;
     /// The planned onset of a decided rep.

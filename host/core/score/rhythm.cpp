@@ -64,7 +64,9 @@ void Rhythm::begin(const SessionBegan& session, GateSet gates, PadSet pads,
     // athletes of a quick pace were told in .06 of hunted drills, instead of .005.
     if (method_ == reading::ReadingMethod::two_signs) settings.shortest_out = pass_window;
     const bool near = (gates & gate_bit(GateRole::near_mark)) != 0;
-    settings.clocks = {near, near, false};
+    // A beat that is set on purpose is no fault, and betrays nothing.
+    const bool read_tempo = near && start_ != StartKind::lure;
+    settings.clocks = {read_tempo, read_tempo, false};
     settings.coin = !scheduled();
     if (const auto known = reading::known_rhythms_from(session.prior)) settings.known = *known;
     offer_pads(drill, pads, settings);
@@ -121,7 +123,8 @@ void Rhythm::plan(const SetPlanned& planned) {
 
 // The moment from which the opponent may attack by itself, if nothing calls it before.
 void Rhythm::plan_silence(TargetTime from, TargetTime now) {
-    if (partner_ || start_ == StartKind::tapped) return;
+    const bool silent = start_ == StartKind::tapped || start_ == StartKind::lure || start_ == StartKind::countered;
+    if (partner_ || silent) return;
     cues_.assign(1, moment(from + longest_silence));
     reading_->plan(cues_, now);
 }
@@ -130,7 +133,7 @@ void Rhythm::opened(const RepOpened& opened) {
     if (!reading_ || partner_ || scheduled() || opened.catch_trial) return;
     TargetTime end = opened.onset;
     for (const AttackPhase& phase : opened.phases) end = end + phase.length;
-    if (opened.start == StartKind::random) {
+    if (opened.start == StartKind::random && start_ != StartKind::countered) {
         // By itself, after the silence that cuts: what is open is cut there already, and nothing begins in the attack.
         cues_.assign(1, {opened.onset, end});
         cues_.push_back(moment(opened.close + longest_silence));

@@ -22,9 +22,12 @@ void Score::State::on(const SessionBegan& began, Results&) {
     const StartKind start = began.drill.start;
     if (began.drill.partner.source == AttackSource::partner && (start == StartKind::free || start == StartKind::coin))
         exchange.emplace();
+    if (start == StartKind::lure) lure.emplace();
+    watch.tell_ground(began.drill.manners.retreated_from.share > 0);
 }
 
 void Score::State::on(const SessionEnded& ended, Results& out) {
+    if (latest) settle_way_out(*latest - arrival_slack, out);
     // What conduct left open when it stopped was never measured.
     void_open(ended.how == SessionEnd::rig_gone ? VoidReason::link_lost : VoidReason::coach, out);
     settle_later_contacts(out);
@@ -63,6 +66,8 @@ void Score::State::on(const RigConnected& connected, Results& out) {
     } else {
         // The same boot again: its ring kept what happened meanwhile, but nothing tells where the athlete is now.
         log.add_forgetting(at, last_sequence);
+        beside.forget();
+        if (lure) lure->interrupted();
         if (watch.forget()) out.emplace_back(ZoneChanged{watch.zone(), connected.snapshot_at});
     }
 }
@@ -72,6 +77,8 @@ void Score::State::begin_boot(BootId now, GateSet gates, Duration at, Results& o
     boot = now;
     log.begin_boot(gates);
     watch.begin_boot(gates);
+    beside.begin_boot(gates);
+    if (lure) lure->interrupted();
     if (known) out.emplace_back(ZoneChanged{Zone::unknown, TargetTime(now, at)});
     previous.reset();
     begins.clear();
@@ -92,6 +99,8 @@ void Score::State::on(const EventsLost& lost, Results& out) {
     losses.push_back(loss);
     log.add_forgetting(latest.value_or(0ns), lost.first);
     if (exchange) exchange->interrupted();
+    if (lure) lure->interrupted();
+    beside.forget();
     rhythm.interrupted();
     if (watch.forget()) out.emplace_back(ZoneChanged{watch.zone(), TargetTime(*boot, latest.value_or(0ns))});
 }
@@ -115,6 +124,7 @@ bool Score::State::accept(TargetTime at, std::uint16_t sequence, Results& out) {
     last_sequence = sequence;
     if (previous && !previous->settled && stamp >= previous->end + later_window + arrival_slack)
         settle_later_contacts(out);
+    if (beside.open()) settle_way_out(stamp - arrival_slack, out);
     return true;
 }
 
@@ -132,6 +142,9 @@ void Score::State::on(const GateEdge& edge, Results& out) {
     const Seen seen = watch.edge(edge.gate, at, edge.broken);
     if (seen.zone_changed) out.emplace_back(ZoneChanged{watch.zone(), edge.at});
     if (seen.near_outward) rhythm.left(edge.at);
+    if (seen.near_outward) beside.near_outward(at);
+    if (edge.gate == GateRole::attack_line) beside.line(at, edge.broken);
+    if (seen.near_outward && beside.open()) settle_way_out(at - arrival_slack, out);
     if (exchange && seen.entry) exchange->entry(at);
     if (exchange && seen.far_outward) exchange->retreat(at);
     const auto act = [&](Act what) -> ActSeen& {
@@ -142,8 +155,15 @@ void Score::State::on(const GateEdge& edge, Results& out) {
         ActSeen& entry = act(Act::entry);
         if (next) entry.window_begin = next->from;
         if (next) entry.window_end = next->to;
+        if (lure) {
+            const LureWatch::Expected expected = lure->entry(edge.at);
+            if (expected.window) entry.window_begin = expected.window->from;
+            if (expected.window) entry.window_end = expected.window->to;
+            entry.follows = expected.follows;
+        }
     }
     if (seen.stop_short) act(Act::stop_short);
+    if (seen.ground_given) act(Act::ground_given);
     if (seen.ground_given_twice) act(Act::ground_given_twice);
 }
 
@@ -175,6 +195,7 @@ void Score::State::on(const SetPlanned& planned, Results&) {
 
 void Score::State::on(const SetEnded& ended, Results&) {
     rhythm.set_ended(ended.cancelled);
+    if (lure) lure->interrupted();
     // It ends once everything in it has arrived.
     if (exchange && latest && !ended.cancelled) exchange->complete(*latest + 1ns);
     if (exchange) exchange->interrupted();
@@ -195,6 +216,15 @@ void Score::State::on(const SessionSuspended&, Results& out) {
     rhythm.set_ended(true);
 }
 
+// A strike that opened the door is no answer to what came through it.
+void Score::State::drop_what_drew(const RepOpened& opened) {
+    if (opened.drew_by != DrewBy::strike || opened.drawn_at.boot() != opened.onset.boot()) return;
+    const Duration drew = opened.drawn_at.since_boot();
+    const auto before = [drew](const Contact& contact) { return contact.at <= drew + merge_window; };
+    std::erase_if(contacts, before);
+    std::erase_if(taken, before);
+}
+
 // The verdict alone: what the gates told is read at the close.
 void Score::State::on(const ContactSettled& settled, Results& out) {
     const OpenRep* rep = book.find_open(settled.rep);
@@ -212,7 +242,8 @@ void Score::State::on(const ContactSettled& settled, Results& out) {
     // A follow-up of the rep before is no contact of this one.
     const Duration from = previous && !previous->settled ? std::max(begin, previous->end + later_window) : begin;
     std::erase_if(taken, [from](const Contact& contact) { return contact.at < from; });
-    if (taken.empty()) return;
+    drop_what_drew(rep->opened);
+    if (taken.empty() || session.drill.asks.rung == RungAim::range) return;
     Stretch stretch;
     stretch.begin = begin;
     stretch.end = end;
@@ -248,6 +279,7 @@ void Score::State::on(const RepOpened& opened, Results& out) {
         return;
     }
     book.open(opened, VoidReason::none);
+    if (lure && opened.start == StartKind::lure && opened.trigger != 0) lure->opened();
     if (boot && opened.onset.boot() == *boot)
         rhythm.opened(opened);
     else if (boot)
@@ -312,6 +344,10 @@ void Score::State::close(const OpenRep& rep, const RepClosed& closed, Results& o
 
     RepResult result = asked_of(rep.opened);
     result.phases = rep.opened.phases;
+    if (result.draw_to_toe_off) *result.draw_to_toe_off += onset - rep.opened.onset.since_boot();
+    drop_what_drew(rep.opened);
+    if (attack && session.drill.asks.call_it_set == rep.opened.set + 1)
+        result.called = take_call(contacts, attack->phases.empty() ? end : attack->end());
     VoidReason reason = VoidReason::none;
     if (touched_by_loss(stretch)) reason = VoidReason::link_lost;
     if (reason == VoidReason::none && ran_backwards(stretch)) reason = VoidReason::impossible_stamps;
@@ -326,6 +362,7 @@ void Score::State::close(const OpenRep& rep, const RepClosed& closed, Results& o
             for (const Contact& contact : contacts) result.later_contacts.push_back(contact.at - onset);
     } else {
         judge(*attack, {contacts, stretch, log.gates(), pad_bounds, onset}, result);
+        judge_beside(*attack, stretch, result);
         result.retreated = is_retreat(result, onset, stretch);
         tell_rhythm(result, onset, stretch, out);
         time_between += stretch.time_between();
@@ -333,6 +370,40 @@ void Score::State::close(const OpenRep& rep, const RepClosed& closed, Results& o
     }
     scale(result);
     book.decide(rep.opened.rep, std::move(result), out);
+    if (lure) lure->interrupted();
+}
+
+void Score::State::judge_beside(const Attack& attack, const Stretch& stretch, RepResult& result) {
+    const Asks& asks = session.drill.asks;
+    if (lure && result.start == StartKind::lure)
+        result.lure = lure->closed(result.verdict == Verdict::on_time && result.phase != Phase::drop);
+    if (result.catch_trial || attack.phases.empty()) return;
+    beside.judge(session.drill, attack, contacts, stretch, result);
+    if (asks.rung == RungAim::range && !was_feint(result)) {
+        const bool kept = contacts.empty() && kept_its_range(attack, stretch);
+        result.rung_hit = kept;
+        // No strike is asked for, so that none is missed.
+        result.scored = false;
+        if (contacts.empty() && result.verdict != Verdict::got_hit)
+            result.verdict = kept ? Verdict::held : Verdict::gave_ground;
+        return;
+    }
+    result.rung_hit = rung_hit(asks, result);
+    if (!asks.no_more_ground || !result.draw_to_toe_off || !result.contact_from_onset || was_feint(result)) return;
+    // Between the act that drew it and the answer no more ground was given.
+    const Duration drew = attack.toe_off() - *result.draw_to_toe_off, struck = contacts.front().at;
+    const auto again = [&](Duration at) { return at > drew && at < struck; };
+    const bool gave = std::any_of(stretch.far_outward.begin(), stretch.far_outward.end(), again) ||
+                      std::any_of(stretch.back_outward.begin(), stretch.back_outward.end(), again);
+    result.rung_hit = result.verdict == Verdict::on_time && !gave;
+}
+
+// Whether the athlete was out in time, once it is known: a later result of the rep.
+void Score::State::settle_way_out(Duration known, Results& out) {
+    const auto settled = beside.settled(known);
+    if (!settled) return;
+    book.settle_way_out(beside.open()->rep, *settled, session.drill.asks, out);
+    beside.drop_open();
 }
 
 // Decided already, by a void: only its end is news, and which blows were meant for it.

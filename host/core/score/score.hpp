@@ -18,6 +18,17 @@
 
 namespace breakstep {
 
+/// Of a rep in which the athlete set a beat and broke it.
+struct LureRead {
+    bool played = false;            ///< it was such a rep
+    std::int32_t windows = 0, caught = 0;  ///< of the steps in before it: announced, met
+    double wealth = 1;
+    bool readable = false;          ///< the opponent had a beat to follow
+    std::optional<Duration> ahead;  ///< how long before the expected step in the athlete came; below 0: after it
+    bool broken = false;            ///< before the announced window
+    bool operator==(const LureRead&) const = default;
+};
+
 /// What a rep was worth. Times in ns; null where there is none.
 struct RepResult {
     RepId rep{};
@@ -54,6 +65,16 @@ struct RepResult {
     std::vector<Uncertainty> border_bounds;      ///< beside `phases`, and the end: of each border, by its gate
     std::optional<Duration> cue_to_toe_off;      ///< from the partner's cue; below 0: they went before it
     Uncertainty cue_uncertainty = unknown_uncertainty;
+    double window = 1;              ///< the level: share of the asked moment that was on time
+    bool counts = false;            ///< chosen beforehand to count for a rung
+    std::optional<bool> rung_hit;   ///< what a rung takes for done; null: as the verdict says
+    DrewBy drew_by{};               ///< what drew it
+    std::optional<Duration> draw_to_toe_off;
+    std::optional<bool> out_in_time;  ///< out of reach so soon after contact as was asked; null: not asked, no contact
+    std::optional<bool> off_line;     ///< off the attack line at contact; null: not known
+    std::optional<bool> followed_up;  ///< the second strike that was asked for; null: none was, no contact
+    std::optional<Verdict> called;    ///< what the athlete called it: early, on time or late
+    LureRead lure;
     bool operator==(const RepResult&) const = default;
 };
 
@@ -93,13 +114,14 @@ struct ZoneChanged {
 };
 
 /// What the athlete did that a drawn attack may answer, and the entries that a hunted one waits for.
-enum class Act : std::uint8_t { entry, stop_short, ground_given_twice };
+enum class Act : std::uint8_t { entry, stop_short, ground_given_twice, ground_given };
 struct ActSeen {
     Act act{};
     TargetTime at;
     std::uint16_t sequence = 0;
     /// At an entry: the window in which the next one is expected, if there is one.
     std::optional<Duration> window_begin, window_end;
+    bool follows = false;  ///< of a lure: the beat so far is readable
 };
 
 /// What a rep looks to be worth by its first contact and the borders confirmed so far. Its RepResult, which always

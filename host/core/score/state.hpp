@@ -19,8 +19,10 @@
 #include <vector>
 
 #include "core/leg/leg_reader.hpp"
+#include "core/score/asked_beside.hpp"
 #include "core/score/exchange.hpp"
 #include "core/score/live_watch.hpp"
+#include "core/score/lure_watch.hpp"
 #include "core/score/rep_book.hpp"
 #include "core/score/rhythm.hpp"
 #include "core/score/rig_log.hpp"
@@ -96,6 +98,9 @@ struct Score::State {
                                                         Results& out);
     [[nodiscard]] bool touched_by_loss(const scoring::Stretch& stretch) const;
     void settle_later_contacts(Results& out);
+    void judge_beside(const scoring::Attack& attack, const scoring::Stretch& stretch, RepResult& result);
+    void settle_way_out(Duration known, Results& out);
+    void drop_what_drew(const RepOpened& opened);
     void take_strays(std::optional<Duration> limit);
     [[nodiscard]] static bool is_retreat(const RepResult& result, Duration toe_off, const scoring::Stretch& stretch);
 
@@ -131,6 +136,8 @@ struct Score::State {
     scoring::LiveWatch watch;
     scoring::RepBook book;
     scoring::Rhythm rhythm;
+    std::optional<scoring::LureWatch> lure;     ///< of a drill in which a beat is set and broken
+    scoring::AskedBeside beside;
     std::optional<scoring::Exchange> exchange;  ///< of a drill in which the partner kicks when they like
 
     std::optional<Previous> previous;

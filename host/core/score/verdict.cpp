@@ -40,8 +40,10 @@ Verdict of_strike(const Attack& attack, const RepResult& result, const Contact& 
         if (is_closed(phase.phase)) return Verdict::clash;
     }
     const auto asked = attack.windows(result.asked);
-    const bool in_asked = std::any_of(asked.begin(), asked.end(), [at](const Window& w) { return w.holds(at); });
-    if (in_asked) {
+    const auto in_asked = std::find_if(asked.begin(), asked.end(), [at](const Window& w) { return w.holds(at); });
+    if (in_asked != asked.end()) {
+        const Window level = in_asked->narrowed(result.window);
+        if (!level.holds(at)) return at < level.begin ? Verdict::early : Verdict::late;
         const bool right = result.asked.pads == 0 || (result.asked.pads & pad_bit(contact.pad)) != 0;
         return right ? Verdict::on_time : Verdict::wrong_pad;
     }

@@ -24,6 +24,14 @@ bool in_range(const Telegraph& telegraph) {
 }
 
 bool within(Duration value, Duration low, Duration high) { return value >= low && value <= high; }
+bool in_range(const Manner& manner) {
+    return manner.share >= 0 && manner.share <= 1 && within(manner.delay, 0s, 5s);
+}
+bool in_range(const Manners& manners) {
+    return in_range(manners.stepped_at) && in_range(manners.retreated_from) && in_range(manners.struck) &&
+           in_range(manners.door) && manners.spread >= 0 && manners.spread <= 1 && manners.door_pads <= 15;
+}
+bool in_range(const Asks& asks) { return within(asks.out_within, 0s, 5s) && asks.call_it_set >= 0; }
 
 }  // namespace
 
@@ -31,7 +39,8 @@ bool in_range(const Drill& drill) {
     constexpr std::size_t most_attacks = 64, most_steps = 1000;
     const auto attack_in_range = [](const AttackChoice& attack) {
         return attack.rebounds >= 1 && attack.rebounds <= 4 && attack.share >= 1 && attack.share <= 20 &&
-               attack.moments <= 7 && (attack.moments == 0 || attack.asks(attack.moment));
+               attack.moments <= 7 && (attack.moments == 0 || attack.asks(attack.moment)) && attack.then_pads <= 15 &&
+               within(attack.then_within, 0s, 5s);
     };
     const auto step_in_range = [&](const PatternStep& step) {
         return step.attack >= 0 && static_cast<std::size_t>(step.attack) < drill.attacks.size() &&
@@ -46,7 +55,8 @@ bool in_range(const Drill& drill) {
            drill.wait_extra <= 2 * (drill.wait_cap - drill.wait_minimum) && within(drill.lead, 0s, 300ms) &&
            drill.withheld >= 0 && drill.withheld <= 1 && in_range(drill.opponent) && in_range(drill.telegraph) &&
            within(drill.drawn.mean, 0s, 5s) && drill.drawn.spread >= 0 && drill.drawn.spread <= 1 &&
-           within(drill.partner.round, 1s, 600s);
+           within(drill.partner.round, 1s, 600s) && drill.following.share >= 0.5 && drill.following.share <= 0.95 &&
+           in_range(drill.asks) && in_range(drill.manners);
 }
 
 std::string words_of(Moment moment, MomentSet moments) {

@@ -32,10 +32,14 @@ struct AttackChoice {
     PadSet pads = 0;
     /// A strike in any of these is on time; `moment` is one of them, the first by time. 0: `moment` alone.
     MomentSet moments = 0;
+    /// A second strike is asked for: on one of these pads, so soon after the first. 0: none.
+    PadSet then_pads = 0;
+    Duration then_within = 600ms;
     template <class Archive>
     void fields(Archive& archive) {
         archive(kind, rebounds, share, moment, counter, pads);
         archive.added(moments);
+        archive.added(then_pads, then_within);
     }
     [[nodiscard]] bool asks(Moment which) const {
         return moments == 0 ? which == moment : (moments & moment_bit(which)) != 0;
@@ -93,6 +97,59 @@ struct WithPartner {
     bool operator==(const WithPartner&) const = default;
 };
 
+/// A level that follows the athlete, in training alone: the window of the asked moment moves rep by rep, the pace set by
+/// set, until so many in a hundred are on time. Of the sets after the first a secret third of the reps stays at the
+/// drill's own level, and those count for a rung.
+struct Following {
+    bool follows = false;
+    double share = 0.75;  ///< of on time, 0.5 .. 0.95
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(follows, share);
+    }
+    bool operator==(const Following&) const = default;
+};
+
+/// What else is asked of the athlete, beside the strike.
+struct Asks {
+    RungAim rung{};
+    Duration out_within{};          ///< out of the near mark so soon after contact; 0: not asked
+    bool off_line = false;          ///< the attack line left at contact
+    std::int32_t call_it_set = 0;   ///< in this set, from 1, the athlete calls their own result; 0: in none
+    bool first_or_after = false;    ///< a coin for each set: the first attack is asked for, or the second
+    bool no_more_ground = false;    ///< none given between the act that draws the attack and the answer
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(rung, out_within, off_line, call_it_set, first_or_after, no_more_ground);
+    }
+    bool operator==(const Asks&) const = default;
+};
+
+/// One thing that the opponent does about the athlete: so often, so long after the act.
+struct Manner {
+    double share = 0;
+    Duration delay = 300ms;
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(share, delay);
+    }
+    bool operator==(const Manner&) const = default;
+};
+
+/// How the opponent takes being stepped at, retreated from, struck, and offered an open door.
+struct Manners {
+    std::string opponent;  ///< its name, of config/opponents; "": none of those
+    Manner stepped_at, retreated_from, struck, door;
+    PadSet door_pads = 0;  ///< a strike on one of these before the attack opens the door
+    double spread = 0.15;  ///< of every delay, its coefficient of variation
+    std::uint8_t draws = 0;  ///< drawn: by which acts, bit i is DrewBy i; 0: a step in, a stop short, ground given twice
+    template <class Archive>
+    void fields(Archive& archive) {
+        archive(opponent, stepped_at, retreated_from, struck, door, door_pads, spread, draws);
+    }
+    bool operator==(const Manners&) const = default;
+};
+
 struct Drill {
     std::string name;   ///< lower case with hyphens: the file's name without .toml
     std::string title;  ///< one line for a coach
@@ -116,12 +173,17 @@ struct Drill {
     Telegraph telegraph{};
     DrawnDelay drawn{};
     WithPartner partner{};
+    Following following{};
+    Asks asks{};
+    Manners manners{};
+    std::string whom;  ///< whom it is for, in one sentence
     template <class Archive>
     void fields(Archive& archive) {
         archive(name, title, test, start, stance, lead_sides, attacks, pattern, sets, reps, rest, wait_minimum,
                 wait_extra, wait_cap, lead, withheld, level, opponent, lamps, sound, screen);
         archive.added(telegraph, drawn);
         archive.added(partner);
+        archive.added(following, asks, manners, whom);
     }
     bool operator==(const Drill&) const = default;
 };

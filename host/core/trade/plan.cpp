@@ -14,11 +14,12 @@ struct Slot {
     Side lead = Side::right;
 };
 
-std::vector<Slot> one_round(const Drill& drill) {
+std::vector<Slot> one_round(const Drill& drill, std::int32_t asked) {
     std::vector<Slot> round;
     for (std::size_t i = 0; i < drill.attacks.size(); ++i)
         for (std::int32_t k = 0; k < drill.attacks[i].share; ++k) {
             const auto attack = static_cast<std::int32_t>(i);
+            if (asked >= 0 && attack != asked) continue;
             if (drill.lead_sides != LeadSides::right) round.push_back({attack, Side::left});
             if (drill.lead_sides != LeadSides::left) round.push_back({attack, Side::right});
         }
@@ -118,17 +119,29 @@ Duration draw_wait(Duration minimum, Duration extra, Random& random) {
     return minimum + Duration(static_cast<std::int64_t>(random.exponential(static_cast<double>(extra.count()))));
 }
 
+std::int32_t asked_in_set(const Drill& drill, std::uint64_t seed, std::int32_t set) {
+    if (!drill.asks.first_or_after || drill.attacks.size() < 2) return -1;
+    constexpr std::uint64_t coin_stream = std::uint64_t{1} << 42U;
+    Random coin(seed, coin_stream + static_cast<std::uint64_t>(set / 2));
+    return (coin.chance(0.5) ? 1 : 0) == set % 2 ? 1 : 0;
+}
+
 std::vector<PlannedAttack> plan_set(const Drill& drill, std::uint64_t seed, std::int32_t set, std::int32_t reps,
                                     double pace, std::int32_t attempt) {
     constexpr std::uint64_t attempts_a_set = 4096, lean_stream = std::uint64_t{1} << 40U;
+    constexpr std::uint64_t secret_stream = std::uint64_t{1} << 41U;
     Random random(seed, attempts_a_set * static_cast<std::uint64_t>(set) + static_cast<std::uint64_t>(attempt));
     const auto wanted = static_cast<std::size_t>(reps);
-    const std::vector<Slot> round = one_round(drill);
+    const std::vector<Slot> round = one_round(drill, asked_in_set(drill, seed, set));
     const bool by_pattern = drill.start == StartKind::pattern;
     const std::vector<Slot> order = by_pattern   ? pattern_order(drill, wanted)
                                     : drill.test ? test_order(round, wanted, set, random)
                                                  : training_order(round, wanted, drill.opponent.untidy, random);
     const OpponentSettings opponent = paced(drill.opponent, drill.test ? 1.0 : pace, drill.test);
+    const OpponentSettings own = paced(drill.opponent, 1.0, drill.test);
+    const bool follows = drill.following.follows && !drill.test && set > 0;
+    Random secret(seed, secret_stream + attempts_a_set * static_cast<std::uint64_t>(set) +
+                            static_cast<std::uint64_t>(attempt));
 
     Leans leans(drill, seed,
                 lean_stream + attempts_a_set * static_cast<std::uint64_t>(set) + static_cast<std::uint64_t>(attempt));
@@ -164,7 +177,8 @@ std::vector<PlannedAttack> plan_set(const Drill& drill, std::uint64_t seed, std:
             }
             planned.telegraph = leans.next();
         }
-        planned.phases = draw_attack(opponent, choice.kind, choice.rebounds, random);
+        planned.counts = drill.test || set == 0 || (follows && secret.chance(secret_share));
+        planned.phases = draw_attack(planned.counts ? own : opponent, choice.kind, choice.rebounds, random);
         plan.push_back(std::move(planned));
     }
     return plan;

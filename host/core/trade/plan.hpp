@@ -24,6 +24,8 @@ struct PlannedAttack {
     /// `lie_after` into its wait, and nothing follows.
     Duration telegraph{};
     Duration lie_after{};
+    /// At the drill's own level whatever the level that follows, and counted for a rung: chosen here, before it starts.
+    bool counts = false;
 
     [[nodiscard]] Duration length() const;
 };
@@ -33,8 +35,13 @@ struct PlannedAttack {
 /// the same attacks, in one of eight fixed orders, at the mean lengths: only the waits and the order differ.
 /// `pace` scales every length (1: as the drill says). `attempt` gives another draw for the same set (after a void).
 /// Gives `reps` attacks and the catch trials between them.
+/// Of a drill whose level follows, sets after the first hold a secret third at the drill's own pace.
 [[nodiscard]] std::vector<PlannedAttack> plan_set(const Drill& drill, std::uint64_t seed, std::int32_t set,
                                                   std::int32_t reps, double pace, std::int32_t attempt);
+
+/// Of a drill that throws a coin for each set: which attack is asked for in this one; -1 in any other drill. Of two sets
+/// in a row one asks for the first, the other for the second; the coin says which comes first.
+[[nodiscard]] std::int32_t asked_in_set(const Drill& drill, std::uint64_t seed, std::int32_t set);
 
 /// minimum + exponential of mean `extra`.
 [[nodiscard]] Duration draw_wait(Duration minimum, Duration extra, Random& random);

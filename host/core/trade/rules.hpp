@@ -121,6 +121,32 @@ inline constexpr double pace_mastered = 0.80, pace_too_hard = 0.40, pace_step = 
 /// No phase gets shorter or longer than these shares of its first length.
 inline constexpr double pace_fastest = 0.70, pace_slowest = 1.40;
 
+// A level that follows, rep by rep. Ours.
+
+/// The window of the asked moment, a share of it around its middle, and its step after a hit (of its logarithm).
+inline constexpr double window_narrowest = 0.4, window_widest = 1.0, window_step = 0.06;
+/// Of the reps of a set that follows so many stay at the drill's own level, in secret, and count for a rung.
+inline constexpr double secret_share = 1.0 / 3;
+
+// A lure.
+
+/// Who has set no beat for so long after a close is attacked all the same, so that nobody stands there for ever. Ours.
+inline constexpr Duration lure_patience = 25s;
+/// Of one beat so many steps in at most are kept: nobody sets a longer one.
+inline constexpr std::size_t lure_entries_max = 64;
+
+// What is asked beside the strike.
+
+/// In and out: home again, between the marks, so soon after the foot is down. Ours.
+inline constexpr Duration home_within = 1s;
+/// The athlete calls a result so long after the attack's end; the next wait begins then, struck or not. Ours.
+inline constexpr Duration call_within = 2500ms;
+/// An answer to the athlete's own strike begins so long behind the end of the attack before, at least. Ours.
+inline constexpr Duration behind_attack = 100ms;
+/// After giving ground once the opponent hops in where it does; a strike that opens a door, and the attack at it, are so
+/// far apart at least. Ours.
+inline constexpr Duration door_after = 300ms;
+
 // What may be said of somebody.
 
 /// A bet's wealth at which a sign is a hunch, and at which it is told: false for at most one in eight, one in twenty of

@@ -24,7 +24,14 @@ constexpr std::array words<CameKind>{"nothing"sv,      "single"sv, "second-lift"
 template <>
 constexpr std::array words<AttackSource>{"opponent"sv, "partner"sv};
 template <>
-constexpr std::array words<StartKind>{"random"sv, "pattern"sv, "drawn"sv, "hunted"sv, "tapped"sv, "free"sv, "coin"sv};
+constexpr std::array words<StartKind>{"random"sv, "pattern"sv,   "drawn"sv,      "hunted"sv,
+                                      "tapped"sv, "free"sv,      "coin"sv,       "lure"sv,
+                                      "countered"sv, "stepped at"sv, "retreated from"sv};
+template <>
+constexpr std::array words<DrewBy>{"nothing"sv, "step in"sv, "stop short"sv, "ground given twice"sv, "ground given"sv,
+                                   "strike"sv};
+template <>
+constexpr std::array words<RungAim>{"answer"sv, "range"sv, "leave"sv};
 template <>
 constexpr std::array words<Counter>{"front-hand"sv, "back-hand"sv, "front-leg"sv, "back-leg"sv, "spin"sv};
 template <>
@@ -80,6 +87,8 @@ BREAKSTEP_WORDS(AttackKind)
 BREAKSTEP_WORDS(CameKind)
 BREAKSTEP_WORDS(AttackSource)
 BREAKSTEP_WORDS(StartKind)
+BREAKSTEP_WORDS(DrewBy)
+BREAKSTEP_WORDS(RungAim)
 BREAKSTEP_WORDS(Counter)
 BREAKSTEP_WORDS(Stance)
 BREAKSTEP_WORDS(Side)

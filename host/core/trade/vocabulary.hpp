@@ -61,7 +61,21 @@ enum class StartKind : std::uint8_t {
     hunted,
     tapped,
     free,  ///< a partner kicks when they like: the rep opens at the lift
-    coin   ///< a partner is cued, or not, by a secret coin
+    coin,  ///< a partner is cued, or not, by a secret coin
+    lure,  ///< the opponent follows the athlete's beat: it kicks where the next step in is expected
+    countered,       ///< the opponent answers the athlete's own strike
+    stepped_at,      ///< of a rep alone: the opponent's stop kick at a step in
+    retreated_from,  ///< of a rep alone: it hops in after who gives ground
+};
+
+/// Which act of the athlete's drew an attack.
+enum class DrewBy : std::uint8_t { nothing, entry, stop_short, ground_given_twice, ground_given, strike };
+
+/// What a rung of the ladder takes for done.
+enum class RungAim : std::uint8_t {
+    answer,  ///< on time, or around; a feint: held
+    range,   ///< in and out, no strike: between the marks at toe-off, not inside while the leg is up, home again in time
+    leave,   ///< on time, and out of reach again in time
 };
 
 /// What the athlete answers with, as the drill expects it.
@@ -145,6 +159,8 @@ enum class SignKind : std::uint8_t { timed, read };
 [[nodiscard]] std::string_view word(CameKind);
 [[nodiscard]] std::string_view word(AttackSource);
 [[nodiscard]] std::string_view word(StartKind);
+[[nodiscard]] std::string_view word(DrewBy);
+[[nodiscard]] std::string_view word(RungAim);
 [[nodiscard]] std::string_view word(Counter);
 [[nodiscard]] std::string_view word(Stance);
 [[nodiscard]] std::string_view word(Side);

@@ -32,6 +32,13 @@ struct AthleteSettings {
     std::uint64_t seed = 1;
     Duration looks = 1000ms;  ///< at the task, before it walks in to start a set
     Duration patience = 11s;  ///< dark for so long: the set seems over, it rests
+    // What else the coach said.
+    StartKind start = StartKind::random;
+    Asks asks{};
+    Manners manners{};
+    /// The profile and the seed, and all that the drill's own words tell.
+    [[nodiscard]] static AthleteSettings for_drill(const AthleteProfile& profile, const Drill& drill,
+                                                   std::uint64_t seed);
 };
 
 class AthleteModel {

@@ -63,6 +63,11 @@ struct AthleteProfile {
     double stays_in = 0.65;    ///< caught inside by an attack: strikes from there
     double overruns = 0.2;     ///< after a strike withdraws beyond the far mark
     double fatigue = 0.01;     ///< per rep of a set: slower, less steady, more lapses
+    double crowds = 0;         ///< of the waits, spent in reach of the kick
+    double stays_after = 0;    ///< of the strikes, after which it stays in reach for a second and more
+    double follows_up = 0.85;  ///< asked for a second strike: gives it
+    double steps_off = 0.75;   ///< asked to leave the attack line: does
+    double breaks_beat = 0.8;  ///< asked to set a beat and break it: does; else steps in on it once more
     Habit habit;
     /// Does what this advice says, and is otherwise as ever: to see whether the advice helps.
     AdviceKind follows = AdviceKind::none;

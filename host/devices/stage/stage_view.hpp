@@ -128,6 +128,12 @@ struct StageNudge {
     HostTime since{};
 };
 
+/// A beat that the athlete sets for the opponent to follow, and then breaks. Shown only in guard.
+struct StageLure {
+    std::vector<Duration> yours, its;  ///< steps in, and where it expected them: times in the set, oldest first
+    bool follows = false;
+};
+
 /// Something is wrong and someone must act. Stays until the view says otherwise.
 struct StageMessage {
     std::string what;   ///< short, one line: "The rig does not answer."
@@ -185,6 +191,7 @@ struct StageView {
     /// never shown over it.
     std::optional<StageVerdict> verdict;
     std::optional<StageNudge> nudge;
+    std::optional<StageLure> lure;
     std::optional<StageMessage> message;
     std::optional<StageCount> count;
     /// Calibration: instead of all else a white square on a dark screen while an attack plays, for the photodiode.

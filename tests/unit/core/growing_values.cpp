@@ -126,6 +126,8 @@ std::map<std::string, std::map<std::string, JournalEvent>> samples() {
         by_layout["framed-3"].emplace(std::string(name_of(event)), event);
     for (const JournalEvent& event : samples_of_the_fourth_framing())
         by_layout["framed-4"].emplace(std::string(name_of(event)), event);
+    for (const JournalEvent& event : samples_of_the_fifth_framing())
+        by_layout["framed-5"].emplace(std::string(name_of(event)), event);
     return by_layout;
 }
 
@@ -215,7 +217,7 @@ TEST_CASE("bytes that were once written read as they always did") {
         CHECK(to_hex(bytes_of(*event)) == to_hex(bytes_of(sample->second)));
         ++checked;
     }
-    CHECK(checked == 23 + 26 + 4 + 4 + 6);
+    CHECK(checked == 23 + 26 + 4 + 4 + 6 + 4);
 }
 
 TEST_CASE("each kind of each version has a golden, and the newest is what is written today") {

@@ -217,4 +217,34 @@ inline std::vector<JournalEvent> samples_of_the_fourth_framing() {
             CoinThrown{11, sample_time(9'700'000'005), true, 450ms, 1200ms}};
 }
 
+/// What it gained with countering: levels that follow, what draws, lures, what else is asked.
+inline std::vector<JournalEvent> samples_of_the_fifth_framing() {
+    auto began = std::get<SessionBegan>(samples_of_the_fourth_framing().front());
+    began.first_window = 0.8125;
+    began.first_pace = 0.9375;
+    began.drill.attacks.front().then_pads = pad_bit(PadRole::high_right);
+    began.drill.attacks.front().then_within = 550ms;
+    began.drill.following = {true, 0.79};
+    began.drill.asks = {RungAim::leave, 600ms, true, 2, true, true};
+    began.drill.manners = {"rusher", {0.25, 220ms}, {0.5, 300ms}, {0.125, 700ms}, {0.75, 350ms}, 3, 0.0625, 18};
+    began.drill.whom = "for who stays inside";
+    SetPlanned planned;
+    RepOpened opened;
+    for (const JournalEvent& event : samples_of_the_third_framing()) {
+        if (const auto* known = std::get_if<SetPlanned>(&event)) planned = *known;
+        if (const auto* known = std::get_if<RepOpened>(&event)) opened = *known;
+    }
+    planned.pace = 0.93;
+    planned.asked = 1;
+    opened.asked = began.drill.attacks.front();
+    opened.start = StartKind::retreated_from;
+    opened.window = 0.625;
+    opened.counts = true;
+    opened.drew_by = DrewBy::strike;
+    opened.drawn_at = sample_time(9'500'000'006);
+    auto suspended = std::get<SessionSuspended>(samples_of_the_second_framing()[1]);
+    suspended.window = 0.75;
+    return {began, planned, opened, suspended};
+}
+
 }  // namespace breakstep

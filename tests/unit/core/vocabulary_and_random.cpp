@@ -15,7 +15,7 @@ TEST_CASE("every word of the vocabulary reads back as itself") {
         CHECK(from_word<Phase>(word(static_cast<Phase>(i))) == static_cast<Phase>(i));
     for (int i = 0; i <= static_cast<int>(CameKind::impossible); ++i)
         CHECK(from_word<CameKind>(word(static_cast<CameKind>(i))) == static_cast<CameKind>(i));
-    for (int i = 0; i <= static_cast<int>(StartKind::coin); ++i)
+    for (int i = 0; i <= static_cast<int>(StartKind::retreated_from); ++i)
         CHECK(from_word<StartKind>(word(static_cast<StartKind>(i))) == static_cast<StartKind>(i));
     for (int i = 1; i <= static_cast<int>(Impossible::flickering); ++i)
         CHECK(reason(static_cast<Impossible>(i)) != "unknown");

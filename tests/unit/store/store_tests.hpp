@@ -170,6 +170,17 @@ inline RepResult full_rep(RepId id) {
     rep.border_bounds = {20us, 21us, unknown_uncertainty, 22us, 23us};
     rep.cue_to_toe_off = -345'678ns;
     rep.cue_uncertainty = 24'001ns;
+    rep.window = 0.625;
+    rep.counts = true;
+    rep.rung_hit = false;
+    rep.drew_by = DrewBy::stop_short;
+    rep.draw_to_toe_off = 431'007ns;
+    rep.out_in_time = true;
+    rep.off_line = false;
+    rep.followed_up = true;
+    rep.called = Verdict::late;
+    rep.asked.then_pads = 3;
+    rep.lure = {true, 6, 5, 9.25, true, -123'456ns, true};
     return rep;
 }
 
