@@ -38,7 +38,7 @@ PlannedSession plan_session(const Drill& drill, const Settings& settings, const 
     planned.names.child = is_child(athlete);
     planned.names.nudged = is_nudged(athlete);
     if (const auto profile = find_athlete(athlete.call_sign))
-        planned.simulated = AthleteSettings{*profile, drill.attacks, seed};
+        planned.simulated = AthleteSettings::for_drill(*profile, drill, seed);
     return planned;
 }
 

@@ -7,6 +7,7 @@
 #include <map>
 #include <tuple>
 
+#include "settings/countering_keys.hpp"
 #include "settings/opponent_keys.hpp"
 #include "settings/table_reader.hpp"
 #include "settings/words_of.hpp"
@@ -41,8 +42,9 @@ void read_attack(TableReader& table, AttackChoice& attack) {
     attack.pads = 0;
     for (const std::size_t pad : pads)
         attack.pads = static_cast<PadSet>(attack.pads | pad_bit(static_cast<PadRole>(pad)));
+    read_second_strike(table, attack);
     if (!table.has("kind")) table.refuse("kind", "is missing", "say what attack it is: kind = \"single\"");
-    for (const char* key : {"moment", "moments", "counter", "pads"})
+    for (const char* key : {"moment", "moments", "counter", "pads", "then_pads"})
         if (attack.kind == AttackKind::feint && table.has(key))
             table.refuse(key, "makes no sense for a feint", "take it out: a feint is to be held back from");
     if (attack.kind != AttackKind::rebound && table.has("rebounds"))
@@ -50,6 +52,8 @@ void read_attack(TableReader& table, AttackChoice& attack) {
 }
 
 void read_attacks(TableReader& top, const std::string& file, Drill& drill) {
+    // An opponent's own kinds stand where the drill names none.
+    if (!top.tables("attack").empty()) drill.attacks.clear();
     for (const TomlNode* each : top.tables("attack")) {
         AttackChoice attack;
         TableReader table(*each, file, "attack.");
@@ -194,14 +198,19 @@ Expected<DrillFile> drill_from(const TomlNode& root, const std::string& file, co
     top.integer("ladder", 1, steps_on_ladder, read.step);
     top.one_of("level", words_up_to(Level::advanced), drill.level);
     top.boolean("test", drill.test);
-    drill.opponent = drill.test ? opponent_defaults(drill.level) : settings.opponent(drill.level);
-    top.one_of("start", words_up_to(StartKind::coin), drill.start);
+    const Level level = drill.level;
+    if (auto named = read_opponent_named(top, drill, settings); !named) return tl::make_unexpected(named.error());
+    const bool against = !drill.manners.opponent.empty();
+    if (top.has("level")) drill.level = level;
+    if (!against || top.has("level")) drill.opponent = drill.test ? opponent_defaults(drill.level) : settings.opponent(drill.level);
+    top.one_of("start", words_up_to(StartKind::countered), drill.start);
     read_partner(top, drill);
     top.one_of("stance", words_up_to(Stance::open), drill.stance);
     static constexpr std::string_view sides[] = {"left", "right", "both"};
     top.one_of("lead_sides", sides, drill.lead_sides);
     read_timing(top, drill);
     read_cues(top, drill);
+    read_countering(top, file, drill);
     read_attacks(top, file, drill);
     read_pattern(top, file, drill);
     if (const TomlNode* table = top.table("opponent")) {
@@ -210,6 +219,10 @@ Expected<DrillFile> drill_from(const TomlNode& root, const std::string& file, co
         top.take_faults(opponent);
     }
     read_telegraph(top, file, drill);
+    check_countering(top, drill);
+    // What its opponent does only where it is asked is left out where it is not.
+    if (against && drill.start != StartKind::random) drill.telegraph = Telegraph{};
+    if (against && drill.start != StartKind::drawn) drill.drawn = DrawnDelay{};
     if (drill.title.empty()) top.refuse("title", "is missing", "say in one line what the drill practises");
     check_test(top, drill);
     if (auto finished = top.finish(); !finished) return tl::make_unexpected(finished.error());

@@ -58,7 +58,7 @@ NextRule read_rule(TableReader& table, std::size_t number) {
     choice(table, "moment", Moment::drop, rule.moment);
     choice(table, "counter", Counter::spin, rule.counter);
     choice(table, "stance", Stance::open, rule.stance);
-    choice(table, "start", StartKind::tapped, rule.start);
+    choice(table, "start", StartKind::countered, rule.start);
     choice(table, "answer", progress::Answer::leading, rule.answer);
     if (const auto index = table.word_index("over", spans)) rule.recent = *index == 0;
     std::vector<std::size_t> verdicts;
@@ -98,7 +98,7 @@ progress::RungStandard read_rung(TableReader& table) {
     table.words("kinds", words_up_to(AttackKind::leg_to_hands), kinds);
     for (const std::size_t kind : kinds) rung.kinds.push_back(static_cast<AttackKind>(kind));
     choice(table, "moment", Moment::drop, rung.moment);
-    choice(table, "start", StartKind::tapped, rung.start);
+    choice(table, "start", StartKind::countered, rung.start);
     std::optional<Level> level;
     choice(table, "level", Level::advanced, level);
     rung.level = level.value_or(Level::beginner);
@@ -114,19 +114,28 @@ void read_plan(TableReader& table, progress::PlanRules& plan) {
     for (const std::size_t moment : order) plan.order.push_back(static_cast<Moment>(moment));
 }
 
-Expected<NextRules> rules_from(const TomlNode& root, const std::string& file) {
-    NextRules next;
-    TableReader top(root, file);
+std::vector<progress::RungStandard> read_rungs(TableReader& top, const std::string& file) {
+    std::vector<progress::RungStandard> rungs;
     for (const TomlNode* each : top.tables("rung")) {
         TableReader table(*each, file, "rung.");
         progress::RungStandard rung = read_rung(table);
-        const bool twice = std::any_of(next.rungs.begin(), next.rungs.end(), [&](const progress::RungStandard& other) {
+        const bool twice = std::any_of(rungs.begin(), rungs.end(), [&](const progress::RungStandard& other) {
             return other.number == rung.number;
         });
         if (twice) table.refuse("number", "stands twice", "give each rung a number of its own");
-        next.rungs.push_back(std::move(rung));
+        rungs.push_back(std::move(rung));
         top.take_faults(table);
     }
+    return rungs;
+}
+
+/// `ladder`: the rungs where the file has none of its own.
+Expected<NextRules> rules_from(const TomlNode& root, const std::string& file,
+                               const std::vector<progress::RungStandard>& ladder) {
+    NextRules next;
+    TableReader top(root, file);
+    next.rungs = read_rungs(top, file);
+    if (next.rungs.empty()) next.rungs = ladder;
     for (const TomlNode* each : top.tables("rule")) {
         TableReader table(*each, file, "rule.");
         next.rules.push_back(read_rule(table, next.rules.size() + 1));
@@ -155,16 +164,46 @@ Expected<NextRules> rules_from(const TomlNode& root, const std::string& file) {
 Expected<NextRules> parse_next(const std::string& text, const std::string& file) {
     const auto root = parse_toml(text, file);
     if (!root) return tl::make_unexpected(root.error());
-    return rules_from(*root, file);
+    return rules_from(*root, file, {});
+}
+
+Expected<std::vector<progress::RungStandard>> parse_ladder(const std::string& text, const std::string& file) {
+    const auto root = parse_toml(text, file);
+    if (!root) return tl::make_unexpected(root.error());
+    TableReader top(*root, file);
+    auto rungs = read_rungs(top, file);
+    if (rungs.empty()) top.refuse("rung", "is missing: there must be at least one", "add a table [[rung]]");
+    if (auto finished = top.finish(); !finished) return tl::make_unexpected(finished.error());
+    return rungs;
+}
+
+namespace {
+
+std::filesystem::path own_or_shipped(const char* name) {
+    std::error_code ignored;
+    const std::filesystem::path own = own_folder() / name;
+    return std::filesystem::exists(own, ignored) ? own : config_folder() / name;
+}
+
+}  // namespace
+
+Expected<std::vector<progress::RungStandard>> load_ladder() {
+    const std::filesystem::path path = own_or_shipped("ladder.toml");
+    const auto root = parse_toml_file(path);
+    if (!root) return tl::make_unexpected(root.error());
+    TableReader top(*root, path.string());
+    auto rungs = read_rungs(top, path.string());
+    if (auto finished = top.finish(); !finished) return tl::make_unexpected(finished.error());
+    return rungs;
 }
 
 Expected<NextRules> load_next(const Settings& settings) {
-    std::filesystem::path path = own_folder() / "next.toml";
-    std::error_code ignored;
-    if (!std::filesystem::exists(path, ignored)) path = config_folder() / "next.toml";
+    const std::filesystem::path path = own_or_shipped("next.toml");
+    const auto ladder = load_ladder();
+    if (!ladder) return tl::make_unexpected(ladder.error());
     const auto root = parse_toml_file(path);
     if (!root) return tl::make_unexpected(root.error());
-    auto next = rules_from(*root, path.string());
+    auto next = rules_from(*root, path.string(), *ladder);
     if (!next) return next;
     const auto names_drill = [&](const std::string& who, const std::string& name) -> Expected<void> {
         if (const auto drill = load_drill(name, settings); !drill)

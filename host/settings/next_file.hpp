@@ -22,6 +22,10 @@ struct NextRules {
 /// The person's own file if there is one, else the one that comes with the program. Fails as parse_next, and
 /// (bad_input) if a rule names a drill that is not there.
 [[nodiscard]] Expected<NextRules> load_next(const Settings& settings);
+/// The rungs alone: config/ladder.toml, or a person's own.
+[[nodiscard]] Expected<std::vector<progress::RungStandard>> load_ladder();
+[[nodiscard]] Expected<std::vector<progress::RungStandard>> parse_ladder(const std::string& text,
+                                                                         const std::string& file);
 [[nodiscard]] Expected<NextRules> parse_next(const std::string& text, const std::string& file);
 
 }  // namespace breakstep

@@ -257,7 +257,7 @@ Expected<EveningFigures> DemoEvening::run() {
     auto owner = std::make_unique<EveningOwner>(club(), program->driver.core(), store_);
     SimulatedHall hall(members(), HallTroubles{}, seed_, target, *owner, [&](AthleteId id) {
         const auto told = told_.find(id);
-        return drills_.at(told == told_.end() ? owner->state().current()->drill : told->second).attacks;
+        return drills_.at(told == told_.end() ? owner->state().current()->drill : told->second);
     });
     const auto listen = [&] {
         owner->on_record = [&](const EveningRecord& record) { hall.saw(record, program->driver.now()); };

@@ -124,7 +124,7 @@ Expected<std::vector<PlannedSession>> plan_week(int week, const std::vector<Inve
         PlannedSession& planned =
             sessions.emplace_back(plan_session(*drill, playing.settings, athlete, playing.random.next(), playing.ids));
         planned.began.unix_seconds = begins;
-        planned.simulated = AthleteSettings{turn.profile, drill->attacks, planned.began.seed};
+        planned.simulated = AthleteSettings::for_drill(turn.profile, *drill, planned.began.seed);
         const auto prior = known_prior(playing.store, athlete.id);
         if (!prior) return tl::make_unexpected(prior.error());
         planned.began.prior = *prior;

@@ -47,7 +47,7 @@ class SimulatedHall {
   public:
     SimulatedHall(std::vector<HallMember> members, const HallTroubles& troubles, std::uint64_t seed,
                   SimulatedTarget& target, EveningOwner& owner,
-                  std::function<std::vector<AttackChoice>(AthleteId)> told);
+                  std::function<Drill(AthleteId)> told);
 
     /// The program was cut off: another one goes on with the evening.
     void follow(EveningOwner& owner) { owner_ = &owner; }
@@ -82,7 +82,7 @@ class SimulatedHall {
     Random random_;
     SimulatedTarget& target_;
     EveningOwner* owner_;
-    std::function<std::vector<AttackChoice>(AthleteId)> told_;
+    std::function<Drill(AthleteId)> told_;
     std::multimap<HostTime, Deed> agenda_;
     bool come_ = false;
     std::int32_t calls_ = -1;

@@ -21,15 +21,14 @@ AthleteProfile profile_of(const std::string& call_sign, std::int32_t age) {
 
 SimulatedMembers::SimulatedMembers(SimulatedRig& rig, const EveningOwner& owner, std::uint64_t seed,
                                    std::function<std::string(AthleteId)> call_sign,
-                                   std::function<std::vector<AttackChoice>(const std::string&)> told)
+                                   std::function<Drill(const std::string&)> told)
     : rig_(rig), owner_(owner), random_(seed, 0x6d656d62), call_sign_(std::move(call_sign)), told_(std::move(told)) {}
 
 void SimulatedMembers::walk_up(AthleteId athlete, HostTime) {
     standing_ = athlete;
     const Person* one = owner_.state().find(athlete);
     const AthleteProfile profile = profile_of(call_sign_(athlete), one == nullptr ? 0 : one->age);
-    rig_.set_athlete(AthleteSettings{profile, one == nullptr ? std::vector<AttackChoice>{} : told_(one->dose.drill),
-                                     random_.next()});
+    rig_.set_athlete(AthleteSettings::for_drill(profile, one == nullptr ? Drill{} : told_(one->dose.drill), random_.next()));
 }
 
 void SimulatedMembers::walk_off(HostTime) {

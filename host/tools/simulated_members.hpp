@@ -19,7 +19,7 @@ class SimulatedMembers {
   public:
     SimulatedMembers(SimulatedRig& rig, const EveningOwner& owner, std::uint64_t seed,
                      std::function<std::string(AthleteId)> call_sign,
-                     std::function<std::vector<AttackChoice>(const std::string& drill)> told);
+                     std::function<Drill(const std::string& drill)> told);
 
     void saw(const evening::EveningRecord& record, HostTime now);
     void due(HostTime now);
@@ -35,7 +35,7 @@ class SimulatedMembers {
     const EveningOwner& owner_;
     Random random_;
     std::function<std::string(AthleteId)> call_sign_;
-    std::function<std::vector<AttackChoice>(const std::string&)> told_;
+    std::function<Drill(const std::string&)> told_;
     std::multimap<HostTime, Deed> agenda_;
     AthleteId standing_{};
 };

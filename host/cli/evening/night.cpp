@@ -167,7 +167,7 @@ int Night::run(NightBegins begins, ClubTonight& club, Welcome& welcome) {
         if (rig_ != nullptr) {
             const auto told = [&club](const std::string& name) {
                 const Drill* drill = club.drill(name);
-                return drill == nullptr ? std::vector<AttackChoice>{} : drill->attacks;
+                return drill == nullptr ? Drill{} : *drill;
             };
             members_.emplace(*rig_, live.owner(), seed, club.club().call_sign, told);
             live.on_record = [this](const EveningRecord& record, HostTime now) { members_->saw(record, now); };

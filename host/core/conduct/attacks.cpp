@@ -173,6 +173,10 @@ void Conduct::State::confirm(OpenRep& rep, std::int32_t index, TargetTime at, Un
     rep.confirmed[i] = true;
     const Phase phase = i < rep.opened.phases.size() ? rep.opened.phases[i].phase : Phase::guard;
     append(PhaseBegan{rep.opened.rep, index, phase, at, uncertainty, source});
+    if (phase == Phase::guard && is_called(set)) {
+        scene.call_it = true;
+        show();
+    }
     // Sound and screen have delays of their own, which is no fault of theirs.
     if (source != OnsetSource::lamp || !at.same_boot(rep.borders[i])) return;
     const Duration off = at - rep.borders[i];
@@ -211,7 +215,8 @@ void Conduct::State::close_front(const Now& now) {
     if (now.rate && now.rate->boot == closed.end.boot()) append(*now.rate);
     append(closed);
     if (!scheduled() && open_reps.empty()) wait_began = closed.end;
-    if (drill.start == StartKind::lure) scene.lure.reset();
+    if (drill.start == StartKind::lure) scene.lure.emplace();
+    scene.call_it = false;
     // Last, since it may end the session: a rep is closed before its set is.
     if (silent_reps >= silent_reps_max && !lamps_left) leave_lamps(now);
 }

@@ -68,6 +68,7 @@ void Conduct::State::begin_running(const Now&) {
     scene.kind = SceneKind::running;
     scene.count_begin.reset();
     scene.lure.reset();
+    if (drill.start == StartKind::lure) scene.lure.emplace();
     given_again = 0;
     again_reason = RedrawReason::none;
     void_until.reset();

@@ -43,20 +43,21 @@ void RungFold::begin(const SessionFact& session) {
 
 void RungFold::add(const RepFact& rep) {
     if (current_ == nullptr) broken_invariant("a rep before any session");
-    const bool chosen = session_.test || (known_drill_ && rep.set == 0);
+    const bool chosen = session_.test || (known_drill_ && (rep.set == 0 || rep.counts));
     if (!chosen || rep.catch_trial) return;
     const bool feint = rep.kind == AttackKind::feint, machine_void = rep.verdict == Verdict::void_rep;
     for (std::size_t i = 0; i < standards_.size(); ++i) {
         if (!is_on(standards_[i], session_) || !is_of(standards_[i], rep)) continue;
         Account& account = current_->accounts[i];
         if (rep.voided_by_coach) ++account.voided_by_coach;
-        if (machine_void || (!feint && !rep.scored)) continue;
+        if (machine_void || (!feint && !rep.scored && !rep.rung_hit)) continue;
         if (account.day && *account.day != session_.day) account.rung.end_evening();
         account.day = session_.day;
         if (feint)
             account.rung.add_feint(rep.verdict == Verdict::held);
         else
-            account.rung.add_attack(rep.verdict == Verdict::on_time || rep.verdict == Verdict::around);
+            account.rung.add_attack(
+                rep.rung_hit.value_or(rep.verdict == Verdict::on_time || rep.verdict == Verdict::around));
         if (!account.passed_day && is_passed(i, account)) account.passed_day = session_.day;
     }
 }

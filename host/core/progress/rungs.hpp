@@ -4,7 +4,8 @@
 // Which reps count is settled before they start, never by their result: scored attacks (and feints, where the rung has
 // them) of the rung's own drills, at its level or a harder one, in tests, and in training in the first set of a
 // session, from the athlete's second session of that drill on. Later sets adapt to what came before, so they don't
-// count. What the rig or the coach made void does not count; where the coach voided more than one counted rep in ten
+// count, but for a secret third of those whose level follows the athlete, which stays at the drill's own level. What
+// counts as done is on time, or what the drill asks instead (RepFact::rung_hit). What the rig or the coach made void does not count; where the coach voided more than one counted rep in ten
 // a pass carries no promise (promise_holds()).
 //
 // Whoever has passed a rung needs no lower one. One owner, any one thread; pure; an athlete's index out of range, or a
@@ -23,7 +24,7 @@
 
 namespace breakstep::progress {
 
-/// A rung's standard, as config/next.toml has it.
+/// A rung's standard, as config/ladder.toml has it.
 struct RungStandard {
     std::int32_t number = 1;          ///< its place: a higher one is harder
     std::string name;                 ///< "the drop"

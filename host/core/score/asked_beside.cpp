@@ -43,7 +43,10 @@ void AskedBeside::forget() {
 }
 
 void AskedBeside::near_outward(Duration at) { keep(outs_, at); }
-void AskedBeside::line(Duration at, bool broken) { keep(line_, Edge{at, broken}); }
+void AskedBeside::line_broken(Duration at) {
+    if (line_.empty() || at - last_line_break_ >= pass_window) keep(line_, at);
+    last_line_break_ = at;
+}
 
 std::optional<bool> AskedBeside::out_of(Duration contact, Duration deadline, Duration known) const {
     const bool out = std::any_of(outs_.begin(), outs_.end(),
@@ -66,11 +69,11 @@ void AskedBeside::judge(const Drill& drill, const Attack& attack, const std::vec
             return (result.asked.then_pads & pad_bit(each.pad)) != 0 && each.at <= first.at + result.asked.then_within;
         });
     if (has_line_ && drill.asks.off_line) {
-        // A body in the line breaks its beam.
-        const Edge* last = nullptr;
-        for (const Edge& edge : line_)
-            if (edge.at <= first.at) last = &edge;
-        if (last != nullptr) result.off_line = !last->broken;
+        // The beam runs along the line, beside the athlete: who passes it once is off it, who passes it again is back.
+        const Duration from = attack.toe_off() - line_before;
+        result.off_line = std::count_if(line_.begin(), line_.end(), [&](Duration at) {
+                              return at >= from && at <= first.at;
+                          }) % 2 == 1;
     }
     if (has_near_ && drill.asks.out_within > Duration{} && first.at >= attack.toe_off() - attack.lead) {
         const Duration deadline = first.at + drill.asks.out_within;

@@ -24,7 +24,7 @@ class AskedBeside {
     /// Nothing is known of the time before.
     void forget();
     void near_outward(Duration at);
-    void line(Duration at, bool broken);
+    void line_broken(Duration at);
 
     /// Fills followed_up, off_line and out_in_time, as far as they are known by the rep's end; `deadline` of a way out
     /// that the rep's end leaves open.
@@ -43,12 +43,8 @@ class AskedBeside {
   private:
     [[nodiscard]] std::optional<bool> out_of(Duration contact, Duration deadline, Duration known) const;
 
-    struct Edge {
-        Duration at{};
-        bool broken = false;
-    };
-    std::vector<Duration> outs_;
-    std::vector<Edge> line_;
+    std::vector<Duration> outs_, line_;  ///< first breaks of passes
+    Duration last_line_break_{};
     bool has_line_ = false, has_near_ = false;
     std::optional<Open> open_;
 };

@@ -143,7 +143,7 @@ void Score::State::on(const GateEdge& edge, Results& out) {
     if (seen.zone_changed) out.emplace_back(ZoneChanged{watch.zone(), edge.at});
     if (seen.near_outward) rhythm.left(edge.at);
     if (seen.near_outward) beside.near_outward(at);
-    if (edge.gate == GateRole::attack_line) beside.line(at, edge.broken);
+    if (edge.gate == GateRole::attack_line && edge.broken) beside.line_broken(at);
     if (seen.near_outward && beside.open()) settle_way_out(at - arrival_slack, out);
     if (exchange && seen.entry) exchange->entry(at);
     if (exchange && seen.far_outward) exchange->retreat(at);

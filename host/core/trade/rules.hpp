@@ -143,6 +143,8 @@ inline constexpr Duration home_within = 1s;
 inline constexpr Duration call_within = 2500ms;
 /// An answer to the athlete's own strike begins so long behind the end of the attack before, at least. Ours.
 inline constexpr Duration behind_attack = 100ms;
+/// A step off the line belongs to an attack from so long before its toe-off. Ours.
+inline constexpr Duration line_before = 500ms;
 /// After giving ground once the opponent hops in where it does; a strike that opens a door, and the attack at it, are so
 /// far apart at least. Ours.
 inline constexpr Duration door_after = 300ms;

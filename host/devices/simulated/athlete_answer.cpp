@@ -134,6 +134,7 @@ void AthleteModel::begin_attack(HostTime now) {
         answer_ = Answer::given_up;
         return;
     }
+    if (asks_.rung == RungAim::range) return keep_range(now);
     aim(now);
 }
 
@@ -202,6 +203,7 @@ void AthleteModel::happen(HostTime now, const LooksOver& look) {
 void AthleteModel::attack_over(HostTime now) {
     under_attack_ = false;
     last_dark_ = dark_since_;
+    plan_call(now);
     reader_.forget_attack();
     if (answer_ == Answer::going || mode_ != Mode::watching) return;
     ++plan_;
@@ -244,6 +246,7 @@ void AthleteModel::aim_at(HostTime now, const AttackReader::Window& window) {
     // A gap may be long: it is struck early in it, before the next technique begins.
     const double length = std::min(260e6, static_cast<double>((window.end - window.begin).count()));
     const HostTime target = window.begin + Duration(std::llround(aims_at() * length));
+    aimed_in_ = window;
     const double ahead_ms = static_cast<double>((target - reader_.last_at()).count()) / 1e6;
     const double error = tired(aim_error_ * (profile_.timing_ms + profile_.timing_share * std::max(0.0, ahead_ms)));
     const Duration needs = (body_.place() == Place::in_reach ? Duration{} : step) + movement_mean();
@@ -275,6 +278,7 @@ void AthleteModel::happen(HostTime now, const Go& go) {
     }
     movement = std::clamp(movement, Duration(150ms), Duration(450ms));
     contact_at_ = breaks + movement;
+    if (asks_.off_line && random_.chance(profile_.steps_off)) body_.side_step(contact_at_ - 150ms, acts_);
     agenda_.add(contact_at_, Contact{plan_, false});
 }
 
@@ -331,7 +335,8 @@ void AthleteModel::happen(HostTime now, const Contact& contact) {
     const double strength = std::clamp(0.62 + 0.14 * random_.normal() - 0.05 * form_, 0.2, 1.0);
     const PadRole pad = choose_pad();
     if (met) acts_.push_back(StrikeAct{now, pad, strength});
-    agenda_.add(now + spread(170ms, 0.15), Withdraw{});
+    contact_at_ = now;
+    plan_beside(now);
 }
 
 }  // namespace breakstep

@@ -28,7 +28,10 @@ AthleteModel::AthleteModel(const AthleteSettings& settings, HostTime now)
       body_(Place::beyond, settings.seed),
       reader_(settings.told, settings.profile.grade),
       perceived_until_(now),
-      dark_since_(now) {
+      dark_since_(now),
+      start_(settings.start),
+      asks_(settings.asks),
+      manners_(settings.manners) {
     form_ = random_.normal();
 }
 
@@ -124,6 +127,7 @@ void AthleteModel::happen(HostTime now, const Regroup&) {
 void AthleteModel::begin_set(HostTime now) {
     mode_ = Mode::watching;
     answers_ = 0;
+    ++sets_begun_;
     under_attack_ = false;
     reader_.forget_attack();
     last_dark_.reset();
@@ -134,6 +138,8 @@ void AthleteModel::begin_waiting(HostTime now) {
     answer_ = Answer::none;
     drop_probes();
     if (body_.place() != Place::home) body_.move(now, Place::home, quick_gait, acts_);
+    beats_ = 0;
+    breaks_ = false;
     plan_probe(std::max(now, body_.arrived()), true);
     const bool guesses = random_.chance(profile_.guesses);
     if (guesses && !follows(AdviceKind::until_it_moves))
@@ -143,6 +149,7 @@ void AthleteModel::begin_waiting(HostTime now) {
 
 Duration AthleteModel::next_interval() {
     const Habit& habit = profile_.habit;
+    if (start_ == StartKind::lure && profile_.sets_beats) return std::max(habit.shortest, spread(beat_to_set(), 0.05));
     if (follows(AdviceKind::change_pace)) {
         // As often as before, and now sooner, now later.
         const auto mean = static_cast<double>((habit.beat - habit.shortest).count()) / 1e6;
@@ -175,14 +182,16 @@ void AthleteModel::drop_probes() {
     agenda_.remove_if([](const Action& action) {
         return std::holds_alternative<Probe>(action) || std::holds_alternative<ProbeOut>(action) ||
                std::holds_alternative<StepBackIn>(action) || std::holds_alternative<StepBackOut>(action) ||
-               std::holds_alternative<Guess>(action);
+               std::holds_alternative<Guess>(action) || std::holds_alternative<OpensDoor>(action);
     });
 }
 
 void AthleteModel::happen(HostTime now, const Probe&) {
     if (mode_ != Mode::watching || under_attack_ || body_.place() != Place::home) return;
     if (follows(AdviceKind::stay_outside)) return;
-    if (random_.chance(profile_.habit.roams)) {
+    const bool lures = start_ == StartKind::lure && profile_.sets_beats;
+    if (lures && ++beats_ > 8 && !breaks_) return break_beat(now);
+    if (!lures && (draws_by_ground() || random_.chance(profile_.habit.roams))) {
         roaming_ = true;
         agenda_.add(now, StepBackOut{});
         return;
@@ -191,6 +200,8 @@ void AthleteModel::happen(HostTime now, const Probe&) {
     last_entry_ = in.first_break;
     drawn_by_ = in.first_break;
     draws_ *= 0.8;  // until an attack answers it
+    constexpr double opens = 0.7;
+    if (manners_.door_pads != 0 && random_.chance(opens)) agenda_.add(in.arrived + spread(180ms, 0.1), OpensDoor{});
     agenda_.add(in.first_break + spread(ms(probe_in_ms), probe_in_spread), ProbeOut{});
     const bool lift_asked = reader_.expected().moment == Moment::lift;
     if (lift_asked && draws_ > 0.4 && times_this_lift())
@@ -200,6 +211,10 @@ void AthleteModel::happen(HostTime now, const Probe&) {
 void AthleteModel::happen(HostTime now, const ProbeOut&) {
     if (body_.place() != Place::in_reach || answer_ == Answer::going) return;
     if (under_attack_ && answer_ == Answer::open && random_.chance(profile_.stays_in)) return;
+    if (!under_attack_ && profile_.crowds > 0 && random_.chance(profile_.crowds)) {
+        agenda_.add(now + spread(700ms, 0.3), ProbeOut{});
+        return;
+    }
     body_.move(now, Place::home, probe_gait, acts_);
     if (mode_ == Mode::watching && !under_attack_) plan_probe(now, false);
 }
@@ -208,7 +223,7 @@ void AthleteModel::happen(HostTime now, const StepBackIn&) {
     if (!roaming_) return;
     if (body_.place() == Place::beyond) body_.move(now, Place::home, probe_gait, acts_);
     // Now and then it stops short in front of the near mark and goes back once more.
-    constexpr double stops_short = 0.35;
+    const double stops_short = draws_by_ground() ? 0.8 : 0.35;
     if (random_.chance(stops_short)) {
         agenda_.add(body_.arrived() + spread(450ms, 0.2), StepBackOut{});
         return;

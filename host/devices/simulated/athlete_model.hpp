@@ -49,6 +49,8 @@ class AthleteModel {
     void lamps(HostTime at, LampSet lit);
     /// The opponent on the screen leans from `at` on, which is now.
     void lean(HostTime at);
+    /// The screen says from now on that the opponent follows the beat.
+    void followed(HostTime now);
     void due(HostTime now);
     [[nodiscard]] std::optional<HostTime> next_due() const { return agenda_.next(); }
     void take_acts(std::vector<AthleteAct>& out);
@@ -91,8 +93,15 @@ class AthleteModel {
         HostTime dark_at;
     };
     struct SeesLean {};
+    struct SeesFollowed {};
+    struct OpensDoor {};
+    struct SecondStrike {};
+    struct CallsIt {
+        PadRole pad{};
+    };
     using Action = std::variant<Perceive, StartStrike, Probe, ProbeOut, StepBackIn, StepBackOut, Guess, Go, Contact,
-                                Withdraw, Regroup, LooksHeld, LooksOver, LooksLong, SeesLean>;
+                                Withdraw, Regroup, LooksHeld, LooksOver, LooksLong, SeesLean, SeesFollowed, OpensDoor,
+                                SecondStrike, CallsIt>;
 
     // athlete_model.cpp: lamps, starting, watching
     void happen(HostTime now, const Perceive&);
@@ -114,6 +123,18 @@ class AthleteModel {
     void note_wait();
     void drop_probes();
     [[nodiscard]] Duration next_interval();
+
+    // athlete_task.cpp: what a drill asks beside the strike
+    void happen(HostTime now, const SeesFollowed&);
+    void happen(HostTime now, const OpensDoor&);
+    void happen(HostTime now, const SecondStrike&);
+    void happen(HostTime now, const CallsIt&);
+    [[nodiscard]] bool draws_by_ground() const;
+    [[nodiscard]] Duration beat_to_set() const;
+    void break_beat(HostTime now);
+    void keep_range(HostTime now);
+    void plan_beside(HostTime contact);
+    void plan_call(HostTime now);
 
     // athlete_answer.cpp: an attack
     void happen(HostTime now, const Go&);
@@ -173,6 +194,14 @@ class AthleteModel {
     // attacks that come after equal waits
     std::optional<HostTime> last_dark_;  ///< when the last attack's foot came down
     std::vector<double> waits_;          ///< ns, from there to the next lift; the last four
+
+    // what the drill asks beside the strike
+    StartKind start_;
+    Asks asks_;
+    Manners manners_;
+    std::int32_t sets_begun_ = 0, beats_ = 0;
+    bool breaks_ = false;
+    std::optional<AttackReader::Window> aimed_in_;
 
     // what its own steps draw
     std::optional<HostTime> drawn_by_;  ///< the last entry that an attack may answer

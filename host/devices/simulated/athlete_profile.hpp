@@ -67,7 +67,8 @@ struct AthleteProfile {
     double stays_after = 0;    ///< of the strikes, after which it stays in reach for a second and more
     double follows_up = 0.85;  ///< asked for a second strike: gives it
     double steps_off = 0.75;   ///< asked to leave the attack line: does
-    double breaks_beat = 0.8;  ///< asked to set a beat and break it: does; else steps in on it once more
+    bool sets_beats = true;    ///< asked to set a beat: does; else it steps in by habit
+    double breaks_beat = 0.8;  ///< once the beat is followed: breaks it; else steps in on it once more
     Habit habit;
     /// Does what this advice says, and is otherwise as ever: to see whether the advice helps.
     AdviceKind follows = AdviceKind::none;

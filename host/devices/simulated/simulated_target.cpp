@@ -103,6 +103,13 @@ void SimulatedTarget::screen_leans(HostTime now, std::vector<HostTime> at) {
     std::sort(leans_.begin(), leans_.end());
 }
 
+void SimulatedTarget::screen_follows(HostTime now, bool follows) {
+    due(now);
+    if (follows && !follows_)
+        if (auto* model = std::get_if<AthleteModel>(&athlete_)) model->followed(now);
+    follows_ = follows;
+}
+
 void SimulatedTarget::host_bytes(HostTime now, std::span<const std::uint8_t> bytes) {
     due(now);
     link_.from_host(now, bytes);

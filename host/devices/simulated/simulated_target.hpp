@@ -54,6 +54,8 @@ class SimulatedTarget {
     /// What the athlete can see of the screen: when the opponent leans next, in place of what was said before. A line
     /// of its own, beside the rig's lamps.
     void screen_leans(HostTime now, std::vector<HostTime> at);
+    /// Whether the screen says now that the opponent follows the athlete's beat.
+    void screen_follows(HostTime now, bool follows);
     /// A partner steps into the box, or (none) out of it. The athlete sees their leg as it would see lamps.
     void set_partner(HostTime now, const std::optional<PartnerSettings>& settings);
     /// The partner's display says what to do at the next cue.

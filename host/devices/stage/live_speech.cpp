@@ -1,3 +1,5 @@
+#include <cairo.h>
+
 #include <algorithm>
 #include <string>
 #include <vector>
@@ -122,6 +124,65 @@ void draw_nudge(const Canvas& canvas, const StageNudge& nudge, double strength) 
                      setting, strength);
 }
 
+// The athlete's steps in above, where the opponent expected them below, at their true distances; joined where it came
+// within half a tau of the step. In units, at the words' full size.
+constexpr double lure_bar = 1.6, lure_half = 6.0, lure_between = 1.3, lure_a_second = 5.2, lure_widest = 34;
+constexpr Duration lure_joined = 150ms;
+
+struct LureBars {
+    double a_second = lure_a_second, width = 0;  ///< units
+    Duration first{};
+};
+
+LureBars lure_bars(const StageLure& lure) {
+    LureBars bars;
+    std::vector<Duration> all = lure.yours;
+    all.insert(all.end(), lure.its.begin(), lure.its.end());
+    if (all.empty()) return bars;
+    const auto [least, most] = std::minmax_element(all.begin(), all.end());
+    bars.first = *least;
+    const double seconds = static_cast<double>((*most - *least).count()) / 1e9;
+    if (seconds * bars.a_second > lure_widest) bars.a_second = lure_widest / seconds;
+    bars.width = seconds * bars.a_second + lure_bar;
+    return bars;
+}
+
+void draw_lure_bars(const Canvas& canvas, const StageLure& lure, const LureBars& bars, double left, double scale) {
+    const auto x = [&](Duration at) {
+        return left + canvas.u(static_cast<double>((at - bars.first).count()) / 1e9 * bars.a_second) * scale;
+    };
+    const double width = canvas.u(lure_bar) * scale, half = canvas.u(lure_half), top = canvas.u(11.4);
+    const double lower = top + half + canvas.u(lure_between);
+    for (const Duration its : lure.its) {
+        for (const Duration yours : lure.yours) {
+            if (yours - its > lure_joined || its - yours > lure_joined) continue;
+            const double from = x(yours), to = x(its);
+            set_colour(canvas.cairo, canvas.colours.text);
+            cairo_move_to(canvas.cairo, from, top + half);
+            cairo_line_to(canvas.cairo, from + width, top + half);
+            cairo_line_to(canvas.cairo, to + width, lower);
+            cairo_line_to(canvas.cairo, to, lower);
+            cairo_close_path(canvas.cairo);
+            cairo_fill(canvas.cairo);
+        }
+        fill_box(canvas.cairo, x(its), lower, width, half, canvas.colours.figure);
+    }
+    for (const Duration yours : lure.yours) fill_box(canvas.cairo, x(yours), top, width, half, canvas.colours.nudge);
+}
+
+void draw_lure(const Canvas& canvas, const StageLure& lure) {
+    const LureBars bars = lure_bars(lure);
+    const double shape = shape_share * capital_height * full_size;
+    const Large large{lure.follows ? "Break it" : "Set a beat", canvas.colours.nudge, bars.width / shape};
+    const Setting setting = set_words(canvas, large);
+    const ShapePlace place = draw_large(canvas, large, setting);
+    draw_lure_bars(canvas, lure, bars, place.left, setting.size / canvas.u(full_size));
+    std::vector<TextRun> second{{"it does not follow yet", Weight::regular, canvas.colours.quiet}};
+    if (lure.follows)
+        second = {{"it follows ", Weight::bold, canvas.colours.text}, {"your beat", Weight::bold, canvas.colours.nudge}};
+    draw_second_line(canvas, std::move(second), setting, 1);
+}
+
 /// Something is wrong: a ring of dashes, what happened, what to do. Words, not alarm.
 void draw_message(const Canvas& canvas, const StageMessage& message) {
     const double ring = canvas.u(9);
@@ -171,6 +232,8 @@ void draw_speech(const Canvas& canvas, const StageView& view, HostTime shown_at)
             return draw_verdict(canvas, *view.verdict, speech.strength);
         case Speech::What::nudge:
             return draw_nudge(canvas, *view.nudge, speech.strength);
+        case Speech::What::lure:
+            return draw_lure(canvas, *view.lure);
         case Speech::What::count:
             return draw_lamps_and_prompt(canvas, view.prompt, lamps_lit(*view.count, shown_at));
         case Speech::What::prompt:

@@ -32,6 +32,21 @@ StageView live(AthleteZone zone) {
     return view;
 }
 
+StageView lured(bool follows) {
+    StageView view = live(AthleteZone::between);
+    view.attacks.clear();
+    StageLure lure;
+    for (int i = 0; i < (follows ? 6 : 4); ++i) lure.yours.push_back(i * 810ms);
+    for (const Duration off : {460ms, 380ms, 240ms, 80ms, 40ms, 20ms})
+        if (static_cast<int>(lure.its.size()) < (follows ? 6 : 3))
+            lure.its.push_back(static_cast<int>(lure.its.size()) * 810ms + off);
+    lure.follows = follows;
+    view.lure = lure;
+    view.rep = 3;
+    view.reps = 8;
+    return view;
+}
+
 StageView leaning() {
     StageView view = live(AthleteZone::between);
     view.leans = true;
@@ -99,6 +114,8 @@ Expected<std::vector<std::string>> write_pictures(const std::string& directory, 
                                        {"stage-verdict", verdict(), 1000ms},
                                        {"stage-nudge", nudged(nudge), 500ms},
                                        {"stage-lean", leaning(), -100ms},
+                                       {"stage-lure-set", lured(false), 0ms},
+                                       {"stage-lure", lured(true), 0ms},
                                        {"stage-rest", resting(rest), 18s}};
     for (StagePicture& each : more) pictures.push_back(std::move(each));
     std::vector<std::string> names;

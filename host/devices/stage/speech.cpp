@@ -39,6 +39,7 @@ Speech speech_at(const StageView& view, HostTime shown_at) {
         if (const auto strength = strength_at(view.nudge->since, nudge_shown, shown_at))
             if (!overtaken(view, view.nudge->since, shown_at)) return {What::nudge, *strength};
     if (!in_guard(view, shown_at)) return {};
+    if (view.lure) return {What::lure, 1};
     if (view.count) return {What::count, 1};
     if (!view.prompt.empty()) return {What::prompt, 1};
     return {};

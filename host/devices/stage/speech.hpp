@@ -1,5 +1,5 @@
 // What speaks on the live screen at a moment: one thing at most. A message goes before a verdict, a verdict before a
-// nudge, a nudge before the count, and the count before the prompt.
+// nudge, a nudge before a beat that is being set, that before the count, and the count before the prompt.
 //
 // Pure, any thread, never fails.
 #pragma once
@@ -13,7 +13,7 @@
 namespace breakstep {
 
 struct Speech {
-    enum class What : std::uint8_t { nothing, message, verdict, nudge, count, prompt };
+    enum class What : std::uint8_t { nothing, message, verdict, nudge, lure, count, prompt };
     What what = What::nothing;
     double strength = 1;  ///< 1 whole, down to 0 while it fades
 

@@ -41,7 +41,11 @@ bool FastDriver::step(HostTime last) {
     if (const auto due = core_.engine().next_due(); due && *due <= now_) core_.call(DueCall{now_}, now_);
     cues_.due(now_);
     core_.poll(now_);
-    if (cues_.take_shown()) target_.screen_leans(now_, leans_on_screen(cues_.last_view()));
+    if (cues_.take_shown()) {
+        const StageView& view = cues_.last_view();
+        target_.screen_leans(now_, leans_on_screen(view));
+        target_.screen_follows(now_, view.lure && view.lure->follows);
+    }
     return true;
 }
 

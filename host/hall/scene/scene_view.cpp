@@ -71,6 +71,18 @@ void add_attacks(StageView& view, const Scene& scene, const SceneNames& names, c
     }
 }
 
+// Times since the first of all, in the order in which they are drawn.
+std::optional<StageLure> lure_of(const Scene& scene) {
+    if (!scene.lure) return std::nullopt;
+    StageLure lure;
+    lure.follows = scene.lure->follows;
+    const auto& entries = scene.lure->entries;
+    for (const TargetTime at : entries) lure.yours.push_back(at - entries.front());
+    for (const TargetTime at : scene.lure->expected)
+        if (!entries.empty() && at.same_boot(entries.front())) lure.its.push_back(at - entries.front());
+    return lure;
+}
+
 StageTask task_before(const SessionBegan& session, const Scene& scene, const SceneNames& names) {
     StageTask task = task_of(session, scene.set);
     const bool first = scene.set == 0;
@@ -195,6 +207,8 @@ StageView stage_view(const Scene& scene, const SceneNames& names, const Score& s
         case SceneKind::running:
             view.screen = StageScreen::live;
             add_attacks(view, scene, names, link);
+            view.lure = lure_of(scene);
+            if (scene.call_it) view.prompt = "Call it: low left early, high on time, low right late.";
             break;
         case SceneKind::done:
             view.screen = StageScreen::summary;

@@ -1,0 +1,113 @@
+// What a drill asks of the simulated athlete beside the strike: a beat set and broken, ground given to draw, a door
+// opened, the range kept, the way out, a second strike, its own call.
+#include <algorithm>
+#include <cmath>
+
+#include "devices/simulated/athlete_model.hpp"
+
+namespace breakstep {
+namespace {
+
+// A beat that is set on purpose, where the athlete has none of its own (ours).
+constexpr Duration usual_beat = 950ms;
+// Ahead of the expected step in the strike lands so long (ours): as the foot is about to leave the floor.
+constexpr Duration lands_ahead = 40ms;
+
+}  // namespace
+
+AthleteSettings AthleteSettings::for_drill(const AthleteProfile& profile, const Drill& drill, std::uint64_t seed) {
+    AthleteSettings settings;
+    settings.profile = profile;
+    settings.told = drill.attacks;
+    settings.seed = seed;
+    settings.start = drill.start;
+    settings.asks = drill.asks;
+    settings.manners = drill.manners;
+    return settings;
+}
+
+bool AthleteModel::draws_by_ground() const {
+    const auto has = [this](DrewBy act) { return (manners_.draws >> static_cast<unsigned>(act) & 1U) != 0; };
+    return has(DrewBy::ground_given_twice) && !has(DrewBy::entry);
+}
+
+Duration AthleteModel::beat_to_set() const {
+    return profile_.habit.kind == HabitKind::metronome ? profile_.habit.beat : usual_beat;
+}
+
+// ---- a lure ---------------------------------------------------------------------------------------------------------
+
+void AthleteModel::followed(HostTime now) {
+    due(now);
+    if (mode_ != Mode::watching || under_attack_ || start_ != StartKind::lure) return;
+    agenda_.add(now + reaction(false), SeesFollowed{});
+}
+
+void AthleteModel::happen(HostTime now, const SeesFollowed&) {
+    if (mode_ != Mode::watching || under_attack_ || breaks_ || !profile_.sets_beats) return;
+    break_beat(now);
+}
+
+// Strikes ahead of the step in that is expected; or steps in on the beat after all.
+void AthleteModel::break_beat(HostTime now) {
+    breaks_ = true;
+    if (!last_entry_ || !random_.chance(profile_.breaks_beat)) return;
+    const Duration error(std::llround(tired(profile_.timing_ms) * random_.normal() * 1e6));
+    drop_probes();
+    if (body_.place() == Place::in_reach) body_.move(std::max(now, body_.arrived()), Place::home, probe_gait, acts_);
+    strike_without_lamp(now, *last_entry_ + beat_to_set() - lands_ahead + error);
+}
+
+// ---- drawing --------------------------------------------------------------------------------------------------------
+
+void AthleteModel::happen(HostTime now, const OpensDoor&) {
+    if (mode_ != Mode::watching || under_attack_ || body_.place() != Place::in_reach) return;
+    for (const PadRole pad : {PadRole::high_left, PadRole::high_right, PadRole::low_left, PadRole::low_right})
+        if ((manners_.door_pads & pad_bit(pad)) != 0) {
+            acts_.push_back(StrikeAct{now, pad, random_.uniform(0.4, 0.7)});
+            return;
+        }
+}
+
+// ---- beside an answer -----------------------------------------------------------------------------------------------
+
+void AthleteModel::keep_range(HostTime now) {
+    answer_ = Answer::given_up;
+    if (body_.place() == Place::in_reach && !random_.chance(profile_.crowds))
+        body_.move(std::max(now, body_.arrived()), Place::home, quick_gait, acts_);
+}
+
+void AthleteModel::plan_beside(HostTime contact) {
+    HostTime over = contact;
+    if (reader_.expected().then_pads != 0 && random_.chance(profile_.follows_up)) {
+        over = contact + spread(330ms, 0.15);
+        agenda_.add(over, SecondStrike{});
+    }
+    const bool stays = profile_.stays_after > 0 && random_.chance(profile_.stays_after);
+    agenda_.add(over + (stays ? spread(1300ms, 0.15) : spread(170ms, 0.15)), Withdraw{});
+}
+
+void AthleteModel::happen(HostTime now, const SecondStrike&) {
+    for (const PadRole pad : {PadRole::high_left, PadRole::high_right, PadRole::low_left, PadRole::low_right})
+        if ((reader_.expected().then_pads & pad_bit(pad)) != 0) {
+            acts_.push_back(StrikeAct{now, pad, random_.uniform(0.4, 0.7)});
+            return;
+        }
+}
+
+// What it thinks of its own answer: low left early, high on time, low right late.
+void AthleteModel::plan_call(HostTime now) {
+    if (asks_.call_it_set != sets_begun_ || answer_ != Answer::going || !aimed_in_) return;
+    const PadRole pad = contact_at_ < aimed_in_->begin ? PadRole::low_left
+                        : contact_at_ > aimed_in_->end ? PadRole::low_right
+                                                       : PadRole::high_left;
+    agenda_.add(now + spread(500ms, 0.2), CallsIt{pad});
+    aimed_in_.reset();
+}
+
+void AthleteModel::happen(HostTime now, const CallsIt& call) {
+    if (mode_ != Mode::watching || under_attack_) return;
+    acts_.push_back(StrikeAct{now, call.pad, random_.uniform(0.4, 0.7)});
+}
+
+}  // namespace breakstep

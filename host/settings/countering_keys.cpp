@@ -1,0 +1,243 @@
+#include "settings/countering_keys.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "settings/opponent_keys.hpp"
+#include "settings/table_reader.hpp"
+#include "settings/words_of.hpp"
+
+namespace breakstep {
+namespace {
+
+PadSet pads_of(TableReader& table, std::string_view key) {
+    std::vector<std::size_t> pads;
+    table.words(key, words_up_to(PadRole::low_right), pads);
+    PadSet set = 0;
+    for (const std::size_t pad : pads) set = static_cast<PadSet>(set | pad_bit(static_cast<PadRole>(pad)));
+    return set;
+}
+
+void read_manner(TableReader& top, const std::string& file, const std::string& key, Manner& manner, PadSet* pads) {
+    const TomlNode* node = top.table(key);
+    if (node == nullptr) return;
+    TableReader table(*node, file, key + ".");
+    table.real("share", 0, 1, manner.share);
+    table.duration("delay_ms", Duration{}, 3000ms, manner.delay);
+    if (pads != nullptr) *pads = pads_of(table, "pads");
+    if (!table.has("share")) table.refuse("share", "is missing", "say how often, 0 to 1");
+    if (pads != nullptr && *pads == 0) table.refuse("pads", "is missing", "name the pads whose strike opens the door");
+    top.take_faults(table);
+}
+
+// Kinds in hundredths become shares of twenty.
+constexpr std::int32_t share_step = 5;
+
+// What is asked of who meets a kind, where the opponent's file says kinds alone.
+AttackChoice usual_answer(AttackKind kind) {
+    AttackChoice attack;
+    attack.kind = kind;
+    switch (kind) {
+        case AttackKind::single:
+            attack.moment = Moment::drop;
+            break;
+        case AttackKind::rebound:
+            attack.moment = Moment::drop;
+            attack.moments = moment_bit(Moment::gap) | moment_bit(Moment::drop);
+            break;
+        case AttackKind::carry:
+            attack.moment = Moment::drop;
+            break;
+        case AttackKind::reset:
+        case AttackKind::leg_to_hands:
+            attack.moment = Moment::gap;
+            attack.counter = Counter::back_hand;
+            break;
+        case AttackKind::feint:
+            break;
+    }
+    return attack;
+}
+
+void read_kinds(TableReader& top, const std::string& file, Drill& drill) {
+    const TomlNode* node = top.table("kinds");
+    if (node == nullptr) return top.refuse("kinds", "is missing", "give a table [kinds] with kinds in hundredths");
+    TableReader table(*node, file, "kinds.");
+    std::int32_t sum = 0;
+    for (int i = 0; i <= static_cast<int>(AttackKind::feint); ++i) {
+        const auto kind = static_cast<AttackKind>(i);
+        std::int32_t hundredths = 0;
+        table.integer(word(kind), 0, 100, hundredths);
+        sum += hundredths;
+        if (hundredths % share_step != 0)
+            table.refuse(word(kind), fmt::format("is {}, and kinds go by fives", hundredths), "take a multiple of 5");
+        if (hundredths < share_step) continue;
+        AttackChoice attack = usual_answer(kind);
+        attack.share = hundredths / share_step;
+        drill.attacks.push_back(attack);
+    }
+    if (sum != 100) table.refuse("single", fmt::format("and the others come to {}", sum), "make the kinds come to 100");
+    top.take_faults(table);
+}
+
+void read_leans(TableReader& top, const std::string& file, Drill& drill) {
+    if (const TomlNode* node = top.table("telegraph")) {
+        TableReader table(*node, file, "telegraph.");
+        drill.telegraph.shown = 0.8;
+        table.range_ms("delay_ms", drill.telegraph.delay);
+        table.real("spread", 0, 1, drill.telegraph.spread);
+        table.real("shown", 0, 1, drill.telegraph.shown);
+        table.real("lies", 0, 0.5, drill.telegraph.lies);
+        top.take_faults(table);
+    }
+    if (const TomlNode* node = top.table("drawn")) {
+        TableReader table(*node, file, "drawn.");
+        double share = 1 - drill.withheld;
+        drill.drawn.mean = 450ms;
+        table.real("share", 0.1, 1, share);
+        table.duration("delay_ms", 150ms, 1500ms, drill.drawn.mean);
+        table.real("spread", 0, 0.5, drill.drawn.spread);
+        drill.withheld = 1 - share;
+        top.take_faults(table);
+    }
+}
+
+Expected<Drill> opponent_from(const TomlNode& root, const std::string& file, const std::string& name,
+                              const Settings& settings) {
+    Drill drill;
+    TableReader top(root, file);
+    top.text("title", drill.title);
+    top.text("for", drill.whom);
+    top.one_of("level", words_up_to(Level::advanced), drill.level);
+    drill.opponent = settings.opponent(drill.level);
+    top.duration("wait_minimum_s", 1s, 10s, drill.wait_minimum);
+    top.duration("wait_extra_s", Duration{}, 10s, drill.wait_extra);
+    // A wait beyond the cap is a catch trial: of such a wait one in twelve, as with the built-in ones.
+    drill.wait_cap = drill.wait_minimum + drill.wait_extra * 5 / 2;
+    read_kinds(top, file, drill);
+    read_leans(top, file, drill);
+    read_manners(top, file, drill.manners);
+    if (const TomlNode* table = top.table("opponent")) {
+        TableReader opponent(*table, file, "opponent.");
+        read_opponent(opponent, drill.opponent);
+        top.take_faults(opponent);
+    }
+    drill.manners.opponent = name;
+    if (drill.title.empty()) top.refuse("title", "is missing", "say in one line what this opponent does");
+    if (drill.whom.empty()) top.refuse("for", "is missing", "say in one sentence whom it is for");
+    if (auto finished = top.finish(); !finished) return tl::make_unexpected(finished.error());
+    return drill;
+}
+
+}  // namespace
+
+std::vector<std::filesystem::path> opponent_folders() {
+    return {own_folder() / "opponents", config_folder() / "opponents"};
+}
+
+Expected<Drill> parse_opponent(const std::string& text, const std::string& file, const std::string& name,
+                               const Settings& settings) {
+    const auto root = parse_toml(text, file);
+    if (!root) return tl::make_unexpected(root.error());
+    return opponent_from(*root, file, name, settings);
+}
+
+Expected<Drill> load_opponent(const std::string& name, const Settings& settings) {
+    const bool plain = !name.empty() && std::all_of(name.begin(), name.end(), [](char each) {
+        return (each >= 'a' && each <= 'z') || (each >= '0' && each <= '9') || each == '-';
+    });
+    std::error_code ignored;
+    for (const std::filesystem::path& folder : opponent_folders()) {
+        const std::filesystem::path path = folder / (name + ".toml");
+        if (!plain || !std::filesystem::exists(path, ignored)) continue;
+        const auto root = parse_toml_file(path);
+        if (!root) return tl::make_unexpected(root.error());
+        return opponent_from(*root, path.string(), name, settings);
+    }
+    return failure(ErrorKind::not_found, fmt::format("there is no opponent \"{}\"", name),
+                   "opponents are files NAME.toml in " + opponent_folders().back().string());
+}
+
+void read_second_strike(TableReader& attack_table, AttackChoice& attack) {
+    attack.then_pads = pads_of(attack_table, "then_pads");
+    attack_table.duration("then_within_ms", 150ms, 2000ms, attack.then_within);
+    if (attack_table.has("then_within_ms") && attack.then_pads == 0)
+        attack_table.refuse("then_within_ms", "is only used beside then_pads", "name the pads, or take it out");
+}
+
+void read_manners(TableReader& top, const std::string& file, Manners& manners) {
+    read_manner(top, file, "stepped_at", manners.stepped_at, nullptr);
+    read_manner(top, file, "retreated_from", manners.retreated_from, nullptr);
+    read_manner(top, file, "struck", manners.struck, nullptr);
+    read_manner(top, file, "door", manners.door, &manners.door_pads);
+    top.real("delays_spread", 0, 1, manners.spread);
+}
+
+Expected<void> read_opponent_named(TableReader& top, Drill& drill, const Settings& settings) {
+    std::string name;
+    top.text("against", name);
+    if (name.empty()) return {};
+    auto opponent = load_opponent(name, settings);
+    if (!opponent) return tl::make_unexpected(opponent.error());
+    drill.level = opponent->level;
+    drill.opponent = opponent->opponent;
+    drill.wait_minimum = opponent->wait_minimum;
+    drill.wait_extra = opponent->wait_extra;
+    drill.wait_cap = opponent->wait_cap;
+    drill.telegraph = opponent->telegraph;
+    drill.drawn = opponent->drawn;
+    drill.withheld = opponent->withheld;
+    drill.manners = opponent->manners;
+    drill.attacks = opponent->attacks;
+    return {};
+}
+
+void read_countering(TableReader& top, const std::string& file, Drill& drill) {
+    top.text("for", drill.whom);
+    top.boolean("level_follows", drill.following.follows);
+    top.real("level_share", 0.5, 0.95, drill.following.share);
+    if (top.has("level_share") && !drill.following.follows)
+        top.refuse("level_share", "is only used by level_follows = true", "take it out, or let the level follow");
+    top.one_of("done_is", words_up_to(RungAim::leave), drill.asks.rung);
+    top.duration("out_within_ms", 200ms, 2000ms, drill.asks.out_within);
+    if (drill.asks.rung == RungAim::leave && drill.asks.out_within == Duration{}) drill.asks.out_within = 600ms;
+    top.boolean("off_line", drill.asks.off_line);
+    top.integer("call_it_set", 1, 20, drill.asks.call_it_set);
+    top.boolean("first_or_after", drill.asks.first_or_after);
+    top.boolean("no_more_ground", drill.asks.no_more_ground);
+    std::vector<std::size_t> acts;
+    top.words("draws", words_up_to(DrewBy::strike), acts);
+    for (const std::size_t act : acts)
+        drill.manners.draws = static_cast<std::uint8_t>(drill.manners.draws | (1U << act));
+    read_manners(top, file, drill.manners);
+}
+
+void check_countering(TableReader& top, const Drill& drill) {
+    const bool drawn = drill.start == StartKind::drawn, countered = drill.start == StartKind::countered;
+    for (const char* key : {"stepped_at", "retreated_from", "door", "draws"})
+        if (top.has(key) && !drawn)
+            top.refuse(key, "is only used by start = \"drawn\"", "take it out, or change start");
+    if (top.has("struck") && !countered)
+        top.refuse("struck", "is only used by start = \"countered\"", "take it out, or change start");
+    if (countered && drill.manners.struck.share <= 0)
+        top.refuse("start", "is \"countered\", but the opponent answers no strike",
+                   "add a table [struck] with share and delay_ms");
+    if (drill.test && drill.following.follows)
+        top.refuse("level_follows", "can't be in a test", "a test is the same each time: take one of the two out");
+    if (drill.asks.call_it_set > drill.sets)
+        top.refuse("call_it_set", fmt::format("is {}, and there are {} sets", drill.asks.call_it_set, drill.sets),
+                   "name a set that there is");
+    if (drill.asks.call_it_set > 0 && drill.start != StartKind::random && drill.start != StartKind::pattern)
+        top.refuse("call_it_set", "is only used by start = \"random\" and \"pattern\"", "take it out, or change start");
+    if (drill.asks.first_or_after && drill.attacks.size() != 2)
+        top.refuse("first_or_after", "needs two attacks: the one met first, and the one met after", "give two");
+    if (drill.asks.no_more_ground && !drawn)
+        top.refuse("no_more_ground", "is only used by start = \"drawn\"", "take it out, or change start");
+    const bool partner = drill.partner.source == AttackSource::partner;
+    if (partner && (drill.start == StartKind::lure || countered))
+        top.refuse("start", fmt::format("is \"{}\", which no partner can be told in time", word(drill.start)),
+                   "take random, pattern, tapped, free or coin");
+}
+
+}  // namespace breakstep
