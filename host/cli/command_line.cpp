@@ -26,6 +26,7 @@
 #include "places.hpp"
 #include "settings/table_reader.hpp"
 #include "tools/demo_evening.hpp"
+#include "tools/demo_ladder.hpp"
 #include "tools/demo_partner.hpp"
 
 namespace breakstep {
@@ -52,6 +53,8 @@ struct Parsed {
     EveningDemo evening;
     bool with_partner = false;
     PartnerDemo partner;
+    bool on_ladder = false, told_apart = false;
+    LadderDemo ladder;
     int weeks = 10;
     std::function<int()> run;
 };
@@ -138,8 +141,28 @@ void add_drilling(CLI::App& app, Parsed& parsed) {
     demo->add_option("--contacts", parsed.partner.contacts, "of the pairs: so many contacts at least")
         ->check(CLI::Range(1, 100'000))
         ->needs(pairs);
+    auto* ladder = demo->add_flag("--ladder", parsed.on_ladder,
+                                  "a hundred invented athletes climb a rung instead: who passes, and who by luck")
+                       ->excludes(term)
+                       ->excludes(whole)
+                       ->excludes(pairs);
+    demo->add_option("--athletes", parsed.ladder.athletes, "on the ladder")
+        ->check(number_within(2, 100'000))
+        ->needs(ladder);
+    demo->add_option("--evenings", parsed.ladder.evenings, "on the ladder")->check(number_within(1, 1000))->needs(ladder);
+    auto* apart = demo->add_flag("--told-apart", parsed.told_apart,
+                                 "athletes who differ in one thing each, before the drills that tell it, instead")
+                      ->excludes(term)
+                      ->excludes(whole)
+                      ->excludes(pairs)
+                      ->excludes(ladder);
+    demo->add_option("--sessions", parsed.ladder.sessions, "of each athlete in each drill, to tell them apart by")
+        ->check(number_within(1, 100'000))
+        ->needs(apart);
     demo->callback([&parsed] {
         parsed.run = [&parsed] {
+            if (parsed.on_ladder) return run_demo_ladder(parsed.common, parsed.ladder);
+            if (parsed.told_apart) return run_told_apart(parsed.common, parsed.ladder);
             if (parsed.with_partner) return run_demo_partner(parsed.common, parsed.partner);
             if (parsed.whole_evening) return run_demo_evening(parsed.common, parsed.evening);
             return parsed.term ? run_demo_term(parsed.common, parsed.weeks) : run_demo(parsed.common);

@@ -202,6 +202,11 @@ Drill floor_drill(StartKind start, std::int32_t reps) {
     drill.rest = 5s;
     drill.sound = drill.screen = false;
     if (start == StartKind::pattern) drill.pattern = {{0, 1600ms}, {0, 2400ms}, {0, 1600ms}, {0, 3200ms}};
+    if (start == StartKind::countered) drill.manners.struck = {0.6, 700ms};
+    if (start == StartKind::lure) {
+        drill.attacks.front().moment = Moment::lift;
+        drill.lead = 250ms;
+    }
     return drill;
 }
 

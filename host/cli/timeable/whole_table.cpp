@@ -16,7 +16,7 @@ using reading::Family;
 using reading::ReadingMethod;
 
 constexpr std::array starts{StartKind::random, StartKind::pattern, StartKind::drawn, StartKind::hunted,
-                            StartKind::tapped};
+                            StartKind::tapped, StartKind::lure,   StartKind::countered};
 
 // Of goings with a retreat before them six in ten have one; the left side six in ten, one pad four in ten.
 constexpr ChoiceHabit at_the_limit{{.50, .30, .12, .08}, {.40, .20, .20, .20}};
@@ -66,7 +66,9 @@ void print_rows(std::ostream& out, std::ostream& err, std::span<const FloorHabit
     if (shown.read) columns += " / read";
     out << "| athlete |";
     for (const StartKind start : starts) out << ' ' << word(start) << ": " << columns << " |";
-    out << "\n| --- | --- | --- | --- | --- | --- |\n";
+    out << "\n| --- |";
+    for (std::size_t i = 0; i < starts.size(); ++i) out << " --- |";
+    out << '\n';
     for (const FloorHabits& habits : athletes) {
         err << "  " << habits.words << '\n';
         out << "| " << habits.words << " |";
@@ -74,8 +76,11 @@ void print_rows(std::ostream& out, std::ostream& err, std::span<const FloorHabit
             const ToldInDrills told =
                 tell_on_the_floor(floor_drill(start, shown.reps), habits, drills, seed, true, shown.apart);
             out << ' ' << share(told.share(told.plain));
-            // A tapped attack comes when the coach sees the athlete move: its intervals are void.
-            if (shown.timed) out << " / " << (start == StartKind::tapped ? "no bet" : share(told.share(told.timed)));
+            // A tapped attack comes when the coach sees the athlete move, a countered one after the athlete's strike: the
+            // intervals are void. A beat that is set to be broken is no fault.
+            const bool no_bet =
+                start == StartKind::tapped || start == StartKind::lure || start == StartKind::countered;
+            if (shown.timed) out << " / " << (no_bet ? "no bet" : share(told.share(told.timed)));
             if (shown.read) out << " / " << share(told.share(told.read));
             out << " |";
         }

@@ -100,6 +100,7 @@ class SimulatedTarget {
     Place athlete_at_ = Place::beyond;  ///< as the partner saw it
     Agenda<FaultKind> faults_;
     std::vector<HostTime> leans_;  ///< still to come, in order
+    bool follows_ = false;         ///< the screen says so
     HostTime seen_until_{};        ///< leans up to here were seen
     LampSet lit_ = 0;              ///< of the rig
     LampSet seen_ = 0;             ///< by the athlete: lamps and leg

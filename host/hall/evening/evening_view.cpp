@@ -111,7 +111,7 @@ void EveningOwner::add_following(EveningView& view, HostTime now) const {
         before += at->dose.work;
     std::int32_t gates = state_.gates_for;
     if (const Person* at = state_.find(state_.at_rig)) gates = at->height_order;
-    for (const NextOnes& each : following(state_, time(now))) {
+    for (const evening::Following& each : following(state_, time(now))) {
         if (view.follows.size() == most) break;
         const Person* one = state_.find(each.athlete);
         FollowSeen follow{shown(each.athlete), minutes_up(std::max(before, each.rests)), ""};
