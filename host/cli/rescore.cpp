@@ -28,6 +28,7 @@ Expected<SessionResults> rescored(const Store& store, const SessionSummary& sess
         score.fold(record, results);
         if (const auto* began = std::get_if<SessionBegan>(&record.event)) {
             told.title = began->drill.title;
+            told.first_or_after = began->drill.asks.first_or_after;
             for (const Participant& each : began->participants)
                 if (each.role == ParticipantRole::partner) partners.push_back(each.athlete);
         }

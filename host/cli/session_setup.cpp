@@ -228,6 +228,7 @@ SessionResults results_of(const PlannedSession& planned, const Score& score, std
     results.athlete = planned.names.athlete;
     results.drill = planned.began.drill.name;
     results.title = planned.began.drill.title;
+    results.first_or_after = planned.began.drill.asks.first_or_after;
     results.seed = planned.began.seed;
     results.how = how;
     results.reps = score.reps();

@@ -174,12 +174,14 @@ void read_manners(TableReader& top, const std::string& file, Manners& manners) {
     top.real("delays_spread", 0, 1, manners.spread);
 }
 
-Expected<void> read_opponent_named(TableReader& top, Drill& drill, const Settings& settings) {
+void read_opponent_named(TableReader& top, Drill& drill, const Settings& settings) {
     std::string name;
     top.text("against", name);
-    if (name.empty()) return {};
+    if (name.empty()) return;
     auto opponent = load_opponent(name, settings);
-    if (!opponent) return tl::make_unexpected(opponent.error());
+    if (!opponent)
+        return top.refuse("against", "names no opponent that can be used: " + opponent.error().what,
+                          opponent.error().to_do);
     drill.level = opponent->level;
     drill.opponent = opponent->opponent;
     drill.wait_minimum = opponent->wait_minimum;
@@ -190,7 +192,6 @@ Expected<void> read_opponent_named(TableReader& top, Drill& drill, const Setting
     drill.withheld = opponent->withheld;
     drill.manners = opponent->manners;
     drill.attacks = opponent->attacks;
-    return {};
 }
 
 void read_countering(TableReader& top, const std::string& file, Drill& drill) {

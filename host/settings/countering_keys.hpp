@@ -22,8 +22,8 @@ void read_second_strike(TableReader& attack_table, AttackChoice& attack);
 void read_manners(TableReader& top, const std::string& file, Manners& manners);
 /// All of a drill's, `against` excepted, which is read before the rest since a drill may change what it brings.
 void read_countering(TableReader& top, const std::string& file, Drill& drill);
-/// `against`: kinds with their answers, level, waits, leans, delays and manners of an opponent; fails as its file does.
-[[nodiscard]] Expected<void> read_opponent_named(TableReader& top, Drill& drill, const Settings& settings);
+/// `against`: kinds with their answers, level, waits, leans, delays and manners of an opponent.
+void read_opponent_named(TableReader& top, Drill& drill, const Settings& settings);
 /// After the attacks: what doesn't go together.
 void check_countering(TableReader& top, const Drill& drill);
 

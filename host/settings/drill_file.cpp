@@ -199,7 +199,7 @@ Expected<DrillFile> drill_from(const TomlNode& root, const std::string& file, co
     top.one_of("level", words_up_to(Level::advanced), drill.level);
     top.boolean("test", drill.test);
     const Level level = drill.level;
-    if (auto named = read_opponent_named(top, drill, settings); !named) return tl::make_unexpected(named.error());
+    read_opponent_named(top, drill, settings);
     const bool against = !drill.manners.opponent.empty();
     if (top.has("level")) drill.level = level;
     if (!against || top.has("level")) drill.opponent = drill.test ? opponent_defaults(drill.level) : settings.opponent(drill.level);

@@ -78,6 +78,7 @@ void visit_rep(Rep& rep, Visitor&& visitor) {
     visitor("followed_up", rep.followed_up);
     visitor("called", rep.called);
     visitor("then_pads", rep.asked.then_pads);
+    visitor("then_within_ns", rep.asked.then_within);
     visitor("lure", rep.lure.played);
     visitor("lure_windows", rep.lure.windows);
     visitor("lure_caught", rep.lure.caught);

@@ -9,6 +9,7 @@
 
 #include "club/athletes/naming.hpp"
 #include "club/consent/consent_words.hpp"
+#include "club/pages/countering_words.hpp"
 #include "club/pages/page_of.hpp"
 #include "club/term/sentences.hpp"
 #include "core/iso_date.hpp"
@@ -355,6 +356,9 @@ Expected<AthletePage> athlete_page_of(const Shelf& shelf, const Settings& settin
     add_plot(page, *term);
     if (const auto read = add_rhythm(page, shelf, sessions, *term); !read) return tl::make_unexpected(read.error());
     if (const auto read = add_read(page, shelf, sessions, child); !read) return tl::make_unexpected(read.error());
+    const auto countering = countering_words(shelf, sessions, child);
+    if (!countering) return tl::make_unexpected(countering.error());
+    if (!countering->empty()) page.read_words += (page.read_words.empty() ? "" : " ") + *countering;
     add_answers(page, *term);
     add_next(page, shelf, rules, *term, child);
     if (child) keep_from_falling(page, *term);

@@ -1,5 +1,7 @@
 #include "club/results/results.hpp"
 
+#include "club/results/beside.hpp"
+
 #include <fmt/format.h>
 
 #include <cmath>
@@ -134,6 +136,7 @@ std::string rep_line(const RepResult& rep) {
         if (rep.commit) line += fmt::format("  (went {})", std::lround(ms(*rep.commit)));
     }
     while (!line.empty() && line.back() == ' ') line.pop_back();
+    line += beside_rep(rep);
     if (rep.came && obeyed(rep) == false) line += fmt::format("  (asked: {})", word(rep.asked.kind));
     return line;
 }
@@ -153,6 +156,8 @@ void print_session(std::ostream& out, const SessionResults& session, bool reps) 
     if (const LeanCounts leans = lean_counts(session.reps); leans.kicks + leans.lies > 0)
         out << fmt::format("  leans           {} of {} kicks on time, {} of {} lies taken\n", leans.kicks_on_time,
                            leans.kicks, leans.lies_taken, leans.lies);
+    for (const std::string& line : beside_lines(beside_counts(session.reps, session.first_or_after)))
+        out << "  " << line << '\n';
     if (session.exchange)
         for (const std::string& line : exchange_words(*session.exchange, session.athlete, session.partner))
             out << "  " << line << '\n';

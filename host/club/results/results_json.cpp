@@ -1,6 +1,7 @@
 // Kept apart: the one file here that includes the JSON library.
 #include <nlohmann/json.hpp>
 
+#include "club/results/beside.hpp"
 #include "club/results/results.hpp"
 
 namespace breakstep {
@@ -43,6 +44,47 @@ void add_leg(Json& json, const RepResult& rep) {
     json["phases"] = std::move(phases);
 }
 
+Json said(const std::optional<bool>& value) { return value ? Json(*value) : Json(nullptr); }
+
+// The level, and what a drill asks beside the strike; the beat that was set and broken.
+void add_beside(Json& json, const RepResult& rep) {
+    json["window"] = rep.window;
+    json["counts_for_rung"] = rep.counts;
+    json["rung_hit"] = said(rep.rung_hit);
+    json["drawn_by"] = rep.drew_by == DrewBy::nothing ? Json(nullptr) : Json(word(rep.drew_by));
+    json["draw_to_toe_off_ms"] = ms(rep.draw_to_toe_off);
+    json["out_in_time"] = said(rep.out_in_time);
+    json["off_line"] = said(rep.off_line);
+    json["followed_up"] = said(rep.followed_up);
+    json["called"] = words(rep.called);
+    if (!rep.lure.played) return;
+    json["lure"] = {{"readable", rep.lure.readable}, {"wealth", rep.lure.wealth},   {"windows", rep.lure.windows},
+                    {"caught", rep.lure.caught},     {"ahead_ms", ms(rep.lure.ahead)}, {"broken", rep.lure.broken}};
+}
+
+Json hits_json(const progress::Share& share) { return {{"hits", share.hits}, {"of", share.of}}; }
+
+// Counts over the session; only what it had.
+Json beside_json(const BesideCounts& counts) {
+    Json json = Json::object();
+    if (counts.followed.of > 0) {
+        json["beats_followed"] = hits_json(counts.followed);
+        json["beats_broken"] = hits_json(counts.broken);
+        json["beat_ahead_ms"] = ms(counts.ahead);
+    }
+    if (counts.out_in_time.of > 0) json["out_in_time"] = hits_json(counts.out_in_time);
+    if (counts.off_line.of > 0) json["off_line"] = hits_json(counts.off_line);
+    if (counts.followed_up.of > 0) json["followed_up"] = hits_json(counts.followed_up);
+    if (counts.called_right.of > 0) json["called_right"] = hits_json(counts.called_right);
+    for (const auto& [by, share] : counts.drawn) json["drawn_by"][std::string(word(by))] = hits_json(share);
+    if (counts.draw_to_answer) json["draw_to_answer_ms"] = ms(counts.draw_to_answer);
+    if (counts.first.of > 0) json["first"] = hits_json(counts.first);
+    if (counts.after.of > 0) json["after"] = hits_json(counts.after);
+    json["level"] = number(counts.last_window);
+    json["at_the_standard"] = hits_json(counts.standard);
+    return json;
+}
+
 Json rep_json(const RepResult& rep) {
     Json json;
     json["rep"] = static_cast<std::int32_t>(rep.rep);
@@ -71,6 +113,7 @@ Json rep_json(const RepResult& rep) {
     for (const Duration contact : rep.later_contacts) later.push_back(ms(std::optional(contact - zero)));
     json["later_contacts_ms"] = later;
     json["zero_ms"] = ms(std::optional(zero));
+    add_beside(json, rep);
     if (rep.came) add_leg(json, rep);
     return json;
 }
@@ -194,6 +237,7 @@ std::string sessions_json(const std::vector<SessionResults>& sessions) {
         json["totals"]["leaned_on_time"] = leans.kicks_on_time;
         json["totals"]["lies"] = leans.lies;
         json["totals"]["lies_taken"] = leans.lies_taken;
+        json["beside"] = beside_json(beside_counts(session.reps, session.first_or_after));
         if (session.exchange) json["exchange"] = exchange_json(*session.exchange, session.athlete, session.partner);
         json["notices"] = session.notices;
         json["line"] = session.line.empty() ? Json(nullptr) : Json(session.line);

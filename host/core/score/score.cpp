@@ -216,8 +216,16 @@ void Score::State::on(const SessionSuspended&, Results& out) {
     rhythm.set_ended(true);
 }
 
-// A strike that opened the door is no answer to what came through it.
+// A strike that opened the door, or tried to, is no answer to what came through it.
 void Score::State::drop_what_drew(const RepOpened& opened) {
+    if (const PadSet door = session.drill.manners.door_pads; door != 0 && opened.onset.boot() == boot) {
+        const Duration seen = opened.onset.since_boot() - lead;
+        const auto tried = [&](const Contact& contact) {
+            return contact.at < seen && (door & pad_bit(contact.pad)) != 0;
+        };
+        std::erase_if(contacts, tried);
+        std::erase_if(taken, tried);
+    }
     if (opened.drew_by != DrewBy::strike || opened.drawn_at.boot() != opened.onset.boot()) return;
     const Duration drew = opened.drawn_at.since_boot();
     const auto before = [drew](const Contact& contact) { return contact.at <= drew + merge_window; };

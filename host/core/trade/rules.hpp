@@ -123,8 +123,8 @@ inline constexpr double pace_fastest = 0.70, pace_slowest = 1.40;
 
 // A level that follows, rep by rep. Ours.
 
-/// The window of the asked moment, a share of it around its middle, and its step after a hit (of its logarithm).
-inline constexpr double window_narrowest = 0.4, window_widest = 1.0, window_step = 0.06;
+/// The window of the asked moment, a share of it around its middle, and its two steps together, of its logarithm.
+inline constexpr double window_narrowest = 0.4, window_widest = 1.0, window_step = 0.16;
 /// Of the reps of a set that follows so many stay at the drill's own level, in secret, and count for a rung.
 inline constexpr double secret_share = 1.0 / 3;
 

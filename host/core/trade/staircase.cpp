@@ -15,10 +15,9 @@ double held(double window) { return std::clamp(window, window_narrowest, window_
 Staircase::Staircase(double share, double first)
     : share_(std::clamp(share, 0.5, 0.95)), window_(held(std::isfinite(first) ? first : window_widest)) {}
 
-double Staircase::step_ratio(double share) { return share / (1 - share); }
-
 void Staircase::add(bool hit) {
-    const double step = hit ? -window_step : window_step * step_ratio(share_);
+    // As p / (1 - p) to each other, and no longer together for a share near 1: long steps would end at the widest.
+    const double step = window_step * (hit ? -(1 - share_) : share_);
     window_ = held(window_ * std::exp(step));
 }
 

@@ -111,7 +111,7 @@ TEST_CASE("every shipped drill can be read, and they cover what a coach teaches"
         }
     }
     CHECK(titles.size() == drills.size());
-    CHECK(starts.size() == 6);
+    CHECK(starts.size() == 8);
     CHECK(kinds.size() == 6);
     CHECK(moments.size() == 3);
     CHECK(counters.size() == 5);
@@ -123,9 +123,11 @@ TEST_CASE("drills are listed by the ladder, the easiest step first, the tests la
     for (const Drill& drill : shipped()) names += drill.name + " ";
     CHECK(
         names ==
-        "taking-turns gap-of-a-single-kick gap-between-techniques drop-of-a-single-kick the-coachs-pattern feints "
-        "around-the-held-leg rebounds legs-into-hands drawing-the-attack lift-drawn lift-of-a-pattern meeting-the-lift "
-        "hunted linked-techniques "
+        "in-and-out leave taking-turns gap-of-a-single-kick gap-between-techniques drop-of-a-single-kick "
+        "leave-the-drop the-coachs-pattern the-drop-narrows against-mixed call-it feints around-the-held-leg rebounds "
+        "step-off legs-into-hands own-legs-into-hands against-busy-front-leg against-linker against-patient "
+        "drawing-the-attack lift-drawn lift-of-a-pattern meeting-the-lift open-door show-and-go two-back against-rusher "
+        "against-follower counter-to-the-counter first-or-after hunted lure linked-techniques "
         "untidy-beginner coach-taps free-exchange partner-kicks test-drop test-drop-juniors test-gap "
         "test-gap-juniors ");
 }

@@ -180,6 +180,7 @@ inline RepResult full_rep(RepId id) {
     rep.followed_up = true;
     rep.called = Verdict::late;
     rep.asked.then_pads = 3;
+    rep.asked.then_within = 550ms;
     rep.lure = {true, 6, 5, 9.25, true, -123'456ns, true};
     return rep;
 }

@@ -1,0 +1,119 @@
+#include "club/results/beside.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "core/reading/timeable_index.hpp"
+
+namespace breakstep {
+namespace {
+
+bool is_good(const RepResult& rep) { return rep.verdict == Verdict::on_time || rep.verdict == Verdict::around; }
+
+double seconds(Duration duration) { return static_cast<double>(duration.count()) / 1e9; }
+
+void count(progress::Share& share, bool hit) {
+    ++share.of;
+    share.hits += hit ? 1 : 0;
+}
+
+// A call and what was seen: early, late and on time are called; a clash came too early, by whatever name.
+Verdict callable(Verdict verdict) {
+    switch (verdict) {
+        case Verdict::on_time:
+        case Verdict::around:
+        case Verdict::wrong_pad:
+            return Verdict::on_time;
+        case Verdict::late:
+            return Verdict::late;
+        default:
+            return Verdict::early;
+    }
+}
+
+struct Mean {
+    Duration sum{};
+    std::int64_t of = 0;
+    void add(Duration value) {
+        sum += value;
+        ++of;
+    }
+    [[nodiscard]] std::optional<Duration> value() const { return of == 0 ? std::nullopt : std::optional(sum / of); }
+};
+
+std::string of(const progress::Share& share) { return fmt::format("{} of {}", share.hits, share.of); }
+
+std::string line(const char* head, const std::string& words) { return fmt::format("{:<16}{}", head, words); }
+
+}  // namespace
+
+BesideCounts beside_counts(std::span<const RepResult> reps, bool first_or_after) {
+    BesideCounts counts;
+    Mean ahead, answer;
+    for (const RepResult& rep : reps) {
+        if (rep.verdict == Verdict::void_rep || rep.catch_trial) continue;
+        if (rep.lure.played) {
+            count(counts.followed, rep.lure.readable);
+            count(counts.broken, rep.lure.readable && rep.lure.broken);
+            if (rep.lure.readable && rep.lure.broken && rep.lure.ahead) ahead.add(*rep.lure.ahead);
+        }
+        if (rep.out_in_time) count(counts.out_in_time, *rep.out_in_time);
+        if (rep.off_line) count(counts.off_line, *rep.off_line);
+        if (rep.followed_up) count(counts.followed_up, *rep.followed_up);
+        if (rep.called) count(counts.called_right, *rep.called == callable(rep.verdict));
+        if (!rep.scored) continue;
+        if (rep.drew_by != DrewBy::nothing && !rep.lure.played) {
+            count(counts.drawn[rep.drew_by], is_good(rep));
+            if (is_good(rep) && rep.draw_to_toe_off && rep.contact_from_onset)
+                answer.add(*rep.draw_to_toe_off + *rep.contact_from_onset);
+        }
+        if (first_or_after) count(rep.asked.moment == Moment::lift ? counts.first : counts.after, is_good(rep));
+        if (rep.window < 1) {
+            counts.narrowest = std::min(counts.narrowest.value_or(1), rep.window);
+            counts.last_window = rep.window;
+        }
+        if (rep.counts) count(counts.standard, rep.rung_hit.value_or(is_good(rep)));
+    }
+    counts.ahead = ahead.value();
+    counts.draw_to_answer = answer.value();
+    return counts;
+}
+
+std::vector<std::string> beside_lines(const BesideCounts& counts) {
+    std::vector<std::string> lines;
+    if (counts.followed.of > 0)
+        lines.push_back(line("beats", fmt::format("{} followed, {} broken{}", of(counts.followed), counts.broken.hits,
+                                                  counts.ahead ? fmt::format(", {:.2f} s ahead", seconds(*counts.ahead))
+                                                               : std::string())));
+    if (counts.out_in_time.of > 0) lines.push_back(line("way out", of(counts.out_in_time) + " out in time"));
+    if (counts.off_line.of > 0) lines.push_back(line("attack line", of(counts.off_line) + " off it at contact"));
+    if (counts.followed_up.of > 0) lines.push_back(line("second strike", of(counts.followed_up)));
+    if (counts.called_right.of > 0) lines.push_back(line("your call", of(counts.called_right) + " as it was seen"));
+    for (const auto& [by, share] : counts.drawn)
+        lines.push_back(line("drawn by", fmt::format("{}: on time {}", word(by), of(share))));
+    if (counts.draw_to_answer)
+        lines.push_back(line("answered", fmt::format("{:.2f} s after the act that drew it", seconds(*counts.draw_to_answer))));
+    if (counts.first.of > 0 && counts.after.of > 0)
+        lines.push_back(line("first or after", fmt::format("first {}, after {}", of(counts.first), of(counts.after))));
+    if (counts.last_window)
+        lines.push_back(line("level", fmt::format("{:.0f} % of the moment at the end, {:.0f} at the narrowest",
+                                                  100 * *counts.last_window, 100 * *counts.narrowest)));
+    return lines;
+}
+
+std::string beside_rep(const RepResult& rep) {
+    std::string said;
+    if (rep.lure.played) {
+        said += rep.lure.readable ? ", beat followed" : ", no clear beat";
+        if (rep.lure.ahead) said += fmt::format(", {:.2f} s ahead", seconds(*rep.lure.ahead));
+    }
+    if (rep.out_in_time) said += *rep.out_in_time ? ", out in time" : ", stayed in reach";
+    if (rep.off_line) said += *rep.off_line ? ", off the line" : ", on the line";
+    if (rep.followed_up) said += *rep.followed_up ? ", second strike" : ", no second strike";
+    if (rep.called) said += fmt::format(", called {}", word(*rep.called));
+    if (rep.window < 1) said += fmt::format(", level {:.0f} %", 100 * rep.window);
+    return said;
+}
+
+}  // namespace breakstep
