@@ -149,7 +149,9 @@ void add_drilling(CLI::App& app, Parsed& parsed) {
     demo->add_option("--athletes", parsed.ladder.athletes, "on the ladder")
         ->check(number_within(2, 100'000))
         ->needs(ladder);
-    demo->add_option("--evenings", parsed.ladder.evenings, "on the ladder")->check(number_within(1, 1000))->needs(ladder);
+    demo->add_option("--evenings", parsed.ladder.evenings, "on the ladder")
+        ->check(number_within(1, 1000))
+        ->needs(ladder);
     auto* apart = demo->add_flag("--told-apart", parsed.told_apart,
                                  "athletes who differ in one thing each, before the drills that tell it, instead")
                       ->excludes(term)

@@ -103,8 +103,8 @@ LiveRun run_live(const std::vector<PlannedSession>& sessions, const CommonOption
     driver->core().on_view = [&rig, &standing](StageView& view) {
         standing.show(view, host_now());
         if (rig)
-            rig->post([leans = leans_on_screen(view), follows = view.lure && view.lure->follows](SimulatedTarget& target,
-                                                                                                HostTime now) {
+            rig->post([leans = leans_on_screen(view), follows = view.lure && view.lure->follows](
+                          SimulatedTarget& target, HostTime now) {
                 target.screen_leans(now, leans);
                 target.screen_follows(now, follows);
             });

@@ -1,7 +1,7 @@
 // What a drill says beyond its attacks: a level that follows, what else is asked of the athlete, how the opponent takes
 // what the athlete does, and an opponent by its name. Opponents stand in config/opponents (a person's own in
-// ~/.config/breakstep/opponents comes first), one a file: README.md explains the keys. Unknown keys and wrong values are
-// errors with file, line and what is allowed. Any thread.
+// ~/.config/breakstep/opponents comes first), one a file: README.md explains the keys. Unknown keys and wrong values
+// are errors with file, line and what is allowed. Any thread.
 #pragma once
 
 #include <filesystem>

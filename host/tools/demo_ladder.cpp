@@ -217,8 +217,8 @@ Expected<Figures> figures_of(const Ladder& ladder, const LadderDemo& demo, std::
         climb_all(steady(*above), demo.athletes - half, ladder.drop, ladder.drop_rung, demo.evenings, seed + 3);
     if (!high) return tl::make_unexpected(high.error());
     std::cerr << "who goes at everything, before the rung with feints\n";
-    const auto guess = climb_all(goes_at_everything(), std::max(1, demo.athletes / 5), ladder.feints,
-                                 ladder.feint_rung, demo.evenings, seed + 4);
+    const auto guess = climb_all(goes_at_everything(), std::max(1, demo.athletes / 5), ladder.feints, ladder.feint_rung,
+                                 demo.evenings, seed + 4);
     if (!guess) return tl::make_unexpected(guess.error());
     figures.at_mark = *low;
     figures.above = *high;
@@ -247,9 +247,11 @@ int run_demo_ladder(const CommonOptions& options, const LadderDemo& demo) {
         json["passed"] = figures->at_mark.passed + figures->above.passed;
         json["false_passes"] = figures->at_mark.passed;
         json["reps_to_pass"] = reps ? nlohmann::ordered_json(*reps) : nlohmann::ordered_json(nullptr);
-        json["at_the_mark"] = {{"athletes", figures->at_mark.athletes}, {"true_rate", figures->at_mark_rate},
+        json["at_the_mark"] = {{"athletes", figures->at_mark.athletes},
+                               {"true_rate", figures->at_mark_rate},
                                {"passed", figures->at_mark.passed}};
-        json["above_it"] = {{"athletes", figures->above.athletes}, {"true_rate", figures->above_rate},
+        json["above_it"] = {{"athletes", figures->above.athletes},
+                            {"true_rate", figures->above_rate},
                             {"passed", figures->above.passed}};
         json["goes_at_everything"] = {{"athletes", figures->guessers.athletes},
                                       {"passed_the_rung_with_feints", figures->guessers.passed}};

@@ -38,8 +38,7 @@ std::vector<AthleteProfile> sixteen_athletes() {
 }
 
 SimulatedHall::SimulatedHall(std::vector<HallMember> members, const HallTroubles& troubles, std::uint64_t seed,
-                             SimulatedTarget& target, EveningOwner& owner,
-                             std::function<Drill(AthleteId)> told)
+                             SimulatedTarget& target, EveningOwner& owner, std::function<Drill(AthleteId)> told)
     : members_(std::move(members)),
       troubles_(troubles),
       random_(seed, 0x68616c6c),
@@ -66,7 +65,8 @@ void SimulatedHall::step_up(AthleteId athlete, HostTime now) {
     note_truths(now);
     standing_ = athlete;
     stood_.emplace_back(now, athlete);
-    target_.set_athlete(now, AthleteSettings::for_drill(member->profile, told_(athlete), random_.next() + ++turns_stood_));
+    target_.set_athlete(now,
+                        AthleteSettings::for_drill(member->profile, told_(athlete), random_.next() + ++turns_stood_));
 }
 
 // One who is rested: who goes without that breaks a rest that no evening can keep.

@@ -28,7 +28,8 @@ void SimulatedMembers::walk_up(AthleteId athlete, HostTime) {
     standing_ = athlete;
     const Person* one = owner_.state().find(athlete);
     const AthleteProfile profile = profile_of(call_sign_(athlete), one == nullptr ? 0 : one->age);
-    rig_.set_athlete(AthleteSettings::for_drill(profile, one == nullptr ? Drill{} : told_(one->dose.drill), random_.next()));
+    rig_.set_athlete(
+        AthleteSettings::for_drill(profile, one == nullptr ? Drill{} : told_(one->dose.drill), random_.next()));
 }
 
 void SimulatedMembers::walk_off(HostTime) {

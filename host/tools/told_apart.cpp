@@ -35,7 +35,9 @@ struct Kind {
 
 std::vector<Kind> kinds() {
     std::vector<Kind> all;
-    const auto add = [&](const char* words) -> AthleteProfile& { return all.emplace_back(Kind{words, plain()}).profile; };
+    const auto add = [&](const char* words) -> AthleteProfile& {
+        return all.emplace_back(Kind{words, plain()}).profile;
+    };
     add("reacts").waits_for_the_line = true;
     add("picks");
     add("guesses").impulsive = 1;
@@ -53,9 +55,7 @@ std::vector<Kind> kinds() {
 
 struct Counted {
     std::uint64_t hits = 0, of = 0;
-    [[nodiscard]] bool above(double border) const {
-        return of > 0 && reading::wilson(hits, of, 1.959964).low > border;
-    }
+    [[nodiscard]] bool above(double border) const { return of > 0 && reading::wilson(hits, of, 1.959964).low > border; }
     [[nodiscard]] bool below(double border) const {
         return of > 0 && reading::wilson(hits, of, 1.959964).high < border;
     }
@@ -93,50 +93,57 @@ bool true_of(const Teller& teller, std::string_view kind) {
 const std::array tellers{
     Teller{"drop-of-a-single-kick", 20, "reacts", "most answers come when the foot is down again",
            [](const PlayedSession& played) {
-               return count(played, [](const RepResult& rep) -> std::optional<bool> {
-                          if (!rep.scored) return std::nullopt;
-                          return rep.verdict == Verdict::late;
-                      }).above(0.5);
+               return count(played,
+                            [](const RepResult& rep) -> std::optional<bool> {
+                                if (!rep.scored) return std::nullopt;
+                                return rep.verdict == Verdict::late;
+                            })
+                   .above(0.5);
            }},
     Teller{"feints", 30, "picks", "goes on what it sees",
-           [](const PlayedSession& played) {
-               return played.totals.d_prime_low && *played.totals.d_prime_low > 1;
-           }},
+           [](const PlayedSession& played) { return played.totals.d_prime_low && *played.totals.d_prime_low > 1; }},
     Teller{"feints", 30, "guesses", "goes on anything",
            [](const PlayedSession& played) {
-               return count(played, [](const RepResult& rep) -> std::optional<bool> {
-                          if (rep.catch_trial || !was_feint(rep)) return std::nullopt;
-                          return rep.contacted;
-                      }).above(0.5);
+               return count(played,
+                            [](const RepResult& rep) -> std::optional<bool> {
+                                if (rep.catch_trial || !was_feint(rep)) return std::nullopt;
+                                return rep.contacted;
+                            })
+                   .above(0.5);
            }},
     Teller{"in-and-out", 20, "crowds", "inside while the leg is up",
            [](const PlayedSession& played) {
-               return count(played, [](const RepResult& rep) -> std::optional<bool> {
-                          if (!is_attack(rep)) return std::nullopt;
-                          return rep.verdict == Verdict::got_hit;
-                      }).above(0.4);
+               return count(played,
+                            [](const RepResult& rep) -> std::optional<bool> {
+                                if (!is_attack(rep)) return std::nullopt;
+                                return rep.verdict == Verdict::got_hit;
+                            })
+                   .above(0.4);
            }},
     Teller{"gap-of-a-single-kick", 20, "runs away", "answers by giving ground",
            [](const PlayedSession& played) {
-               return count(played, [](const RepResult& rep) -> std::optional<bool> {
-                          if (!is_attack(rep)) return std::nullopt;
-                          return rep.retreated;
-                      }).above(0.4);
+               return count(played,
+                            [](const RepResult& rep) -> std::optional<bool> {
+                                if (!is_attack(rep)) return std::nullopt;
+                                return rep.retreated;
+                            })
+                   .above(0.4);
            }},
     Teller{"drop-of-a-single-kick", 20, "beats time", "can be timed: yes",
            [](const PlayedSession& played) { return played.totals.sign == Sign::tell; }},
     Teller{"lure", 8, "sets up", "beats set, followed and broken",
            [](const PlayedSession& played) {
-               return count(played, [](const RepResult& rep) -> std::optional<bool> {
-                          if (!rep.lure.played) return std::nullopt;
-                          return rep.lure.readable && rep.lure.broken;
-                      }).above(0.3);
+               return count(played,
+                            [](const RepResult& rep) -> std::optional<bool> {
+                                if (!rep.lure.played) return std::nullopt;
+                                return rep.lure.readable && rep.lure.broken;
+                            })
+                   .above(0.3);
            }},
     Teller{"leave-the-drop", 20, "never leaves", "still inside after the answer",
            [](const PlayedSession& played) {
-               return count(played, [](const RepResult& rep) -> std::optional<bool> {
-                          return rep.out_in_time;
-                      }).below(0.5);
+               return count(played, [](const RepResult& rep) -> std::optional<bool> { return rep.out_in_time; })
+                   .below(0.5);
            }},
 };
 
@@ -162,8 +169,10 @@ int run_told_apart(const CommonOptions& options, const LadderDemo& demo) {
     const std::vector<Kind> athletes = kinds();
     nlohmann::ordered_json rows = nlohmann::ordered_json::array();
     if (!options.json) {
-        std::cout << fmt::format("{} sessions a cell, seed {}: share of sessions in which the drill tells it; of whom it is true in **bold**\n\n| drill | tells |",
-                                 demo.sessions, seed);
+        std::cout << fmt::format(
+            "{} sessions a cell, seed {}: share of sessions in which the drill tells it; of whom it is true in "
+            "**bold**\n\n| drill | tells |",
+            demo.sessions, seed);
         for (const Kind& kind : athletes) std::cout << ' ' << kind.words << " |";
         std::cout << "\n| --- | --- |";
         for (std::size_t i = 0; i < athletes.size(); ++i) std::cout << " --- |";
@@ -182,7 +191,8 @@ int run_told_apart(const CommonOptions& options, const LadderDemo& demo) {
             const bool own = true_of(teller, kind.words);
             right = right && (own ? *share >= 0.8 : *share <= 0.05);
             row["share"][kind.words] = *share;
-            if (!options.json) std::cout << fmt::format(" {}{:.2f}{} |", own ? "**" : "", *share, own ? "**" : "") << std::flush;
+            if (!options.json)
+                std::cout << fmt::format(" {}{:.2f}{} |", own ? "**" : "", *share, own ? "**" : "") << std::flush;
         }
         if (!options.json) std::cout << '\n' << std::flush;
         rows.push_back(std::move(row));

@@ -16,7 +16,6 @@ void add(progress::Share& to, const progress::Share& more) {
     to.of += more.of;
 }
 
-
 }  // namespace
 
 std::string first_or_after_words(const progress::Share& first, const progress::Share& after) {
@@ -25,7 +24,8 @@ std::string first_or_after_words(const progress::Share& first, const progress::S
     const double by = after.rate() - first.rate();
     const double low = by - std::hypot(after.rate() - other.low, one.high - first.rate());
     const double high = by + std::hypot(other.high - after.rate(), first.rate() - one.low);
-    const std::string counts = fmt::format("first {} of {}, second {} of {}", first.hits, first.of, after.hits, after.of);
+    const std::string counts =
+        fmt::format("first {} of {}, second {} of {}", first.hits, first.of, after.hits, after.of);
     if (low > 0) return fmt::format("To be second suits you: {} on time.", counts);
     if (high < 0) return fmt::format("To be first suits you: {} on time.", counts);
     return fmt::format("First or second: no difference so far, {} on time.", counts);

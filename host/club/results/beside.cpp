@@ -93,7 +93,8 @@ std::vector<std::string> beside_lines(const BesideCounts& counts) {
     for (const auto& [by, share] : counts.drawn)
         lines.push_back(line("drawn by", fmt::format("{}: on time {}", word(by), of(share))));
     if (counts.draw_to_answer)
-        lines.push_back(line("answered", fmt::format("{:.2f} s after the act that drew it", seconds(*counts.draw_to_answer))));
+        lines.push_back(
+            line("answered", fmt::format("{:.2f} s after the act that drew it", seconds(*counts.draw_to_answer))));
     if (counts.first.of > 0 && counts.after.of > 0)
         lines.push_back(line("first or after", fmt::format("first {}, after {}", of(counts.first), of(counts.after))));
     if (counts.last_window)

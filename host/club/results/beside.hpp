@@ -20,11 +20,11 @@ struct BesideCounts {
     progress::Share followed, broken;  ///< of lures: the beat was readable; the athlete came ahead of it
     std::optional<Duration> ahead;     ///< of those broken, the mean: so far ahead of the expected step in
     progress::Share out_in_time, off_line, followed_up, called_right;
-    std::map<DrewBy, progress::Share> drawn;     ///< on time, by what drew the attack
-    std::optional<Duration> draw_to_answer;      ///< the mean, of answers on time
-    progress::Share first, after;                ///< on time, of a drill that asks for one or the other
+    std::map<DrewBy, progress::Share> drawn;       ///< on time, by what drew the attack
+    std::optional<Duration> draw_to_answer;        ///< the mean, of answers on time
+    progress::Share first, after;                  ///< on time, of a drill that asks for one or the other
     std::optional<double> narrowest, last_window;  ///< of a level that followed
-    progress::Share standard;                    ///< on time at the drill's own level, of reps that count for a rung
+    progress::Share standard;                      ///< on time at the drill's own level, of reps that count for a rung
 };
 /// `first_or_after`: the drill's attacks are the first and the second of those.
 [[nodiscard]] BesideCounts beside_counts(std::span<const RepResult> reps, bool first_or_after);

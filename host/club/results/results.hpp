@@ -23,7 +23,7 @@ struct SessionResults {
     std::vector<std::string> notices;  ///< of the rig's health, while it ran; a rescored session has none
     std::string line;                  ///< what the line was like; "" of a rescored session
     std::string partner;               ///< call-sign; "" without one
-    bool first_or_after = false;                ///< a drill that asks for the first attack in one set, for the second in the next
+    bool first_or_after = false;  ///< a drill that asks for the first attack in one set, for the second in the next
     std::optional<scoring::Exchange> exchange;  ///< of a free exchange, or the coin drill
 };
 

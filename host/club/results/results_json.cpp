@@ -58,7 +58,7 @@ void add_beside(Json& json, const RepResult& rep) {
     json["followed_up"] = said(rep.followed_up);
     json["called"] = words(rep.called);
     if (!rep.lure.played) return;
-    json["lure"] = {{"readable", rep.lure.readable}, {"wealth", rep.lure.wealth},   {"windows", rep.lure.windows},
+    json["lure"] = {{"readable", rep.lure.readable}, {"wealth", rep.lure.wealth},      {"windows", rep.lure.windows},
                     {"caught", rep.lure.caught},     {"ahead_ms", ms(rep.lure.ahead)}, {"broken", rep.lure.broken}};
 }
 

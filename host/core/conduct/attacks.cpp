@@ -17,7 +17,12 @@ void Conduct::State::plan(TargetTime begin, RedrawReason why) {
     for (std::int32_t number = 1; number <= drill.reps; ++number)
         if (!numbers_given.contains(number)) numbers.push_back(number);
     const auto attacks = plan_set(drill, session.seed, set, static_cast<std::int32_t>(numbers.size()), pace, attempt++);
-    SetPlanned event{set, begin, why != RedrawReason::none, {}, why, drill.test ? 1.0 : pace,
+    SetPlanned event{set,
+                     begin,
+                     why != RedrawReason::none,
+                     {},
+                     why,
+                     drill.test ? 1.0 : pace,
                      asked_in_set(drill, session.seed, set)};
     TargetTime wait_from = begin;
     std::int32_t rep = next_rep;

@@ -1,5 +1,5 @@
-// Attacks that have no moment of their own in the plan: drawn by the athlete's act, hunted at a predicted entry, lured by
-// a beat, an answer to the athlete's strike, tapped by the coach. Their order and lengths still come from the plan.
+// Attacks that have no moment of their own in the plan: drawn by the athlete's act, hunted at a predicted entry, lured
+// by a beat, an answer to the athlete's strike, tapped by the coach. Their order and lengths still come from the plan.
 #include <algorithm>
 
 #include "core/conduct/state.hpp"

@@ -34,12 +34,12 @@ struct OpenRep {
     OnsetSource source{};             ///< which cue its phases are known from
     std::vector<TargetTime> borders;  ///< planned: one per phase, and the attack's end
     std::vector<bool> confirmed;
-    bool refused = false;               ///< a border can't be cued: void once closed
-    bool was_away = false;              ///< the rig was lost while it was open
-    bool voided = false;                ///< said already
-    std::optional<TargetTime> contact;  ///< the first blow at it, as far as it is known
-    bool worded = false;                ///< its first word was given
-    bool contact_seen = false;          ///< the opponent has made up its mind about the first strike at it
+    bool refused = false;                ///< a border can't be cued: void once closed
+    bool was_away = false;               ///< the rig was lost while it was open
+    bool voided = false;                 ///< said already
+    std::optional<TargetTime> contact;   ///< the first blow at it, as far as it is known
+    bool worded = false;                 ///< its first word was given
+    bool contact_seen = false;           ///< the opponent has made up its mind about the first strike at it
     bool partner = false, told = false;  ///< a real leg's; whether it was cued
     std::vector<leg::LegPhaseSeen> seen;
 };
@@ -128,9 +128,7 @@ struct Conduct::State {
     void close_leg_rep(TargetTime end, const Now& now);
     void follow_leg(TargetTime complete, const Now& now);
     [[nodiscard]] bool round_over() const;
-    [[nodiscard]] bool kicks_freely() const {
-        return drill.start == StartKind::free || drill.start == StartKind::coin;
-    }
+    [[nodiscard]] bool kicks_freely() const { return drill.start == StartKind::free || drill.start == StartKind::coin; }
     void give_leg_words(TargetTime through);
     void on_leg_edge(const GateEdge& edge);
 

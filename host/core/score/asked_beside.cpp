@@ -49,8 +49,8 @@ void AskedBeside::line_broken(Duration at) {
 }
 
 std::optional<bool> AskedBeside::out_of(Duration contact, Duration deadline, Duration known) const {
-    const bool out = std::any_of(outs_.begin(), outs_.end(),
-                                 [&](Duration at) { return at > contact && at <= deadline; });
+    const bool out =
+        std::any_of(outs_.begin(), outs_.end(), [&](Duration at) { return at > contact && at <= deadline; });
     if (out) return true;
     return known > deadline ? std::optional(false) : std::nullopt;
 }
@@ -71,9 +71,9 @@ void AskedBeside::judge(const Drill& drill, const Attack& attack, const std::vec
     if (has_line_ && drill.asks.off_line) {
         // The beam runs along the line, beside the athlete: who passes it once is off it, who passes it again is back.
         const Duration from = attack.toe_off() - line_before;
-        result.off_line = std::count_if(line_.begin(), line_.end(), [&](Duration at) {
-                              return at >= from && at <= first.at;
-                          }) % 2 == 1;
+        result.off_line =
+            std::count_if(line_.begin(), line_.end(), [&](Duration at) { return at >= from && at <= first.at; }) % 2 ==
+            1;
     }
     if (has_near_ && drill.asks.out_within > Duration{} && first.at >= attack.toe_off() - attack.lead) {
         const Duration deadline = first.at + drill.asks.out_within;

@@ -31,8 +31,8 @@ LureRead LureWatch::closed(bool contact_in_lift) {
     LureRead read;
     read.played = true;
     // Who did not step in again broke nothing; what was set is told all the same.
-    const reading::LureScore score = reading::score_lure(set_, breaking_.value_or(lure_patience), usual_shortest,
-                                                         contact_in_lift);
+    const reading::LureScore score =
+        reading::score_lure(set_, breaking_.value_or(lure_patience), usual_shortest, contact_in_lift);
     read.windows = static_cast<std::int32_t>(score.set.scored);
     read.caught = static_cast<std::int32_t>(score.set.hits);
     read.wealth = score.set_wealth;

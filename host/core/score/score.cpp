@@ -237,8 +237,8 @@ void Score::State::drop_what_drew(const RepOpened& opened) {
 void Score::State::on(const ContactSettled& settled, Results& out) {
     const OpenRep* rep = book.find_open(settled.rep);
     const bool here = boot && settled.through.boot() == *boot && plausible(settled.through);
-    if (rep == nullptr || !here || rep->opened.catch_trial || (rep->partner ? rep->seen.empty() : rep->opened.phases.empty()) ||
-        rep->opened.onset.boot() != *boot) {
+    if (rep == nullptr || !here || rep->opened.catch_trial ||
+        (rep->partner ? rep->seen.empty() : rep->opened.phases.empty()) || rep->opened.onset.boot() != *boot) {
         book.count_misplaced();
         return;
     }

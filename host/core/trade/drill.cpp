@@ -24,9 +24,7 @@ bool in_range(const Telegraph& telegraph) {
 }
 
 bool within(Duration value, Duration low, Duration high) { return value >= low && value <= high; }
-bool in_range(const Manner& manner) {
-    return manner.share >= 0 && manner.share <= 1 && within(manner.delay, 0s, 5s);
-}
+bool in_range(const Manner& manner) { return manner.share >= 0 && manner.share <= 1 && within(manner.delay, 0s, 5s); }
 bool in_range(const Manners& manners) {
     return in_range(manners.stepped_at) && in_range(manners.retreated_from) && in_range(manners.struck) &&
            in_range(manners.door) && manners.spread >= 0 && manners.spread <= 1 && manners.door_pads <= 15;

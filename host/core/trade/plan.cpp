@@ -140,8 +140,8 @@ std::vector<PlannedAttack> plan_set(const Drill& drill, std::uint64_t seed, std:
     const OpponentSettings opponent = paced(drill.opponent, drill.test ? 1.0 : pace, drill.test);
     const OpponentSettings own = paced(drill.opponent, 1.0, drill.test);
     const bool follows = drill.following.follows && !drill.test && set > 0;
-    Random secret(seed, secret_stream + attempts_a_set * static_cast<std::uint64_t>(set) +
-                            static_cast<std::uint64_t>(attempt));
+    Random secret(
+        seed, secret_stream + attempts_a_set * static_cast<std::uint64_t>(set) + static_cast<std::uint64_t>(attempt));
 
     Leans leans(drill, seed,
                 lean_stream + attempts_a_set * static_cast<std::uint64_t>(set) + static_cast<std::uint64_t>(attempt));

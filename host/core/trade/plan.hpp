@@ -39,8 +39,8 @@ struct PlannedAttack {
 [[nodiscard]] std::vector<PlannedAttack> plan_set(const Drill& drill, std::uint64_t seed, std::int32_t set,
                                                   std::int32_t reps, double pace, std::int32_t attempt);
 
-/// Of a drill that throws a coin for each set: which attack is asked for in this one; -1 in any other drill. Of two sets
-/// in a row one asks for the first, the other for the second; the coin says which comes first.
+/// Of a drill that throws a coin for each set: which attack is asked for in this one; -1 in any other drill. Of two
+/// sets in a row one asks for the first, the other for the second; the coin says which comes first.
 [[nodiscard]] std::int32_t asked_in_set(const Drill& drill, std::uint64_t seed, std::int32_t set);
 
 /// minimum + exponential of mean `extra`.

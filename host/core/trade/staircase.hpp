@@ -1,7 +1,7 @@
 // A level that follows the athlete, rep by rep: weighted up-down (Kaernbach 1991). The level is the window of a moment
 // in which a strike is on time, a share of it around its middle. A hit makes it narrower by one step, a miss wider by
-// p / (1 - p) such steps: where p of the strikes hit, it stays. Steps are of the logarithm, so that a narrow window moves as
-// finely as a wide one.
+// p / (1 - p) such steps: where p of the strikes hit, it stays. Steps are of the logarithm, so that a narrow window
+// moves as finely as a wide one.
 //
 // A value; owned by conduct; one thread; fixed memory; can't fail. A share outside [0.5, 0.95] is held to it.
 #pragma once

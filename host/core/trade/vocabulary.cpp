@@ -12,8 +12,8 @@ using namespace std::string_view_literals;
 template <class Enum>
 constexpr std::array<std::string_view, 0> words{};
 template <>
-constexpr std::array words<Phase>{"guard"sv, "lift"sv, "up"sv, "pull-back"sv, "drop"sv, "gap"sv, "hands"sv,
-                                  "up or pull-back"sv};
+constexpr std::array words<Phase>{"guard"sv, "lift"sv, "up"sv,    "pull-back"sv,
+                                  "drop"sv,  "gap"sv,  "hands"sv, "up or pull-back"sv};
 template <>
 constexpr std::array words<Moment>{"lift"sv, "gap"sv, "drop"sv};
 template <>
@@ -24,12 +24,12 @@ constexpr std::array words<CameKind>{"nothing"sv,      "single"sv, "second-lift"
 template <>
 constexpr std::array words<AttackSource>{"opponent"sv, "partner"sv};
 template <>
-constexpr std::array words<StartKind>{"random"sv, "pattern"sv,   "drawn"sv,      "hunted"sv,
-                                      "tapped"sv, "free"sv,      "coin"sv,       "lure"sv,
+constexpr std::array words<StartKind>{"random"sv,    "pattern"sv,    "drawn"sv,         "hunted"sv,
+                                      "tapped"sv,    "free"sv,       "coin"sv,          "lure"sv,
                                       "countered"sv, "stepped at"sv, "retreated from"sv};
 template <>
-constexpr std::array words<DrewBy>{"nothing"sv, "step in"sv, "stop short"sv, "ground given twice"sv, "ground given"sv,
-                                   "strike"sv};
+constexpr std::array words<DrewBy>{"nothing"sv,      "step in"sv, "stop short"sv, "ground given twice"sv,
+                                   "ground given"sv, "strike"sv};
 template <>
 constexpr std::array words<RungAim>{"answer"sv, "range"sv, "leave"sv};
 template <>
@@ -44,12 +44,12 @@ constexpr std::array words<Verdict>{"on time"sv, "around"sv,      "clash"sv,   "
                                     "got hit"sv, "gave ground"sv, "void"sv};
 template <>
 constexpr std::array words<VoidReason>{
-    "none"sv,  "board_reset"sv,  "link_lost"sv, "clock_jump"sv,  "bound_too_wide"sv,   "impossible_gates"sv,
-    "coach"sv, "lamps_silent"sv, "cue_late"sv,  "cue_missing"sv, "impossible_stamps"sv,
-    "impossible_leg"sv, "no_attack"sv};
+    "none"sv,     "board_reset"sv,  "link_lost"sv, "clock_jump"sv,  "bound_too_wide"sv,    "impossible_gates"sv,
+    "coach"sv,    "lamps_silent"sv, "cue_late"sv,  "cue_missing"sv, "impossible_stamps"sv, "impossible_leg"sv,
+    "no_attack"sv};
 template <>
-constexpr std::array words<SessionEnd>{"finished"sv, "cancelled"sv, "rig gone"sv, "stopped"sv, "no cue"sv,
-                                       "no partner gates"sv};
+constexpr std::array words<SessionEnd>{"finished"sv, "cancelled"sv, "rig gone"sv,
+                                       "stopped"sv,  "no cue"sv,    "no partner gates"sv};
 template <>
 constexpr std::array words<PadRole>{"high left"sv, "high right"sv, "low left"sv, "low right"sv};
 template <>

@@ -126,7 +126,7 @@ void draw_nudge(const Canvas& canvas, const StageNudge& nudge, double strength) 
 
 // The athlete's steps in above, where the opponent expected them below, at their true distances; joined where it came
 // within half a tau of the step. In units, at the words' full size.
-constexpr double lure_bar = 1.6, lure_half = 6.0, lure_between = 1.3, lure_a_second = 5.2, lure_widest = 34;
+constexpr double lure_bar = 1.6, lure_half = 5.6, lure_between = 1.2, lure_a_second = 5.2, lure_widest = 34;
 constexpr Duration lure_joined = 150ms;
 
 struct LureBars {
@@ -151,7 +151,7 @@ void draw_lure_bars(const Canvas& canvas, const StageLure& lure, const LureBars&
     const auto x = [&](Duration at) {
         return left + canvas.u(static_cast<double>((at - bars.first).count()) / 1e9 * bars.a_second) * scale;
     };
-    const double width = canvas.u(lure_bar) * scale, half = canvas.u(lure_half), top = canvas.u(11.4);
+    const double width = canvas.u(lure_bar) * scale, half = canvas.u(lure_half), top = canvas.u(10.8);
     const double lower = top + half + canvas.u(lure_between);
     for (const Duration its : lure.its) {
         for (const Duration yours : lure.yours) {
@@ -179,7 +179,8 @@ void draw_lure(const Canvas& canvas, const StageLure& lure) {
     draw_lure_bars(canvas, lure, bars, place.left, setting.size / canvas.u(full_size));
     std::vector<TextRun> second{{"it does not follow yet", Weight::regular, canvas.colours.quiet}};
     if (lure.follows)
-        second = {{"it follows ", Weight::bold, canvas.colours.text}, {"your beat", Weight::bold, canvas.colours.nudge}};
+        second = {{"it follows ", Weight::bold, canvas.colours.text},
+                  {"your beat", Weight::bold, canvas.colours.nudge}};
     draw_second_line(canvas, std::move(second), setting, 1);
 }
 

@@ -39,7 +39,8 @@ TEST_CASE("each shipped drill says in one sentence whom it is for") {
 
 TEST_CASE("every key of countering is taken") {
     const auto drill = parse_drill(
-        "title = \"t\"\nfor = \"For you.\"\nstart = \"drawn\"\ndraws = [\"step in\", \"strike\"]\nno_more_ground = true\n"
+        "title = \"t\"\nfor = \"For you.\"\nstart = \"drawn\"\ndraws = [\"step in\", \"strike\"]\nno_more_ground = "
+        "true\n"
         "level_follows = true\nlevel_share = 0.8\ndone_is = \"leave\"\noff_line = true\ndelays_spread = 0.2\n"
         "[[attack]]\nkind = \"single\"\npads = [\"low left\"]\nthen_pads = [\"high left\"]\nthen_within_ms = 500\n"
         "[stepped_at]\nshare = 0.4\ndelay_ms = 220\n[retreated_from]\nshare = 0.6\ndelay_ms = 300\n"

@@ -98,6 +98,16 @@ inline std::vector<NamedView> every_view() {
     counting.count = StageCount{start, 700ms};
     counting.notice = "the near gate flickers: look at its lamp";
     views.push_back({"live, the count", counting, 800ms});
+    for (const bool follows : {false, true}) {
+        StageView lured;
+        lured.screen = StageScreen::live;
+        lured.athlete = "Sanderling";
+        lured.rep = 3;
+        lured.reps = 10;
+        lured.zone = AthleteZone::between;
+        lured.lure = StageLure{{0s, 900ms, 1800ms}, {1200ms, 1750ms, 2700ms}, follows};
+        views.push_back({follows ? "live, break the beat" : "live, set a beat", lured, 0s});
+    }
     StageView rest;
     rest.screen = StageScreen::rest;
     rest.athlete = "Heron";

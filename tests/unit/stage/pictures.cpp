@@ -100,7 +100,7 @@ TEST_CASE("the pictures of the README are written, each a file of its kind") {
     const StageNudge nudge{"Same beat", Sign::tell, {0ms, 730ms, 1590ms, 2410ms}, {}};
     const auto names = write_pictures(folder.path.string(), rest, nudge);
     REQUIRE_MESSAGE(names, names.error().text());
-    CHECK(names->size() == 8 * 2 + 2);
+    CHECK(names->size() == 10 * 2 + 2);
     for (const std::string& name : *names) {
         CAPTURE(name);
         const std::string begin = first_bytes(folder.path / name, 8);
