@@ -20,7 +20,7 @@ namespace breakstep {
 
 /// Of a rep in which the athlete set a beat and broke it.
 struct LureRead {
-    bool played = false;                   ///< it was such a rep
+    bool played = false;            ///< it was such a rep
     std::int32_t windows = 0, caught = 0;  ///< of the steps in before it: announced, met
     double wealth = 1;
     bool readable = false;          ///< the opponent had a beat to follow
@@ -59,16 +59,16 @@ struct RepResult {
     std::vector<AttackPhase> phases;                                ///< with confirmed lengths, for the strip
     bool telegraphed = false;  ///< the opponent leaned before it; of a catch trial or a feint: that was a lie
     /// A partner's rep.
-    std::optional<CameKind> came;              ///< what the leg did; null: no partner's rep
-    Impossible impossible = Impossible::none;  ///< why it can't be
-    bool told = false;                         ///< the partner was told what to do: `asked` was asked of them too
-    std::vector<Uncertainty> border_bounds;    ///< beside `phases`, and the end: of each border, by its gate
-    std::optional<Duration> cue_to_toe_off;    ///< from the partner's cue; below 0: they went before it
+    std::optional<CameKind> came;                ///< what the leg did; null: no partner's rep
+    Impossible impossible = Impossible::none;    ///< why it can't be
+    bool told = false;                           ///< the partner was told what to do: `asked` was asked of them too
+    std::vector<Uncertainty> border_bounds;      ///< beside `phases`, and the end: of each border, by its gate
+    std::optional<Duration> cue_to_toe_off;      ///< from the partner's cue; below 0: they went before it
     Uncertainty cue_uncertainty = unknown_uncertainty;
-    double window = 1;             ///< the level: share of the asked moment that was on time
-    bool counts = false;           ///< chosen beforehand to count for a rung
-    std::optional<bool> rung_hit;  ///< what a rung takes for done; null: as the verdict says
-    DrewBy drew_by{};              ///< what drew it
+    double window = 1;              ///< the level: share of the asked moment that was on time
+    bool counts = false;            ///< chosen beforehand to count for a rung
+    std::optional<bool> rung_hit;   ///< what a rung takes for done; null: as the verdict says
+    DrewBy drew_by{};               ///< what drew it
     std::optional<Duration> draw_to_toe_off;
     std::optional<bool> out_in_time;  ///< out of reach so soon after contact as was asked; null: not asked, no contact
     std::optional<bool> off_line;     ///< off the attack line at contact; null: not known

@@ -358,7 +358,7 @@ TEST_CASE("who has past results alone is sent to the first rung whose drill exis
     const Shelf shelf = planted.shelf();
     const auto page = athlete_page_of(shelf, {}, planted.rules(), athlete, &term.terms[0]);
     REQUIRE(page);
-    CHECK(page->next.title == shelf.title_of("taking-turns"));
+    CHECK(page->next.title == shelf.title_of("in-and-out"));
     CHECK(group_page_of(shelf, {}, planted.rules(), term).rows[0].next == "next: " + page->next.title);
     for (const std::string& words : {page->headline, page->beyond})
         CHECK(words.find("[measures]") == std::string::npos);
