@@ -149,6 +149,18 @@ inline constexpr Duration line_before = 500ms;
 /// far apart at least. Ours.
 inline constexpr Duration door_after = 300ms;
 
+// Turns of an evening.
+
+/// After a set a strike calls nobody for so long. Ours.
+inline constexpr Duration dead_time = 3s;
+/// From the end of a set to the next one's count, about: who comes walks up and strikes. Ours.
+inline constexpr Duration change_time = 15s;
+
+// Who leads whom.
+
+/// Acts this near to the one before are the same act: a lift and the entry that it becomes. Ours.
+inline constexpr Duration same_act = 250ms;
+
 // What may be said of somebody.
 
 /// A bet's wealth at which a sign is a hunch, and at which it is told: false for at most one in eight, one in twenty of
