@@ -29,6 +29,8 @@ Expected<Looks> looks_of(const fs::path& path) {
     std::error_code problem;
     const auto status = fs::status(path, problem);
     if (status.type() == fs::file_type::not_found) return Looks::absent;
+    if (status.type() == fs::file_type::none)  // its folder may not be entered, or the disk fails
+        return tl::make_unexpected(files::system_error(path, "read", problem.value()));
     if (status.type() != fs::file_type::regular)
         return failure(
             ErrorKind::bad_input,

@@ -8,6 +8,7 @@
 #include <system_error>
 
 #include "files/new_file.hpp"
+#include "files/place.hpp"
 #include "store/daily_backup.hpp"
 #include "store/damaged/page_rows.hpp"
 #include "store/damaged/rescue_tables.hpp"
@@ -253,8 +254,14 @@ Expected<std::optional<std::int64_t>> sessions_held(const fs::path& path, Athlet
 Expected<Restored> restore_store(const fs::path& backup, const fs::path& given, std::int64_t now_unix_seconds,
                                  bool even_damaged) {
     std::error_code problem;
-    if (!fs::is_regular_file(backup, problem))
+    const fs::file_status named = fs::status(backup, problem);
+    if (named.type() == fs::file_type::not_found)
         return failure(ErrorKind::not_found, "there is no backup " + backup.string(), "check its name");
+    if (named.type() == fs::file_type::none)
+        return tl::make_unexpected(files::system_error(backup, "read", problem.value()));
+    if (named.type() == fs::file_type::directory)
+        return failure(ErrorKind::bad_input, backup.string() + " is a folder, not a backup",
+                       "name one of the files in it that `breakstep backup` made");
     if (!looks_like_a_store(backup))
         return failure(ErrorKind::bad_input, backup.string() + " is not a breakstep store, nor a backup of one",
                        "name a file that `breakstep backup` made");

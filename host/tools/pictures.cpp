@@ -6,6 +6,7 @@
 #include "cli/session_setup.hpp"
 #include "club/pages/page_of.hpp"
 #include "devices/stage/pictures.hpp"
+#include "files/place.hpp"
 #include "hall/drivers/fast_driver.hpp"
 #include "hall/scene/pairs_view.hpp"
 #include "hall/scene/scene_view.hpp"
@@ -222,6 +223,7 @@ int make_pictures(const std::string& directory, StageSize size) {
     const Settings settings;  // the coach's own have no place in the README
     auto played = played_set(settings);
     if (!played) return complain(played.error());
+    if (const auto made = files::make_folder(directory); !made) return complain(made.error());
     if (const auto written = write_pictures(directory, played->rest, played->nudge, std::move(played->more), size);
         !written)
         return complain(written.error());

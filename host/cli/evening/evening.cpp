@@ -104,6 +104,12 @@ Expected<bool> goes_on_tonight(const EveningOptions& options, const Settings& se
     return cut->has_value();
 }
 
+Expected<void> store_may_be_written(const CommonOptions& common, const Settings& settings) {
+    const auto store = open_store(common, settings, StoreMode::inline_writes);
+    if (!store) return tl::make_unexpected(store.error());
+    return (*store)->close();
+}
+
 }  // namespace
 
 int run_evening(const EveningOptions& given) {
@@ -133,6 +139,8 @@ int run_evening(const EveningOptions& given) {
     if (!goes_on) return complain(goes_on.error(), exit_not_kept);
     std::vector<Athlete> here;
     if (!*goes_on) {
+        // Nobody waits for a rig, or is asked anything, where nothing could be kept.
+        if (const auto may = store_may_be_written(common, *settings); !may) return complain(may.error(), exit_not_kept);
         std::cout << settings->club << ". Looking for the rig.\n";
         if (const int code = check_rig(options.rig); code != exit_done) return code;
         say_what_is_stale(common, *settings);

@@ -14,13 +14,9 @@
 
 #include "core/evening/dose.hpp"
 #include "core/evening/evening_events.hpp"
+#include "core/trade/rules.hpp"
 
 namespace breakstep::evening {
-
-/// After a set a strike calls nobody for so long.
-inline constexpr Duration dead_time = 3s;
-/// From the end of a set to the next one's count, about: who comes walks up and strikes.
-inline constexpr Duration change_time = 15s;
 
 struct Person {
     AthleteId athlete{};

@@ -12,6 +12,9 @@ struct Overloaded : Visits... {
     using Visits::operator()...;
 };
 
+template <class... Visits>
+Overloaded(Visits...) -> Overloaded<Visits...>;  // clang 14 does not deduce it by itself
+
 template <class Kind, class... Kinds>
 concept OneOf = (std::same_as<Kind, Kinds> || ...);
 

@@ -28,14 +28,12 @@
 #include "core/leading/lag_bets.hpp"
 #include "core/leading/own_forecast.hpp"
 #include "core/reading/running_sum.hpp"
+#include "core/trade/rules.hpp"
 #include "core/time.hpp"
 #include "core/trade/rules.hpp"
 #include "core/trade/vocabulary.hpp"
 
 namespace breakstep::leading {
-
-/// Acts this near to the one before are the same act: a lift and the entry that it becomes.
-inline constexpr Duration same_act = 250ms;
 
 struct FollowCount {
     std::uint64_t hits = 0;

@@ -121,6 +121,18 @@ inline constexpr double pace_mastered = 0.80, pace_too_hard = 0.40, pace_step = 
 /// No phase gets shorter or longer than these shares of its first length.
 inline constexpr double pace_fastest = 0.70, pace_slowest = 1.40;
 
+// Turns of an evening.
+
+/// After a set a strike calls nobody for so long. Ours.
+inline constexpr Duration dead_time = 3s;
+/// From the end of a set to the next one's count, about: who comes walks up and strikes. Ours.
+inline constexpr Duration change_time = 15s;
+
+// Who leads whom.
+
+/// Acts this near to the one before are the same act: a lift and the entry that it becomes. Ours.
+inline constexpr Duration same_act = 250ms;
+
 // What may be said of somebody.
 
 /// A bet's wealth at which a sign is a hunch, and at which it is told: false for at most one in eight, one in twenty of

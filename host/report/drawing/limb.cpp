@@ -16,7 +16,6 @@ constexpr LimbPose sprung{104, 1.32};
 constexpr double hip_height_reach = 1.236;
 /// A carried leg comes to rest in this time however long it is held: its rise must not tell how long.
 constexpr Duration carry_rise{150'000'000};
-constexpr double feint_turns_at = 0.6;
 
 double radians(double degrees) { return degrees * 3.14159265358979323846 / 180; }
 double sine(double degrees) { return std::sin(radians(degrees)); }

@@ -70,6 +70,38 @@ TEST_CASE("a folder, a device and a broken file are told by replay, timeable and
     }
 }
 
+TEST_CASE(
+    "a store that the system can't look at is told by what the system says, not as one that is missing or foreign") {
+    const Room room;
+    REQUIRE(room.run("demo --headless --fast --seed 3 --store a.db").code == 0);
+    fs::create_symlink("loop.db", room.folder / "loop.db");
+    for (const char* command : {"progress --store loop.db", "check --store loop.db", "restore loop.db --store b.db",
+                                "export --store loop.db -"}) {
+        CAPTURE(command);
+        const Said said = room.run(command);
+        CHECK(said.code != 0);
+        CHECK(has(said.err, "loop.db can't be read: Too many levels of symbolic links"));
+    }
+    fs::create_directory(room.folder / "folder");
+    CHECK(has(room.run("restore folder --store a.db").err, "folder is a folder, not a backup"));
+}
+
+TEST_CASE("an evening looks for no rig where nothing could be kept") {
+    const Room room;
+    const Said said = room.run("evening --rig simulated --store nowhere/a.db");
+    CHECK(said.code == 4);
+    CHECK(has(said.err, "nowhere"));
+    CHECK_FALSE(has(said.out, "Looking for the rig"));
+}
+
+TEST_CASE("pictures go to a folder that is made for them") {
+    const Room room;
+    room.write("file", "x");
+    const Said said = room.run("pictures file/deeper");
+    CHECK(said.code == 2);
+    CHECK(has(said.err, "file is there and is no folder"));
+}
+
 TEST_CASE("a standard output that takes nothing is an error") {
     const Room room;
     REQUIRE(room.run("demo --headless --fast --seed 3 --store a.db").code == 0);
