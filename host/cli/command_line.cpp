@@ -15,6 +15,7 @@
 #include "cli/athletes/keeping_options.hpp"
 #include "cli/clubs/clubs.hpp"
 #include "cli/commands.hpp"
+#include "cli/desk/desk.hpp"
 #include "cli/lists/lists.hpp"
 #include "cli/progress/progress.hpp"
 #include "cli/report/report.hpp"
@@ -234,6 +235,8 @@ void add_rigs(CLI::App& app, Parsed& parsed) {
     night->add_flag("--headless", parsed.common.headless, "open no window and no sound device");
     night->add_option("--capture", parsed.common.capture, "write every call to the engine to this file, for `replay`");
     add_store(*night, parsed.common);
+    night->add_flag("--desk", parsed.night.desk.open, "open the coach's pages for a browser beside it");
+    add_desk_options(*night, parsed.night.desk);
     night->callback([&parsed] {
         parsed.run = [&parsed] {
             parsed.night.rig.common = parsed.common;
@@ -334,6 +337,7 @@ int parse_and_run(int argument_count, char** arguments) {
     add_keeping_commands(app, parsed.keeping, parsed.run);
     add_lists(app, parsed.run);
     add_clubs(app, parsed.run);
+    add_desk(app, parsed.run);
     app.add_subcommand("timeable", "can a rhythm be timed? Reads a list of times, intervals or choices");
     app.add_subcommand("tap", "tap the space bar along with a video to make such a list");
     if (argument_count >= 2 && arguments[1][0] != '\0' && arguments[1][0] != '-')

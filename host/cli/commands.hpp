@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "core/error.hpp"
+#include "core/trade/drill.hpp"
 #include "core/trade/pairs.hpp"
 #include "devices/stage/draw_stage.hpp"
 
@@ -63,11 +64,18 @@ struct RigOptions {
     double seconds = 0;  ///< watch: 0 until stopped
 };
 
+/// The coach's pages in a browser.
+struct DeskOptions {
+    bool open = false, hall = false;  ///< hall: to the local network, by TLS; else this computer alone
+    std::uint16_t port = 8080;        ///< 0: any that is free
+};
+
 struct EveningOptions {
     RigOptions rig;      ///< port "simulated": a simulated rig, and whoever is called walks up
     std::string group;   ///< "" for all
     std::string plan;    ///< a file; "" for the usual one
     double minutes = 0;  ///< of the whole plan; 0: as it says
+    DeskOptions desk;
 };
 
 struct SimulateRigArguments {
@@ -89,6 +97,8 @@ int run_pairs(const PairsCommand& given);
 int list_drills(const CommonOptions& options);
 /// What is wrong with a drill's file, the minutes it takes, for whom it is too much.
 int check_drill(const CommonOptions& options, const std::string& file);
+/// The same of a drill that was read, in lines.
+[[nodiscard]] std::string words_of_check(const Drill& drill);
 int list_rigs(const RigOptions& options);
 int check_rig(const RigOptions& options);
 int watch_rig(const RigOptions& options);

@@ -70,6 +70,18 @@ constexpr AgeGroup groups[] = {{"8 to 10", 10}, {"11 to 13", 13}, {"14", 14}};
 
 }  // namespace
 
+std::string words_of_check(const Drill& drill) {
+    std::string words = fmt::format(
+        "{}: {}\n  nothing is wrong with the file\n  {} {} of {}: about {:.1f} minutes alone, {:.1f} of them at the "
+        "rig; in an evening the rests are others' sets\n",
+        drill.name, shown_text(drill.title), drill.sets, drill.sets == 1 ? "set" : "sets", drill.reps,
+        minutes(alone(drill)), minutes(at_the_rig(drill)));
+    for (const AgeGroup& group : groups)
+        if (const std::string said = too_much(drill, group.oldest); !said.empty())
+            words += fmt::format("  too much for {}: {}\n", group.name, said);
+    return words;
+}
+
 int check_drill(const CommonOptions& options, const std::string& file) {
     const auto settings = load_settings(options.settings);
     if (!settings) return complain(settings.error());
@@ -87,14 +99,7 @@ int check_drill(const CommonOptions& options, const std::string& file) {
         std::cout << json.dump() << '\n';
         return exit_done;
     }
-    std::cout << fmt::format(
-        "{}: {}\n  nothing is wrong with the file\n  {} {} of {}: about {:.1f} minutes alone, {:.1f} of them at the "
-        "rig; in an evening the rests are others' sets\n",
-        drill->name, shown_text(drill->title), drill->sets, drill->sets == 1 ? "set" : "sets", drill->reps,
-        minutes(alone(*drill)), minutes(at_the_rig(*drill)));
-    for (const AgeGroup& group : groups)
-        if (const std::string said = too_much(*drill, group.oldest); !said.empty())
-            std::cout << fmt::format("  too much for {}: {}\n", group.name, said);
+    std::cout << words_of_check(*drill);
     return exit_done;
 }
 

@@ -76,6 +76,9 @@ void KeyboardHand::at_rest(char key, const EveningView& view) {
         case escape:
             return begin(Question::end, "End the evening? (yes; later: it goes on when started again tonight; no)",
                          view);
+        case 'q':
+            if (desk_.pair) return desk_.pair();
+            return desk_.say("no desk is open; --desk opens one");
         case '?':
             return desk_.say(legend());
         case line_feed:

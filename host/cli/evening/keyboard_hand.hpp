@@ -20,6 +20,7 @@ struct KeyboardDesk {
     std::function<void(const std::string& call_sign, bool sure)> comes;
     std::function<void(AthleteId)> leaves;
     std::function<void()> leave;  ///< the program, not the evening
+    std::function<void()> pair;   ///< digits for another phone; null without a desk
     /// A line for the terminal.
     std::function<void(const std::string&)> say;
     /// The question that stands, with what was typed; "" for none.

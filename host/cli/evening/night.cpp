@@ -11,6 +11,8 @@
 #include "cli/evening/terminal_keys.hpp"
 #include "cli/live_window.hpp"
 #include "club/athletes/naming.hpp"
+#include "club/csv/csv.hpp"
+#include "club/term/term.hpp"
 #include "core/error.hpp"
 #include "devices/serial/serial_port.hpp"
 
@@ -34,6 +36,20 @@ void Night::Lines::put(std::string line) {
 std::vector<std::string> Night::Lines::take() {
     const std::lock_guard lock(lock_);
     return std::exchange(waiting_, {});
+}
+
+void Night::Errands::put(std::function<void()> errand) {
+    const std::lock_guard lock(lock_);
+    waiting_.push_back(std::move(errand));
+}
+
+void Night::Errands::run() {
+    std::vector<std::function<void()>> all;
+    {
+        const std::lock_guard lock(lock_);
+        all = std::exchange(waiting_, {});
+    }
+    for (const auto& errand : all) errand();
 }
 
 Night::Night(const EveningOptions& options, const Settings& settings, SimulatedRig* rig)
@@ -73,13 +89,16 @@ KeyboardDesk Night::desk(LiveEvening& live, ClubTonight& club, Welcome& welcome)
                  [this](const Answer& answer) { lines_.put("  " + words_of(answer)); });
     };
     desk.comes = [this, &live, &club, &welcome](const std::string& call_sign, bool sure) {
-        comes(live, club, welcome, call_sign, sure);
+        const auto words = admit(live, club, welcome, call_sign, sure);
+        if (words) return said_->say(*words);
+        keyboard_->ask_whether_new(call_sign);
     };
     desk.leaves = [this, &live](AthleteId athlete) {
         live.left(athlete);
         said_->say("  taken");
     };
     desk.leave = [&live] { live.leave(); };
+    if (desk_) desk.pair = [this] { tell_digits(); };
     desk.say = [this](const std::string& line) { said_->say(line); };
     desk.show_question = [this, &live](const std::string& line) {
         said_->question(line);
@@ -92,23 +111,91 @@ KeyboardDesk Night::desk(LiveEvening& live, ClubTonight& club, Welcome& welcome)
     return desk;
 }
 
-void Night::comes(LiveEvening& live, ClubTonight& club, Welcome& welcome, const std::string& call_sign, bool sure) {
+std::optional<std::string> Night::admit(LiveEvening& live, ClubTonight& club, Welcome& welcome,
+                                        const std::string& call_sign, bool sure) {
     Store& store = stores_->store();
     const auto known = store.find_athlete(call_sign);
-    if (!known) return said_->say(known.error().text());
-    if (!*known && !sure) return keyboard_->ask_whether_new(call_sign);
+    if (!known) return known.error().text();
+    if (!*known && !sure) return std::nullopt;
     IdSource ids{std::nullopt};
     const auto athlete = athlete_in(store, call_sign, Side::right, ids);
-    if (!athlete) return said_->say(athlete.error().text());
+    if (!athlete) return athlete.error().text();
     auto one = welcome.attend(*athlete);
-    if (!one) return said_->say(one.error().text());
+    if (!one) return one.error().text();
     // From here on the engine's thread has it.
     auto came = std::make_shared<AthleteCame>(club.came(*one));
     live.came(*came, [&club, &welcome, one = std::make_shared<Attending>(std::move(*one))] {
         welcome.keep_apart(*one);
         club.add(*one);
     });
-    said_->say("  taken");
+    return "  taken";
+}
+
+// ---- the desk ---------------------------------------------------------------------------------------------------
+
+// In order of sessions; of an evening that was cut off, what the desk's phones may have seen.
+Expected<std::vector<RepSeen>> Night::reps_before(EveningId evening) {
+    std::vector<RepSeen> all;
+    const auto tonight = stores_->tonight_if_there();
+    if (!tonight) return tl::make_unexpected(tonight.error());
+    for (Store* store : {&stores_->store(), *tonight}) {
+        if (store == nullptr) continue;
+        const auto sessions = store->sessions();
+        if (!sessions) return tl::make_unexpected(sessions.error());
+        for (const SessionSummary& each : *sessions) {
+            if (evening_of(each.began_unix_seconds) != evening_of(unix_now())) continue;
+            bool is_of = false;
+            const auto read = store->read_records(each.id, [&](const JournalRecord& record) {
+                if (const auto* began = std::get_if<SessionBegan>(&record.event)) is_of = began->evening == evening;
+            });
+            if (!read) return tl::make_unexpected(read.error());
+            if (!is_of) continue;
+            const auto reps = store->reps(each.id);
+            if (!reps) return tl::make_unexpected(reps.error());
+            for (const RepResult& rep : *reps) all.push_back({0, each.id, each.athlete.value_or(AthleteId{}), rep});
+        }
+    }
+    return all;
+}
+
+void Night::tell_digits() {
+    if (desk_)
+        desk_->new_digits([this](const std::string& lines) { lines_.put(lines); },
+                          options_.desk.hall && TerminalKeys().is_terminal());
+}
+
+std::unique_ptr<desk::DeskServer> Night::open_desk(LiveEvening& live, ClubTonight& club, Welcome& welcome,
+                                                   EveningId evening) {
+    desk::DeskHouse house = house_without_evening(options_.rig.common, settings_);
+    house.view = [&live] { return live.view(); };
+    house.reps_since = [&live](std::uint64_t number) { return live.reps_since(number); };
+    house.ask = [&live](Request request, std::function<void(const Answer&)> answered) {
+        live.ask(std::move(request), Hand::desk, std::move(answered));
+    };
+    house.leaves = [&live](AthleteId athlete) { live.left(athlete); };
+    house.comes = [this, &live, &club, &welcome](const std::string& call_sign, bool sure,
+                                                 const std::function<void(std::string)>& said) {
+        errands_.put([this, &live, &club, &welcome, call_sign, sure, said] {
+            const auto words = admit(live, club, welcome, call_sign, sure);
+            said(words ? std::string(trimmed(*words))
+                       : "Nobody is called " + shown_text(call_sign) + ". A new athlete?");
+        });
+    };
+    if (auto before = reps_before(evening))
+        house.before = std::move(*before);
+    else
+        std::cerr << "breakstep: the desk does not show what was before: " << before.error().text() << '\n';
+    desk::ServerOptions wanted;
+    wanted.port = options_.desk.port;
+    wanted.hall = options_.desk.hall;
+    wanted.folder = desk_folder(store_path(options_.rig.common, settings_));
+    auto opened = desk::DeskServer::open(std::move(house), wanted);
+    if (!opened) {
+        std::cerr << "breakstep: " << opened.error().text() << " The evening goes on without a desk.\n";
+        return nullptr;
+    }
+    (*opened)->on_notice = [this](const std::string& line) { lines_.put("desk: " + shown_text(line)); };
+    return std::move(*opened);
 }
 
 void Night::window_keys(LiveEvening& live, StageWindow& window) {
@@ -137,9 +224,11 @@ void Night::serve(LiveEvening& live, LiveCues& cues) {
             std::this_thread::sleep_for(nap);
         }
         while (const auto key = keys.next()) keyboard_->key(*key, *live.view());
+        errands_.run();
         for (const std::string& line : lines_.take()) said_->say(line);
         said_->follow(live);
     }
+    errands_.run();
     for (const std::string& line : lines_.take()) said_->say(line);
     said_->follow(live);
 }
@@ -159,6 +248,7 @@ int Night::run(NightBegins begins, ClubTonight& club, Welcome& welcome) {
         capture.emplace(std::move(*created));
     }
     const std::uint64_t seed = wanted.began.seed;
+    const EveningId evening = wanted.began.evening;
     Expected<void> outcome;
     bool over = false;
     {
@@ -174,6 +264,7 @@ int Night::run(NightBegins begins, ClubTonight& club, Welcome& welcome) {
             live.on_step = [this](HostTime now) { members_->due(now); };
         }
         said_.emplace(TerminalKeys().is_terminal());
+        if (options_.desk.open) desk_ = open_desk(live, club, welcome, evening);
         keyboard_.emplace(desk(live, club, welcome));
         std::cout << "\nKeys: " << KeyboardHand::legend() << '\n' << std::flush;
         {
@@ -181,7 +272,14 @@ int Night::run(NightBegins begins, ClubTonight& club, Welcome& welcome) {
             hinted_ = &live;
         }
         live.start();
+        if (desk_) {
+            desk_->start();
+            std::cout << "q: digits for another phone\n" << std::flush;
+            tell_digits();
+        }
         serve(live, cues);
+        if (desk_ && live.over()) desk_->forget_phones();
+        desk_.reset();
         {
             const std::lock_guard lock(hinted_lock_);
             hinted_ = nullptr;

@@ -1,12 +1,14 @@
 // An evening that runs, with everything it holds for its whole length: rig, window, sound, stores, keys. Main thread.
 #pragma once
 
+#include <functional>
 #include <memory>
 #include <mutex>
 #include <optional>
 #include <string>
 #include <vector>
 
+#include "cli/desk/desk.hpp"
 #include "cli/evening/evening_said.hpp"
 #include "cli/evening/evening_setup.hpp"
 #include "cli/evening/keyboard_hand.hpp"
@@ -44,9 +46,25 @@ class Night {
         std::mutex lock_;
         std::vector<std::string> waiting_;
     };
+    /// What other threads want done by the main one.
+    class Errands {
+      public:
+        void put(std::function<void()> errand);
+        void run();
+
+      private:
+        std::mutex lock_;
+        std::vector<std::function<void()>> waiting_;
+    };
     [[nodiscard]] LiveEveningSettings live_settings(NightBegins& begins, ClubTonight& club) const;
     [[nodiscard]] KeyboardDesk desk(LiveEvening& live, ClubTonight& club, Welcome& welcome);
-    void comes(LiveEvening& live, ClubTonight& club, Welcome& welcome, const std::string& call_sign, bool sure);
+    /// Whoever is called so joins the evening; what is said of it. Nothing if nobody is, and it is not `sure`.
+    [[nodiscard]] std::optional<std::string> admit(LiveEvening& live, ClubTonight& club, Welcome& welcome,
+                                                   const std::string& call_sign, bool sure);
+    [[nodiscard]] std::unique_ptr<desk::DeskServer> open_desk(LiveEvening& live, ClubTonight& club, Welcome& welcome,
+                                                              EveningId evening);
+    [[nodiscard]] Expected<std::vector<RepSeen>> reps_before(EveningId evening);
+    void tell_digits();
     void serve(LiveEvening& live, LiveCues& cues);
     void window_keys(LiveEvening& live, StageWindow& window);
     [[nodiscard]] int end(bool over, const Expected<void>& outcome);
@@ -59,6 +77,8 @@ class Night {
     std::unique_ptr<NightStores> stores_;
     std::optional<SimulatedMembers> members_;
     Lines lines_;
+    Errands errands_;
+    std::unique_ptr<desk::DeskServer> desk_;
     std::optional<EveningSaid> said_;
     std::optional<KeyboardHand> keyboard_;
 };

@@ -102,28 +102,35 @@ Expected<TermOptions> term_options(const ProgressArguments& arguments, const Set
     return options;
 }
 
+Expected<std::vector<Athlete>> write_progress(const ProgressArguments& arguments, const Settings& settings,
+                                              std::ostream& out) {
+    auto options = term_options(arguments, settings);
+    if (!options) return tl::make_unexpected(options.error());
+    const auto rules = load_next(settings);
+    if (!rules) return tl::make_unexpected(rules.error());
+    options->rungs = rules->rungs;
+    const auto store = open_kept(arguments.common, settings);
+    if (!store) return tl::make_unexpected(store.error());
+    auto term = load_term(**store, *options);
+    if (!term) return tl::make_unexpected(term.error());
+    Coming coming;
+    coming.plan = progress::group_plan(term->terms, rules->plan);
+    if (const auto unknown = unknown_measure(*term, *options)) return tl::make_unexpected(*unknown);
+    if (const auto missing = keep_asked(*term, arguments)) return tl::make_unexpected(*missing);
+    for (const progress::AthleteTerm& one : term->terms) coming.next.push_back(progress::next_drill(one, rules->rules));
+    if (arguments.common.json)
+        out << progress_json(*term, coming);
+    else
+        print_progress(out, *term, coming, settings.club, arguments.details);
+    return std::move(term->left_out);
+}
+
 int show_progress(const ProgressArguments& arguments) {
     const auto settings = load_settings(arguments.common.settings);
     if (!settings) return complain(settings.error());
-    auto options = term_options(arguments, *settings);
-    if (!options) return complain(options.error());
-    const auto rules = load_next(*settings);
-    if (!rules) return complain(rules.error());
-    options->rungs = rules->rungs;
-    const auto store = open_kept(arguments.common, *settings);
-    if (!store) return complain(store.error());
-    auto term = load_term(**store, *options);
-    if (!term) return complain(term.error());
-    Coming coming;
-    coming.plan = progress::group_plan(term->terms, rules->plan);
-    if (const auto unknown = unknown_measure(*term, *options)) return complain(*unknown);
-    if (const auto missing = keep_asked(*term, arguments)) return complain(*missing);
-    for (const progress::AthleteTerm& one : term->terms) coming.next.push_back(progress::next_drill(one, rules->rules));
-    if (arguments.common.json)
-        std::cout << progress_json(*term, coming);
-    else
-        print_progress(std::cout, *term, coming, settings->club, arguments.details);
-    tell_left_out(term->left_out, options->today);
+    const auto left_out = write_progress(arguments, *settings, std::cout);
+    if (!left_out) return complain(left_out.error());
+    tell_left_out(*left_out, today_here());
     return exit_done;
 }
 

@@ -3,8 +3,10 @@
 #pragma once
 
 #include <functional>
+#include <iosfwd>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "cli/commands.hpp"
 #include "club/term/term.hpp"
@@ -24,6 +26,9 @@ struct ProgressArguments {
 };
 
 int show_progress(const ProgressArguments& arguments);
+/// The same into `out`; gives whose results are left out.
+[[nodiscard]] Expected<std::vector<Athlete>> write_progress(const ProgressArguments& arguments,
+                                                            const Settings& settings, std::ostream& out);
 
 /// What was typed over the settings. Fails (bad_input) for a date that is none, or a term that ends before it begins.
 [[nodiscard]] Expected<TermOptions> term_options(const ProgressArguments& arguments, const Settings& settings);

@@ -12,7 +12,7 @@ using namespace house;
 namespace {
 
 const std::set<std::string> own_parts{"core/", "files/", "link/",     "devices/", "report/", "store/", "hall/",
-                                      "club/", "cli/",   "settings/", "tools/",   "wire/",   "sounds/"};
+                                      "club/", "desk/",  "cli/",   "settings/", "tools/",   "wire/",   "sounds/"};
 
 }  // namespace
 
@@ -31,8 +31,9 @@ TEST_CASE("each part includes only what its direction allows") {
         {"settings", {"core/", "files/", "settings/"}},
         {"hall", {"core/", "files/", "link/", "wire/", "devices/", "report/drawing/", "store/", "settings/", "hall/"}},
         {"club", {"core/", "files/", "store/", "settings/", "report/", "club/"}},
+        {"desk", {"core/", "files/", "report/drawing/", "hall/evening/evening_view.hpp", "club/results/", "desk/"}},
         {"cli",
-         {"core/", "files/", "link/", "devices/", "report/", "store/", "settings/", "hall/", "club/", "cli/",
+         {"core/", "files/", "link/", "devices/", "report/", "store/", "settings/", "hall/", "club/", "desk/", "cli/",
           "tools/"}},
     };
     for (const auto& [part, parts] : allowed)
@@ -117,8 +118,8 @@ TEST_CASE("no way through core's directions comes back") {
         }
 }
 
-TEST_CASE("hall and club print nothing and know no exit codes: they give values and errors") {
-    for (const char* part : {"hall", "club"})
+TEST_CASE("hall, club and desk print nothing and know no exit codes: they give values and errors") {
+    for (const char* part : {"hall", "club", "desk"})
         CHECK(first_with_word(source / "host" / part, {"<iostream>", "std::cout", "std::cerr", "std::clog", "printf(",
                                                        "fputs(", "puts(", "STDOUT_FILENO", "STDERR_FILENO", "ExitCode",
                                                        "exit_", "std::exit(", "complain("}) == "");

@@ -1,0 +1,124 @@
+// What the coach's pages show beside an evening, each by what the commands of the same name use. On the desk's thread;
+// each call opens the store for itself, for reading.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <sstream>
+
+#include "cli/desk/desk.hpp"
+#include "cli/progress/progress.hpp"
+#include "cli/session_setup.hpp"
+#include "cli/timeable/timeable.hpp"
+#include "club/athletes/naming.hpp"
+#include "club/consent/consent_words.hpp"
+#include "club/lists/leads_list.hpp"
+#include "club/pages/page_of.hpp"
+#include "files/reading.hpp"
+#include "report/pages/page_picture.hpp"
+#include "settings/drill_file.hpp"
+
+namespace breakstep {
+namespace {
+
+constexpr std::size_t longest_drill = 64 * 1024;
+
+Expected<std::vector<desk::AthleteSeen>> athletes_seen(const CommonOptions& options, const Settings& settings) {
+    const auto store = open_store(options, settings, StoreMode::read_only);
+    if (!store) return tl::make_unexpected(store.error());
+    const auto athletes = (*store)->athletes();
+    if (!athletes) return tl::make_unexpected(athletes.error());
+    const std::string today = today_here();
+    std::vector<desk::AthleteSeen> seen;
+    for (const Athlete& each : *athletes) {
+        if (each.call_sign.empty()) continue;
+        const bool kept = may_keep(each, today);
+        seen.push_back({each.id, each.call_sign, each.group, kept ? "kept" : why_not_kept(each, today), kept});
+    }
+    return seen;
+}
+
+Expected<std::string> page_at_home(const CommonOptions& options, const Settings& settings, AthleteId id) {
+    const auto store = open_kept(options, settings);
+    if (!store) return tl::make_unexpected(store.error());
+    const auto athlete = athlete_typed(**store, id_text(id));
+    if (!athlete) return tl::make_unexpected(athlete.error());
+    const std::string today = today_here();
+    if (!may_keep(*athlete, today)) return tl::make_unexpected(not_shown_error(*athlete, today));
+    const auto rules = load_next(settings);
+    if (!rules) return tl::make_unexpected(rules.error());
+    TermOptions wanted = term_options(settings);
+    wanted.today = today;
+    wanted.rungs = rules->rungs;
+    const auto term = load_term(**store, wanted);
+    if (!term) return tl::make_unexpected(term.error());
+    const auto shelf = Shelf::open(**store, settings);
+    if (!shelf) return tl::make_unexpected(shelf.error());
+    const auto own = std::find_if(term->terms.begin(), term->terms.end(),
+                                  [&](const progress::AthleteTerm& one) { return term->athlete(one).id == id; });
+    const auto page = athlete_page_of(*shelf, settings, *rules, *athlete, own == term->terms.end() ? nullptr : &*own);
+    if (!page) return tl::make_unexpected(page.error());
+    return pages::page_svg([&](cairo_t* cairo) { pages::draw_athlete_page(cairo, *page, Theme::paper); });
+}
+
+Expected<std::string> drill_text(const std::string& name) {
+    Expected<std::string> text =
+        failure(ErrorKind::not_found, "there is no drill " + name, "`breakstep drills` lists them");
+    for (const auto& folder : drill_folders()) {
+        text = files::read_whole(folder / (name + ".toml"), longest_drill);
+        if (text || text.error().kind != ErrorKind::not_found) return text;
+    }
+    return text;
+}
+
+// The command itself, so that the answer can't be another.
+Expected<desk::TapAnswer> told_by_timeable(const std::string& list) {
+    const auto run = [&](std::vector<std::string> arguments, std::string& said) {
+        std::istringstream in(list);
+        std::ostringstream out, err;
+        const int code = run_timeable(arguments, in, out, err);
+        said = code == exit_done ? out.str() : err.str();
+        return code == exit_done;
+    };
+    desk::TapAnswer answer;
+    if (!run({"-"}, answer.words) || !run({"--json", "-"}, answer.json))
+        return failure(ErrorKind::bad_input, answer.words.empty() ? answer.json : answer.words, "tap again");
+    return answer;
+}
+
+Expected<desk::TapAnswer> told_by_leads(const std::string& list) {
+    const auto result = leads_from_list(list, "the taps");
+    if (!result) return tl::make_unexpected(result.error());
+    return desk::TapAnswer{leads_words(*result, false), leads_json(*result)};
+}
+
+}  // namespace
+
+std::filesystem::path desk_folder(const std::filesystem::path& store) { return store.string() + ".desk"; }
+
+desk::DeskHouse house_without_evening(const CommonOptions& options, const Settings& settings) {
+    desk::DeskHouse house;
+    house.club = settings.club;
+    if (const auto listed = list_drills(settings))
+        for (const Drill& drill : listed->drills) house.drills.push_back({drill.name, drill.title});
+    house.athletes = [options, settings] { return athletes_seen(options, settings); };
+    house.progress = [options, settings]() -> Expected<std::string> {
+        ProgressArguments arguments;
+        arguments.common = options;
+        std::ostringstream out;
+        if (const auto written = write_progress(arguments, settings, out); !written)
+            return tl::make_unexpected(written.error());
+        return out.str();
+    };
+    house.page = [options, settings](AthleteId id) { return page_at_home(options, settings, id); };
+    house.drill_text = drill_text;
+    house.check_drill = [settings](const std::string& text) -> Expected<std::string> {
+        const auto drill = parse_drill(text, "the drill", "drill", settings);
+        if (!drill) return tl::make_unexpected(drill.error());
+        return words_of_check(*drill);
+    };
+    house.timeable = told_by_timeable;
+    house.leads = told_by_leads;
+    return house;
+}
+
+}  // namespace breakstep

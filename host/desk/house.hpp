@@ -1,0 +1,60 @@
+// What the desk asks of the house it stands in: the evening that runs, if one does, and what is kept. Made by whoever
+// starts the desk; functions that are empty are not to be had, and their pages say so.
+//
+// Called on the desk's thread; each must give its answer soon and may be called at any time while the desk runs. What
+// comes back later (`ask`, `comes`) comes on any thread.
+#pragma once
+
+#include <cstdint>
+#include <functional>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "core/error.hpp"
+#include "hall/evening/evening_view.hpp"
+
+namespace breakstep::desk {
+
+struct DrillSeen {
+    std::string name, title;
+};
+
+struct AthleteSeen {
+    AthleteId athlete{};
+    std::string call_sign, group, kept;  ///< kept: whether results may be, in words
+    bool has_page = false;
+};
+
+/// An answer to a list of taps: as its command prints it for people, and as JSON.
+struct TapAnswer {
+    std::string words, json;
+};
+
+struct DeskHouse {
+    std::string club;
+    std::vector<DrillSeen> drills;
+
+    // ---- an evening that runs ---------------------------------------------------------------------------------------
+    std::function<std::shared_ptr<const EveningView>()> view{};
+    std::function<std::vector<RepSeen>(std::uint64_t)> reps_since{};
+    std::function<void(evening::Request, std::function<void(const evening::Answer&)>)> ask{};
+    /// Somebody comes, by call-sign. `sure`: a new athlete, if need be. The answer in words.
+    std::function<void(std::string call_sign, bool sure, std::function<void(std::string)>)> comes{};
+    std::function<void(AthleteId)> leaves{};
+    /// Reps of this evening from before this process, in their order.
+    std::vector<RepSeen> before{};
+
+    // ---- what is kept -----------------------------------------------------------------------------------------------
+    std::function<Expected<std::vector<AthleteSeen>>()> athletes{};
+    std::function<Expected<std::string>()> progress{};       ///< in words
+    std::function<Expected<std::string>(AthleteId)> page{};  ///< the page at home, as SVG
+    std::function<Expected<std::string>(const std::string&)> drill_text{};
+    std::function<Expected<std::string>(const std::string&)>
+        check_drill{};  ///< a drill file's text: what is said of it
+
+    // ---- lists of taps, as `timeable` and `leads` read them ---------------------------------------------------------
+    std::function<Expected<TapAnswer>(const std::string&)> timeable{}, leads{};
+};
+
+}  // namespace breakstep::desk

@@ -1,0 +1,56 @@
+// Views, reps and answers as the pages' script reads them, and what it sends back. seen_json.cpp is the one file of the
+// desk that includes the JSON library. Pure; any thread; reading fails (bad_input) for what no page of ours sends.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "core/error.hpp"
+#include "hall/evening/evening_view.hpp"
+
+namespace breakstep::desk {
+
+/// {"number", "block", "kind", "block_left_s", ..., "people": [{"athlete", "name", "drill", ...}]}
+[[nodiscard]] std::string json_of(const EveningView& view);
+/// {"n", "session", "rep", "athlete", "set", "number", "verdict", "word", "asked", "latency_ms", "give_or_take_ms",
+/// "by_coach", "line"}; names stand in the view.
+[[nodiscard]] std::string json_of(const RepSeen& rep, std::uint64_t number);
+/// How a rep went, to be drawn: phases, the limb every 20 ms, commit and contacts from toe-off.
+[[nodiscard]] std::string replay_json(const RepSeen& rep);
+/// {"answer", "words"}
+[[nodiscard]] std::string json_of(const evening::Answer& answer);
+/// {"words": ...} or {"words": ..., "json": {...}}: `json` is JSON already, or "".
+[[nodiscard]] std::string said_json(std::string_view words, std::string_view json = {});
+
+[[nodiscard]] Expected<evening::Request> request_in(std::string_view json);
+
+struct ComesIn {
+    std::string call_sign;
+    bool sure = false;
+};
+[[nodiscard]] Expected<ComesIn> comes_in(std::string_view json);
+[[nodiscard]] Expected<AthleteId> athlete_in(std::string_view json);
+/// {"text": ...}
+[[nodiscard]] Expected<std::string> text_in(std::string_view json);
+
+/// Times of taps in seconds, of one person or two: {"a": [...], "b": [...]}; each at most 2,000, finite, in order.
+struct Taps {
+    std::vector<double> a, b;
+};
+[[nodiscard]] Expected<Taps> taps_in(std::string_view json);
+/// As `timeable` reads them.
+[[nodiscard]] std::string time_list(const std::vector<double>& times);
+/// As `leads` reads them.
+[[nodiscard]] std::string leads_list(const Taps& taps);
+
+/// A frame of the WebSocket: {"ping": number}. Nothing for anything else.
+[[nodiscard]] std::optional<double> ping_in(std::string_view json);
+[[nodiscard]] std::string pong_json(double ping);
+
+/// 16 hexadecimal digits, and back.
+[[nodiscard]] std::string id_text(std::uint64_t id);
+[[nodiscard]] std::optional<std::uint64_t> id_in(std::string_view text);
+
+}  // namespace breakstep::desk

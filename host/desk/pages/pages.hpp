@@ -1,0 +1,49 @@
+// The desk's pages as HTML, made here whole; what is live on them is filled in by the browser's script. Every word that
+// comes from elsewhere is escaped (web/message.hpp). Pure; any thread; cannot fail.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "desk/guard/pairing.hpp"
+#include "desk/guard/phones.hpp"
+#include "desk/house.hpp"
+
+namespace breakstep::desk {
+
+/// What every page of a paired phone has around it.
+struct Frame {
+    std::string club, form_token;
+    std::int32_t phone = 0;
+    bool commands = false, evening = false;
+};
+
+struct PairSeen {
+    std::string club, said;
+    int tries_left = 0;
+    bool digits_are_good = false;
+    DeskTime pause{};
+};
+[[nodiscard]] std::string pair_page(const PairSeen& seen);
+
+[[nodiscard]] std::string evening_page(const Frame& frame, const std::vector<DrillSeen>& drills);
+/// Where no evening runs.
+[[nodiscard]] std::string home_page(const Frame& frame);
+[[nodiscard]] std::string video_page(const Frame& frame);
+[[nodiscard]] std::string athletes_page(const Frame& frame, const std::vector<AthleteSeen>& athletes);
+[[nodiscard]] std::string drills_page(const Frame& frame, const std::vector<DrillSeen>& drills);
+[[nodiscard]] std::string drill_page(const Frame& frame, const std::string& name, const std::string& text);
+/// Words as they stand, line by line.
+[[nodiscard]] std::string words_page(const Frame& frame, const std::string& title, const std::string& words);
+
+struct PhonesSeen {
+    std::vector<Phone> phones;
+    std::int32_t own = 0;
+    std::string address, fingerprint;
+    std::string digits;  ///< "" where none are good, or this phone may not see them
+    DeskTime good_still{};
+    bool hall = false, from_here = false;
+};
+[[nodiscard]] std::string phones_page(const Frame& frame, const PhonesSeen& seen);
+
+}  // namespace breakstep::desk
