@@ -20,6 +20,7 @@ struct Coach {
                      [this](const std::string& name, bool sure) { came.push_back(name + (sure ? "!" : "")); },
                      [this](AthleteId athlete) { gone.push_back(athlete); },
                      [this] { ++left; },
+                     nullptr,
                      [this](const std::string& line) { said.push_back(line); },
                      [this](const std::string& line) { question = line; },
                      {"gap", "drop"},
