@@ -136,7 +136,7 @@ TEST_CASE("a set that is cut keeps its closed reps and has the rest drawn again"
     bench.play_set();
     CHECK(numbers_of(bench, 0) == std::set<std::int32_t>{1, 2, 3, 4});
     for (const std::int32_t number : closed) CHECK(numbers_of(bench, 0).contains(number));
-    const SetPlanned& again = bench.all<SetPlanned>().back();
+    const SetPlanned again = bench.all<SetPlanned>().back();
     CHECK(again.reason == RedrawReason::cut_set);
     CHECK(again.set == 0);
     CHECK(again.reps.size() >= 4 - closed.size());
