@@ -82,22 +82,12 @@ void read_kinds(TableReader& top, const std::string& file, Drill& drill) {
 }
 
 void read_leans(TableReader& top, const std::string& file, Drill& drill) {
-    if (const TomlNode* node = top.table("telegraph")) {
-        TableReader table(*node, file, "telegraph.");
-        drill.telegraph.shown = 0.8;
-        table.range_ms("delay_ms", drill.telegraph.delay);
-        table.real("spread", 0, 1, drill.telegraph.spread);
-        table.real("shown", 0, 1, drill.telegraph.shown);
-        table.real("lies", 0, 0.5, drill.telegraph.lies);
-        top.take_faults(table);
-    }
+    read_telegraph(top, file, drill.telegraph);
     if (const TomlNode* node = top.table("drawn")) {
         TableReader table(*node, file, "drawn.");
         double share = 1 - drill.withheld;
-        drill.drawn.mean = 450ms;
         table.real("share", 0.1, 1, share);
-        table.duration("delay_ms", 150ms, 1500ms, drill.drawn.mean);
-        table.real("spread", 0, 0.5, drill.drawn.spread);
+        read_drawn_delay(table, drill.drawn);
         drill.withheld = 1 - share;
         top.take_faults(table);
     }
@@ -164,6 +154,28 @@ void read_second_strike(TableReader& attack_table, AttackChoice& attack) {
     attack_table.duration("then_within_ms", 150ms, 2000ms, attack.then_within);
     if (attack_table.has("then_within_ms") && attack.then_pads == 0)
         attack_table.refuse("then_within_ms", "is only used beside then_pads", "name the pads, or take it out");
+}
+
+bool read_telegraph(TableReader& top, const std::string& file, Telegraph& telegraph) {
+    const TomlNode* node = top.table("telegraph");
+    if (node == nullptr) return false;
+    TableReader table(*node, file, "telegraph.");
+    telegraph.shown = 0.8;
+    table.range_ms("delay_ms", telegraph.delay);
+    table.real("spread", 0, 1, telegraph.spread);
+    table.real("shown", 0, 1, telegraph.shown);
+    table.real("lies", 0, 0.5, telegraph.lies);
+    if (telegraph.delay.longest > 700ms)
+        table.refuse("delay_ms", "is longer than 700 ms",
+                     "make it shorter: the screen must know of a lean before it begins");
+    top.take_faults(table);
+    return true;
+}
+
+void read_drawn_delay(TableReader& table, DrawnDelay& drawn) {
+    drawn.mean = 450ms;
+    table.duration("delay_ms", 150ms, 1500ms, drawn.mean);
+    table.real("spread", 0, 0.5, drawn.spread);
 }
 
 void read_manners(TableReader& top, const std::string& file, Manners& manners) {

@@ -20,6 +20,10 @@ class TableReader;
 void read_second_strike(TableReader& attack_table, AttackChoice& attack);
 /// The keys that a drill and an opponent's file share: stepped_at, retreated_from, struck, and delays' spread.
 void read_manners(TableReader& top, const std::string& file, Manners& manners);
+/// `telegraph`: how an opponent leans. False where there is no such table.
+bool read_telegraph(TableReader& top, const std::string& file, Telegraph& telegraph);
+/// Of the table `drawn`: the delay behind the act that draws.
+void read_drawn_delay(TableReader& table, DrawnDelay& drawn);
 /// All of a drill's, `against` excepted, which is read before the rest since a drill may change what it brings.
 void read_countering(TableReader& top, const std::string& file, Drill& drill);
 /// `against`: kinds with their answers, level, waits, leans, delays and manners of an opponent.

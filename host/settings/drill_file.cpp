@@ -118,27 +118,15 @@ void read_timing(TableReader& top, Drill& drill) {
     check_waits(top, drill);
 }
 
-void read_telegraph(TableReader& top, const std::string& file, Drill& drill) {
-    if (const TomlNode* node = top.table("telegraph")) {
-        TableReader table(*node, file, "telegraph.");
-        drill.telegraph.shown = 0.8;
-        table.range_ms("delay_ms", drill.telegraph.delay);
-        table.real("spread", 0, 1, drill.telegraph.spread);
-        table.real("shown", 0, 1, drill.telegraph.shown);
-        table.real("lies", 0, 0.5, drill.telegraph.lies);
-        if (drill.telegraph.delay.longest > 700ms)
-            table.refuse("delay_ms", "is longer than 700 ms",
-                         "make it shorter: the screen must know of a lean before it begins");
-        top.take_faults(table);
+void read_leans(TableReader& top, const std::string& file, Drill& drill) {
+    if (read_telegraph(top, file, drill.telegraph)) {
         if (drill.start != StartKind::random)
             top.refuse("telegraph", "is only used by start = \"random\"", "take it out, or change start");
         if (!drill.screen) top.refuse("telegraph", "needs the screen: lamps have no lean", "set screen = true");
     }
     if (const TomlNode* node = top.table("drawn")) {
         TableReader table(*node, file, "drawn.");
-        drill.drawn.mean = 450ms;
-        table.duration("delay_ms", 150ms, 1500ms, drill.drawn.mean);
-        table.real("spread", 0, 0.5, drill.drawn.spread);
+        read_drawn_delay(table, drill.drawn);
         top.take_faults(table);
         if (drill.start != StartKind::drawn)
             top.refuse("drawn", "is only used by start = \"drawn\"", "take it out, or change start");
@@ -202,7 +190,8 @@ Expected<DrillFile> drill_from(const TomlNode& root, const std::string& file, co
     read_opponent_named(top, drill, settings);
     const bool against = !drill.manners.opponent.empty();
     if (top.has("level")) drill.level = level;
-    if (!against || top.has("level")) drill.opponent = drill.test ? opponent_defaults(drill.level) : settings.opponent(drill.level);
+    if (!against || top.has("level"))
+        drill.opponent = drill.test ? opponent_defaults(drill.level) : settings.opponent(drill.level);
     top.one_of("start", words_up_to(StartKind::countered), drill.start);
     read_partner(top, drill);
     top.one_of("stance", words_up_to(Stance::open), drill.stance);
@@ -218,7 +207,7 @@ Expected<DrillFile> drill_from(const TomlNode& root, const std::string& file, co
         read_opponent(opponent, drill.opponent);
         top.take_faults(opponent);
     }
-    read_telegraph(top, file, drill);
+    read_leans(top, file, drill);
     check_countering(top, drill);
     // What its opponent does only where it is asked is left out where it is not.
     if (against && drill.start != StartKind::random) drill.telegraph = Telegraph{};

@@ -44,6 +44,12 @@ class Ends {
 int run_desk(const CommonOptions& options, const DeskOptions& wanted) {
     const auto settings = load_settings(options.settings);
     if (!settings) return complain(settings.error());
+    // A store that was named is read from the beginning: a slip of the pen would show a club without athletes.
+    if (options.store) {
+        const auto store = open_store(options, *settings, StoreMode::read_only);
+        if (!store) return complain_of_store(store.error());
+        if (const auto closed = (*store)->close(); !closed) return complain_of_store(closed.error());
+    }
     desk::ServerOptions server;
     server.port = wanted.port;
     server.hall = wanted.hall;

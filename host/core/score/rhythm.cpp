@@ -37,9 +37,7 @@ std::optional<reading::ReadingMethod> reading_method_of(const SessionBegan& sess
     return reading::reading_method_from(session.reading_method);
 }
 
-bool Rhythm::scheduled() const {
-    return !partner_ && (start_ == StartKind::random || start_ == StartKind::pattern);
-}
+bool Rhythm::scheduled() const { return !partner_ && (start_ == StartKind::random || start_ == StartKind::pattern); }
 
 bool Rhythm::in_set(TargetTime at) const {
     return reading_ && set_begin_ && set_begin_->same_boot(at) && at >= *set_begin_;

@@ -141,10 +141,10 @@ void judge(const Attack& attack, const Evidence& evidence, RepResult& result) {
     if (feint)
         judge_feint(attack, evidence, result);
     else
-        result.verdict =
-            struck         ? of_strike(attack, result, evidence.contacts.front())
-            : result.came ? Verdict::missed  // a partner's box stands beside the target: of range nothing is known
-                          : without_contact(attack, evidence, result);
+        result.verdict = struck ? of_strike(attack, result, evidence.contacts.front())
+                         : result.came
+                             ? Verdict::missed  // a partner's box stands beside the target: of range nothing is known
+                             : without_contact(attack, evidence, result);
     result.scored = !feint;
     if (!struck) return;
 

@@ -94,6 +94,14 @@ TEST_CASE("an evening looks for no rig where nothing could be kept") {
     CHECK_FALSE(has(said.out, "Looking for the rig"));
 }
 
+TEST_CASE("a desk is not opened beside a store that was named and is not there") {
+    const Room room;
+    const Said said = room.run("desk --port 0 --store nowhere.db </dev/null");
+    CHECK(said.code == 2);
+    CHECK(has(said.err, "nowhere.db"));
+    CHECK_FALSE(has(said.out, "Digits"));
+}
+
 TEST_CASE("pictures go to a folder that is made for them") {
     const Room room;
     room.write("file", "x");

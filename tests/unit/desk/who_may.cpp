@@ -1,6 +1,7 @@
 // Who may use the desk: everything that is refused.
 #include <doctest/doctest.h>
 
+#include "desk/guard/pairing.hpp"
 #include "desk/live/seen_json.hpp"
 #include "unit/desk/bench.hpp"
 
@@ -59,25 +60,39 @@ TEST_CASE("in the hall the cookie goes by TLS alone and belongs to this host") {
     CHECK(has(got.cookie, "; Secure"));
 }
 
-TEST_CASE("10,000 guesses with new digits each minute get five tries a minute, and paired phones stay") {
-    DeskBench bench;
-    const std::string own = bench.paired();
-    int tried = 0, minutes = 0;
+TEST_CASE(
+    "10,000 guesses by rote, ten a second, with new digits as soon as there may be: five are looked at in a minute") {
+    PairingCode code([] { return std::string("735112"); });
+    int looked_at = 0, passed_over = 0, renewed = 0;
     for (int guess = 0; guess < 10'000; ++guess) {
-        if (bench.desk->new_digits()) ++minutes;
-        for (int each = 0; each < 6; ++each) {
-            const std::uint64_t before = bench.desk->refused().digits;
-            const auto digits = bench.desk->phones().all().size();
-            if (bench.type("not it").status == 403 && bench.desk->refused().digits > before) ++tried;
-            CHECK(bench.desk->phones().all().size() == digits);
-        }
-        guess += 5;
-        bench.now += std::chrono::seconds(30);
+        const DeskTime now = guess * std::chrono::milliseconds(100);
+        if (!code.digits(now) && code.renew(now)) ++renewed;
+        const std::string digits = std::to_string(1'000'000 + guess).substr(1);
+        const PairingCode::Answer answer = code.take(digits, now);
+        REQUIRE(answer != PairingCode::Answer::paired);
+        ++(answer == PairingCode::Answer::wrong ? looked_at : passed_over);
     }
-    CHECK(minutes > 0);
-    // A minute's pause stands between any two sets of digits.
-    CHECK(minutes <= 1 + 10'000 / 6 / 2 + 1);
-    CHECK(tried > 0);
+    // Five in 0.4 s, then a minute's pause from the fifth on: 16 whole rounds of 60.4 s in 1,000 s, and one begun.
+    CHECK(renewed == 17);
+    CHECK(looked_at == 17 * PairingCode::tries);
+    CHECK(passed_over == 10'000 - looked_at);
+}
+
+TEST_CASE("in a pause the right digits pair nobody") {
+    PairingCode code([] { return std::string("735112"); });
+    REQUIRE(code.renew(DeskTime{}));
+    for (int i = 0; i < PairingCode::tries; ++i) CHECK(code.take("735113", DeskTime{}) == PairingCode::Answer::wrong);
+    CHECK(code.take("735112", PairingCode::pause) == PairingCode::Answer::none);
+    REQUIRE(code.renew(PairingCode::pause));
+    CHECK(code.take("735112", PairingCode::pause) == PairingCode::Answer::paired);
+    CHECK(code.take("735112", PairingCode::pause) == PairingCode::Answer::none);
+}
+
+TEST_CASE("10,000 wrong tries at the door leave a paired phone alone and pair none") {
+    const DeskBench bench;
+    const std::string own = bench.paired();
+    for (int guess = 0; guess < 10'000; ++guess) REQUIRE(bench.type("not it").status == 403);
+    CHECK(bench.desk->phones().all().size() == 1);
     CHECK(bench.answer(DeskBench::get("/", own)).status == 200);
 }
 

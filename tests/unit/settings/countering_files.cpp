@@ -101,6 +101,14 @@ TEST_CASE("each shipped opponent can be read, its kinds come to a hundred, and a
     CHECK(names == std::set<std::string>{"busy-front-leg", "follower", "linker", "mixed", "patient", "rusher"});
 }
 
+TEST_CASE("an opponent's lean is held to what a drill's is") {
+    const auto read =
+        parse_opponent("title = \"t\"\nfor = \"For you.\"\n[kinds]\nsingle = 100\n[telegraph]\ndelay_ms = [500, 300, 900]\n",
+                       "own.toml", "own", Settings{});
+    REQUIRE_FALSE(read.has_value());
+    CHECK_MESSAGE(read.error().what.find("longer than 700 ms") != std::string::npos, read.error().what);
+}
+
 TEST_CASE("kinds that don't come to a hundred, or not by fives, are told") {
     const auto refused = [](const std::string& kinds, const std::string& words) {
         const auto read =
