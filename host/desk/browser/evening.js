@@ -71,7 +71,7 @@
     at("reps").replaceChildren(...all.map((rep) => {
       const replay = desk.element("button", { class: "small", "aria-label": `Replay rep ${rep.number ?? ""} of ${name_of(rep.athlete)}` }, "replay");
       replay.addEventListener("click", () => desk.replay(rep));
-      return desk.element("li", { "data-n": rep.n, "data-verdict": rep.verdict },
+      return desk.element("li", { "data-n": rep.n, "data-key": `${rep.session} ${rep.rep}`, "data-verdict": rep.verdict },
         desk.element("span", { class: "number" }, rep.number === null ? "" : String(rep.number)), desk.shape(rep.verdict),
         desk.element("span", { class: "grow" }, rep.word, desk.element("small", {}, ` ${name_of(rep.athlete)} ${rep.asked}`)), replay);
     }));

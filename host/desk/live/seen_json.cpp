@@ -197,6 +197,7 @@ std::string json_of(const RepSeen& seen, std::uint64_t number) {
     json["latency_ms"] = or_null(rep.latency);
     json["give_or_take_ms"] =
         rep.latency && rep.uncertainty != unknown_uncertainty ? Json(milliseconds(rep.uncertainty)) : Json(nullptr);
+    json["first"] = seen.first;
     json["by_coach"] = rep.void_reason == VoidReason::coach;
     json["line"] = rep_line(rep);
     return dumped(json);

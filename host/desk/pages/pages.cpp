@@ -16,7 +16,7 @@ std::string head(const std::string& title, const std::string& form_token, std::i
         "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\">"
         "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">"
         "<meta name=\"color-scheme\" content=\"dark light\">{}<title>{} - breakstep</title>"
-        "<link rel=\"stylesheet\" href=\"/desk.css\">",
+        "<link rel=\"icon\" href=\"/icon.svg\" type=\"image/svg+xml\"><link rel=\"stylesheet\" href=\"/desk.css\">",
         form_token.empty() ? std::string() : fmt::format("<meta name=\"desk-token\" content=\"{}\">", html(form_token)),
         html(title));
     for (const char* script : scripts) text += fmt::format("<script src=\"/{}\" defer></script>", script);
@@ -93,12 +93,13 @@ std::string evening_page(const Frame& frame, const std::vector<DrillSeen>& drill
         "<p class=\"who\"><b id=\"who\">Nobody</b> <span id=\"count\" class=\"quiet\"></span></p>"
         "<p id=\"task\" class=\"quiet\"></p>"
         "<div id=\"last\" class=\"last\" aria-live=\"polite\" aria-atomic=\"true\"></div>"
-        "<ol id=\"reps\" class=\"reps\" aria-label=\"Reps, the last one first\"></ol>"
         "<div class=\"buttons command\">"
         "<button class=\"thumb\" id=\"void\" data-ask=\"void_last\">Void last</button>"
         "<button class=\"thumb\" data-ask=\"someone_else\" data-pick=\"Whose set is it?\">Someone else's</button>"
         "<button class=\"thumb\" id=\"pause\" data-ask=\"pause\">Pause</button>"
-        "<button class=\"thumb\" data-ask=\"note\" data-type=\"Note\">Note</button>"
+        "<button class=\"thumb\" data-ask=\"note\" data-type=\"Note\">Note</button></div>"
+        "<ol id=\"reps\" class=\"reps\" aria-label=\"Reps, the last one first\"></ol>"
+        "<div class=\"buttons command\">"
         "<button data-ask=\"tap\">Call the attack</button>"
         "<button data-ask=\"repeat\">One more set</button>"
         "<button data-ask=\"sore\">Sore</button>"

@@ -200,10 +200,10 @@ AthleteId EveningOwner::athlete_of(SessionId session) const {
     return known == sessions_.end() ? AthleteId{} : known->second.athlete;
 }
 
-void EveningOwner::keep_rep(SessionId session, const RepResult& rep) {
+void EveningOwner::keep_rep(SessionId session, const RepResult& rep, bool first) {
     asked_ = true;
     const std::lock_guard lock(reps_lock_);
-    reps_.push_back({reps_.size() + 1, session, athlete_of(session), rep});
+    reps_.push_back({reps_.size() + 1, session, athlete_of(session), rep, first});
 }
 
 std::vector<RepSeen> EveningOwner::reps_since(std::uint64_t number) const {
