@@ -83,15 +83,7 @@ void DeskHall::restart() {
     open(before);
 }
 
-std::string DeskHall::digits() {
-    std::promise<std::string> told;
-    auto lines = told.get_future();
-    server_->new_digits([&](const std::string& said) { told.set_value(said); }, false);
-    const std::string said = lines.get(), words = "ten minutes: ";
-    const auto at = said.find(words);
-    if (at == std::string::npos) return "";
-    return said.substr(at + words.size(), 3) + said.substr(at + words.size() + 4, 3);
-}
+std::string DeskHall::digits() { return digits_of(*server_); }
 
 void DeskHall::publish(RepSeen rep) {
     const std::lock_guard lock(lock_);
@@ -179,6 +171,14 @@ std::string Client::bytes(std::size_t enough) {
     return rest_;
 }
 
+std::string Client::more() {
+    std::string all = std::exchange(rest_, {});
+    std::array<char, 16384> some{};
+    const long count = read(some.data(), some.size(), 100ms);
+    if (count > 0) all.append(some.data(), static_cast<std::size_t>(count));
+    return all;
+}
+
 bool Client::is_closed_within(std::chrono::milliseconds time) {
     const auto until = std::chrono::steady_clock::now() + time;
     std::array<char, 4096> some{};
@@ -247,11 +247,22 @@ std::string Paired::headers(const std::string& host, bool tls) const {
     return cookie + token + "Origin: " + (tls ? "https://" : "http://") + host + "\r\n";
 }
 
-Paired pair(DeskHall& hall, const std::string& role, bool tls) {
-    const std::string digits = hall.digits(), scheme = tls ? "https://" : "http://";
-    Client client(hall.port(), tls);
-    client.send(post(hall.host(), "/pair", "code=" + digits + "&role=" + role,
-                     "Origin: " + scheme + hall.host() + "\r\n", "application/x-www-form-urlencoded"));
+std::string digits_of(desk::DeskServer& server) {
+    std::promise<std::string> told;
+    auto lines = told.get_future();
+    server.new_digits([&](const std::string& said) { told.set_value(said); }, false);
+    const std::string said = lines.get(), words = "ten minutes: ";
+    const auto at = said.find(words);
+    if (at == std::string::npos) return "";
+    return said.substr(at + words.size(), 3) + said.substr(at + words.size() + 4, 3);
+}
+
+Paired pair(desk::DeskServer& server, const std::string& role, bool tls) {
+    const std::string digits = digits_of(server), scheme = tls ? "https://" : "http://";
+    const std::string host = "127.0.0.1:" + std::to_string(server.port());
+    Client client(server.port(), tls);
+    client.send(post(host, "/pair", "code=" + digits + "&role=" + role, "Origin: " + scheme + host + "\r\n",
+                     "application/x-www-form-urlencoded"));
     const Reply reply = client.reply();
     const auto cookie = reply.headers.find("set-cookie");
     if (cookie == reply.headers.end()) return {};
@@ -259,6 +270,8 @@ Paired pair(DeskHall& hall, const std::string& role, bool tls) {
     return {"Cookie: " + value + "\r\n",
             "X-Desk-Token: " + desk::form_token(value.substr(value.find('=') + 1)) + "\r\n"};
 }
+
+Paired pair(DeskHall& hall, const std::string& role, bool tls) { return pair(hall.server(), role, tls); }
 
 std::string frame(const std::string& payload, unsigned char first, bool masked) {
     std::string text(1, static_cast<char>(first));

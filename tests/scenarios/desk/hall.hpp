@@ -63,6 +63,8 @@ class Client {
     [[nodiscard]] Reply reply();
     /// What comes until `enough` bytes are there, or the other side closes, or five seconds are over.
     [[nodiscard]] std::string bytes(std::size_t enough);
+    /// What comes next, within a moment; "" for nothing, or the end.
+    [[nodiscard]] std::string more();
     /// Whether the other side closes within so long.
     [[nodiscard]] bool is_closed_within(std::chrono::milliseconds time);
     [[nodiscard]] std::string fingerprint() const;  ///< of the certificate; "" without TLS
@@ -87,6 +89,9 @@ struct Paired {
     std::string cookie, token;  ///< header lines
     [[nodiscard]] std::string headers(const std::string& host, bool tls = false) const;
 };
+/// New digits, "" where there are none.
+[[nodiscard]] std::string digits_of(desk::DeskServer& server);
+[[nodiscard]] Paired pair(desk::DeskServer& server, const std::string& role, bool tls);
 [[nodiscard]] Paired pair(DeskHall& hall, const std::string& role = "command", bool tls = false);
 
 /// A WebSocket's frame from a client, masked; as it ought to be, or with another first byte.
