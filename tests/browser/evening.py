@@ -111,6 +111,8 @@ class Night:
         told.check(self.laptop.until("return window.deskState.reps.size > arguments[0] + 2", 90, before), "the evening goes on without it")
         self.network.mend()
         told.check(phone.until("return document.getElementById('live').classList.contains('on')", 15), "and it comes back by itself")
+        if not self.told.check(phone.js("return document.getElementById('live').classList.contains('on')"), "it is live"):
+            print(phone.complaints()[-6:], len(self.network.pairs), self.network.up)
         self.alike("what it missed it has, once and in order")
         told.check(phone.js("return window.notLoaded === true"), "without being loaded again")
 

@@ -20,7 +20,7 @@ Reply said(DeskHall& hall, const std::string& request, bool tls = false) {
     return client.reply();
 }
 
-constexpr const char* pause = R"({"what":"pause"})";
+constexpr const char* ask_pause = R"({"what":"pause"})";
 
 RepSeen rep(std::int32_t id) {
     RepSeen seen{0, SessionId{5}, AthleteId{7}, {}};
@@ -41,7 +41,7 @@ TEST_CASE("without pairing nothing of the hall is told, nothing is taken, and no
         CHECK(reply.headers.at("location") == "/pair");
         CHECK(reply.body.empty());
     }
-    CHECK(said(hall, post(hall.host(), "/ask", pause, "Origin: http://" + hall.host() + "\r\n")).status == 401);
+    CHECK(said(hall, post(hall.host(), "/ask", ask_pause, "Origin: http://" + hall.host() + "\r\n")).status == 401);
     Client line(hall.port());
     CHECK(open_line(line, hall.host(), {}).status == 401);
     CHECK(hall.asked() == 0);
@@ -97,8 +97,8 @@ TEST_CASE("a foreign Host or Origin, or none where one is needed, is refused by 
     DeskHall hall;
     const Paired own = pair(hall);
     const std::string port = std::to_string(hall.port());
-    for (const std::string& host : {std::string("evil.example"), "evil.example:" + port, "127.0.0.1", "127.0.0.1:1",
-                                    "127.0.0.1:" + port + "@evil.example", std::string()}) {
+    for (const std::string& host : std::vector<std::string>{"evil.example", "evil.example:" + port, "127.0.0.1",
+                                                            "127.0.0.1:1", "127.0.0.1:" + port + "@evil.example", ""}) {
         CAPTURE(host);
         CHECK(said(hall, get(host, "/", own.cookie)).status == 421);
         CHECK(said(hall, get(host, "/pair")).status == 421);
@@ -110,17 +110,17 @@ TEST_CASE("a foreign Host or Origin, or none where one is needed, is refused by 
           "http://" + hall.host() + ".evil.example", std::string()}) {
         CAPTURE(origin);
         const std::string line = origin.empty() ? std::string() : "Origin: " + origin + "\r\n";
-        CHECK(said(hall, post(hall.host(), "/ask", pause, own.cookie + own.token + line)).status == 403);
+        CHECK(said(hall, post(hall.host(), "/ask", ask_pause, own.cookie + own.token + line)).status == 403);
         Client client(hall.port());
         const Reply reply = open_line(client, hall.host(), own, "", origin.empty() ? "http://evil.example" : origin);
         CHECK(reply.status == 403);
     }
-    CHECK(said(hall, post(hall.host(), "/ask", pause, own.cookie + "Origin: http://" + hall.host() + "\r\n")).status ==
-          403);
-    CHECK(said(hall, post(hall.host(), "/ask", pause, own.headers(hall.host()) + "Sec-Fetch-Site: cross-site\r\n"))
+    CHECK(said(hall, post(hall.host(), "/ask", ask_pause, own.cookie + "Origin: http://" + hall.host() + "\r\n"))
+              .status == 403);
+    CHECK(said(hall, post(hall.host(), "/ask", ask_pause, own.headers(hall.host()) + "Sec-Fetch-Site: cross-site\r\n"))
               .status == 403);
     CHECK(hall.asked() == 0);
-    CHECK(said(hall, post(hall.host(), "/ask", pause, own.headers(hall.host()))).status == 200);
+    CHECK(said(hall, post(hall.host(), "/ask", ask_pause, own.headers(hall.host()))).status == 200);
     CHECK(hall.asked() == 1);
 }
 
@@ -219,9 +219,8 @@ TEST_CASE("markup and script stand as words in every page and in every text that
     const std::string note = R"({"what":"note","athlete":"","text":")" + evil + "\"}";
     CHECK(said(hall, post(hall.host(), "/ask", note, own.headers(hall.host()))).status == 200);
     CHECK(hall.notes() == std::vector<std::string>{evil});
-    for (const auto& [path, body] :
-         {std::pair<std::string, std::string>{"/comes", R"({"name":")" + evil + R"(","sure":false})"},
-          {"/check", R"({"text":")" + evil + "\"}"}}) {
+    for (const auto& [path, body] : std::vector<std::pair<std::string, std::string>>{
+             {"/comes", R"({"name":")" + evil + R"(","sure":false})"}, {"/check", R"({"text":")" + evil + "\"}"}}) {
         const Reply reply = said(hall, post(hall.host(), path, body, own.headers(hall.host())));
         CHECK(reply.status == 200);
         // As JSON it is data: no browser reads it as a page.
@@ -238,18 +237,19 @@ TEST_CASE("markup and script stand as words in every page and in every text that
 TEST_CASE("who watches commands nothing, by any request") {
     DeskHall hall;
     const Paired first = pair(hall), second = pair(hall);
-    for (const auto& [path, body] : {std::pair<std::string, std::string>{"/ask", pause},
-                                     {"/ask", R"({"what":"end"})"},
-                                     {"/comes", R"({"name":"Rail","sure":true})"},
-                                     {"/leaves", R"({"athlete":"0000000000000007"})"},
-                                     {"/digits", "{}"}}) {
+    for (const auto& [path, body] :
+         std::vector<std::pair<std::string, std::string>>{{"/ask", ask_pause},
+                                                          {"/ask", R"({"what":"end"})"},
+                                                          {"/comes", R"({"name":"Rail","sure":true})"},
+                                                          {"/leaves", R"({"athlete":"0000000000000007"})"},
+                                                          {"/digits", "{}"}}) {
         CAPTURE(path);
         CHECK(said(hall, post(hall.host(), path, body, second.headers(hall.host()))).status == 403);
     }
     // The token is of the other one's page.
-    CHECK(said(hall,
-               post(hall.host(), "/ask", pause, first.cookie + second.token + "Origin: http://" + hall.host() + "\r\n"))
+    CHECK(said(hall, post(hall.host(), "/ask", ask_pause,
+                          first.cookie + second.token + "Origin: http://" + hall.host() + "\r\n"))
               .status == 403);
     CHECK(hall.asked() == 0);
-    CHECK(said(hall, post(hall.host(), "/ask", pause, first.headers(hall.host()))).status == 200);
+    CHECK(said(hall, post(hall.host(), "/ask", ask_pause, first.headers(hall.host()))).status == 200);
 }
