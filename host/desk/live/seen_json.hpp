@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "core/error.hpp"
+#include "desk/house.hpp"
 #include "hall/evening/evening_view.hpp"
 
 namespace breakstep::desk {
@@ -32,6 +33,8 @@ struct ComesIn {
 };
 [[nodiscard]] Expected<ComesIn> comes_in(std::string_view json);
 [[nodiscard]] Expected<AthleteId> athlete_in(std::string_view json);
+/// {"session", "set", "felt": "yes", "a little" or "no"}
+[[nodiscard]] Expected<FeltInSet> felt_in(std::string_view json);
 /// {"text": ...}
 [[nodiscard]] Expected<std::string> text_in(std::string_view json);
 

@@ -129,6 +129,11 @@ class LiveLine final : public Watching, public std::enable_shared_from_this<Live
     }
     void close(beast::websocket::close_code why) {
         if (!std::exchange(open_, false)) return;
+        // Who was sent away is waited for, but not long: it may not answer.
+        beast::websocket::stream_base::timeout times{};
+        socket_.get_option(times);
+        times.handshake_timeout = std::chrono::seconds(2);
+        socket_.set_option(times);
         socket_.async_close(why, [self = this->shared_from_this()](beast::error_code) {});
     }
 
