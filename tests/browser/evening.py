@@ -111,8 +111,6 @@ class Night:
         told.check(self.laptop.until("return window.deskState.reps.size > arguments[0] + 2", 90, before), "the evening goes on without it")
         self.network.mend()
         told.check(phone.until("return document.getElementById('live').classList.contains('on')", 15), "and it comes back by itself")
-        if not self.told.check(phone.js("return document.getElementById('live').classList.contains('on')"), "it is live"):
-            print(phone.complaints()[-6:], len(self.network.pairs), self.network.up)
         self.alike("what it missed it has, once and in order")
         told.check(phone.js("return window.notLoaded === true"), "without being loaded again")
 
@@ -169,16 +167,14 @@ class Night:
         told.check(clean, "and nothing of it becomes a part of the page")
 
     def taps_a_pattern(self):
-        """The next one gets a drill that waits for the coach's taps; each tap is a kick of it."""
+        """The next block waits for the coach's taps: each is a kick."""
         told, phone = self.told, self.phone
-        for number in range(3):
-            if phone.until("return document.querySelector('#turns button') !== null", 30):
-                phone.click("#turns li:first-child button")
-                phone.until("return document.getElementById('pick').open", 5)
-                phone.click("#pick button[value=tapped]")
-                time.sleep(0.5)
-        told.check(phone.until("return document.getElementById('task').textContent.includes('Tapped')", 150), "the next one does what the phone gave them", phone.text("#task"))
-        before, taken, end = phone.js("return window.deskState.reps.size"), 0, time.monotonic() + 60
+        phone.click("[data-ask=next]")
+        phone.until("return document.getElementById('sure').open", 5)
+        phone.click("#sure button[value=yes]")
+        told.check(phone.until("return document.getElementById('round').textContent.includes('the coach taps')", 60), "the phone ends a block, and the next one begins", phone.text("#round"))
+        told.check(phone.until("return document.getElementById('task').textContent.includes('Tapped')", 60), "somebody is called for it", phone.text("#task"))
+        before, taken, end = phone.js("return window.deskState.reps.size"), 0, time.monotonic() + 90
         while taken < 3 and time.monotonic() < end:
             phone.js("document.getElementById('answer').textContent = ''")
             phone.click("[data-ask=tap]")
@@ -227,7 +223,7 @@ class Night:
     def is_for_everybody(self):
         laptop, phone = self.laptop, self.phone
         for path, words in (("/", "the evening"), ("/video", "video"), ("/athletes", "athletes"), ("/drills", "drills"), ("/drill?name=partner", "a drill"),
-                            ("/progress", "progress"), ("/phones", "phones")):
+                            ("/progress", "progress"), ("/sessions", "past sessions"), ("/phones", "phones")):
             laptop.go(path)
             if path == "/":
                 laptop.until("return window.deskState?.view && window.deskState.reps.size", 10)
@@ -269,8 +265,8 @@ class Night:
         self.voids()
         self.loses_the_network()
         self.is_killed()
-        self.takes_markup_as_words()
         self.pictures_of_it()
+        self.takes_markup_as_words()
         self.goes_by_keyboard()
         self.is_for_everybody()
         # The laptop commands now; the phone takes part again by a new pairing there.

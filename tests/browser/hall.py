@@ -34,7 +34,19 @@ wait_minimum_s = 1
 kind = "single"
 moment = "drop"
 """
-PLAN = '[[block]]\ntitle = "rounds"\nkind = "rounds"\ndrill = "partner"\nsets = 3\nminutes = 60\n'
+PLAN = """[[block]]
+title = "a partner kicks"
+kind = "rounds"
+drill = "partner"
+sets = 3
+minutes = 45
+[[block]]
+title = "the coach taps"
+kind = "rounds"
+drill = "tapped"
+sets = 3
+minutes = 15
+"""
 
 
 class Room:
