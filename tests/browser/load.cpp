@@ -181,26 +181,49 @@ struct Got {
     double longest_silence_ms = 0;
 };
 
-/// A number for each rep of the line's messages; other text has none.
-class Numbers {
+/// The line's frames as they come: each message's numbers are taken, each ping is answered.
+class Frames {
   public:
-    void take(const std::string& text, Got& got) {
-        rest_ += text;
-        const std::string mark = "{\"n\":";
-        std::size_t at = 0;
-        for (std::size_t found = rest_.find(mark); found != std::string::npos; found = rest_.find(mark, at)) {
-            const std::size_t end = rest_.find(',', found);
-            if (end == std::string::npos) break;
-            const std::uint64_t number = std::strtoull(rest_.c_str() + found + mark.size(), nullptr, 10);
-            if (number != got.last + 1) ++got.wrong;
-            got.last = number;
-            at = end;
+    void take(const std::string& bytes, Client& client, Got& got) {
+        rest_ += bytes;
+        while (const auto frame = next()) {
+            constexpr unsigned char ping = 9;
+            if (frame->opcode == ping) client.send(breakstep::tests::frame(frame->payload, 0x8A));
+            if (frame->opcode > 2) continue;
+            message_ += frame->payload;
+            if (frame->last) take_numbers(std::exchange(message_, {}), got);
         }
-        rest_.erase(0, std::max(at, rest_.size() > 30 ? std::min(rest_.size() - 30, rest_.find(mark, at)) : 0));
     }
 
   private:
-    std::string rest_;
+    struct Frame {
+        unsigned char opcode = 0;
+        bool last = true;
+        std::string payload;
+    };
+    [[nodiscard]] std::optional<Frame> next() {
+        const auto byte = [this](std::size_t at) { return static_cast<unsigned char>(rest_[at]); };
+        if (rest_.size() < 2) return std::nullopt;
+        std::size_t size = byte(1) & 127U, head = 2;
+        const std::size_t more = size == 126 ? 2 : size == 127 ? 8 : 0;
+        if (rest_.size() < head + more) return std::nullopt;
+        if (more > 0) size = 0;
+        for (std::size_t i = 0; i < more; ++i) size = 256 * size + byte(head++);
+        if (rest_.size() < head + size) return std::nullopt;
+        Frame frame{static_cast<unsigned char>(byte(0) & 15U), (byte(0) & 128U) != 0, rest_.substr(head, size)};
+        rest_.erase(0, head + size);
+        return frame;
+    }
+    static void take_numbers(const std::string& text, Got& got) {
+        const std::string mark = "{\"n\":";
+        for (std::size_t at = text.find(mark); at != std::string::npos; at = text.find(mark, at + 1)) {
+            const std::uint64_t number = std::strtoull(text.c_str() + at + mark.size(), nullptr, 10);
+            if (number != got.last + 1) ++got.wrong;
+            got.last = number;
+        }
+    }
+
+    std::string rest_, message_;
 };
 
 Got listen(std::uint16_t port, const Paired& who, const std::atomic<std::uint64_t>& wanted) {
@@ -208,7 +231,7 @@ Got listen(std::uint16_t port, const Paired& who, const std::atomic<std::uint64_
     Got got;
     const std::string host = "127.0.0.1:" + std::to_string(port);
     if (open_line(client, host, who).status != 101) return {0, 1, 0};
-    Numbers numbers;
+    Frames frames;
     auto last_came = Clock::now();
     while (got.last < wanted) {
         const std::string more = client.more();
@@ -218,7 +241,7 @@ Got listen(std::uint16_t port, const Paired& who, const std::atomic<std::uint64_
         if (more.empty()) continue;
         got.longest_silence_ms = std::max(got.longest_silence_ms, silence);
         last_came = now;
-        numbers.take(more, got);
+        frames.take(more, client, got);
     }
     return got;
 }
