@@ -30,7 +30,7 @@ Block read_block(TableReader& table) {
     if (!table.has("title")) table.refuse("title", "is missing", "say what the hall does: title = \"warm-up\"");
     if (!table.has("minutes")) table.refuse("minutes", "is missing", "say how long it takes");
     if (block.kind == BlockKind::hall)
-        for (const char* key : {"who", "drill", "sets", "reps", "beyond_age"})
+        for (const char* key : {"who", "sets", "reps", "beyond_age"})
             if (table.has(key))
                 table.refuse(key, "makes no sense in a block of the hall", "take it out, or say kind = \"rounds\"");
     return block;

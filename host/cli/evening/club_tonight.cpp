@@ -133,6 +133,7 @@ EveningClub ClubTonight::club() {
         const Drill* known = drill(name);
         return known == nullptr ? std::string() : known->title.empty() ? known->name : known->title;
     };
+    club.pairs_drill = [this](const std::string& name) { return drill(name); };
     club.gates = [this](std::int32_t order) {
         const bool known = order > 0 && order <= std::ssize(heights_);
         return known ? std::string("Gates to ").append(heights_[static_cast<std::size_t>(order) - 1]).append(".")

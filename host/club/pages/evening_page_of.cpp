@@ -147,7 +147,8 @@ class Seen {
             taken_ += feint && rep.verdict == Verdict::took_the_feint ? 1 : 0;
         }
         timed_ = timed_ || first.sign == "yes";
-        if (read_.empty()) read_ = first.read;
+        // A maybe is one athlete's in eight by chance alone: among an evening's drills it does not stand out.
+        if (read_.empty() && first.read.starts_with("yes")) read_ = first.read;
     }
     /// "can be timed; clashes in 6 of 16"; "" where nothing stood out. The marks are ours: a third of the attacks, half
     /// of the feints, three or more of each.
@@ -182,6 +183,21 @@ void add_next_week(pages::EveningPage& page, const Shelf& shelf, const NextRules
     }
 }
 
+/// How often a sign comes by chance, where one is on the page: who reads many drills finds some.
+void add_chance(pages::EveningPage& page) {
+    const bool some = std::any_of(page.rows.begin(), page.rows.end(), [](const EveningRow& row) {
+        return row.sign == "maybe" || row.sign == "yes" || !row.read.empty();
+    });
+    if (some) page.stood_out.emplace_back("By chance alone 1 drill in 8 may say maybe, and 1 in 20 yes.");
+}
+
+std::string footer_for(const std::vector<EveningRow>& rows) {
+    const bool bars = std::any_of(rows.begin(), rows.end(),
+                                  [](const EveningRow& row) { return row.on_time.of >= pages::fewest_for_interval; });
+    return fmt::format("Everyone is compared with themselves only.{}",
+                       bars ? " Bars hold the true value 95 times in 100." : "");
+}
+
 }  // namespace
 
 Expected<pages::EveningPage> evening_page_of(const Shelf& shelf, const Settings& settings,
@@ -190,7 +206,6 @@ Expected<pages::EveningPage> evening_page_of(const Shelf& shelf, const Settings&
     pages::EveningPage page;
     page.club = settings.club;
     page.date = full_date(day);
-    page.footer = "Everyone is compared with themselves only. Bars hold the true value 95 times in 100.";
     const std::string today = today_here();
     std::vector<std::pair<std::string, const ShelvedSession*>> sessions;
     std::vector<Athlete> there;
@@ -237,6 +252,8 @@ Expected<pages::EveningPage> evening_page_of(const Shelf& shelf, const Settings&
     for (const auto& [name, of_one] : seen)
         if (const std::string words = of_one.words(); !words.empty())
             page.stood_out.push_back(fmt::format("{}: {}", isolated(name), words));
+    add_chance(page);
+    page.footer = footer_for(page.rows);
     if (rules != nullptr && term != nullptr) add_next_week(page, shelf, *rules, *term, there);
     if (std::string ends = whose_consent_ends(there, today); !ends.empty()) page.odd.push_back(std::move(ends));
     page.summary = fmt::format("{}, {}, {}; {}.", plural(names.size(), "athlete"), plural(sessions.size(), "drill"),

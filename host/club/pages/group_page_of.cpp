@@ -72,7 +72,10 @@ pages::GroupPage group_page_of(const Shelf& shelf, const Settings& settings, con
     // First, so that it is not what a narrow sheet cuts.
     page.footer = whose_consent_ends(there, today_here());
     page.footer += page.footer.empty() ? "" : " ";
-    page.footer += "Everyone is compared with themselves only. Bars hold the true value 95 times in 100.";
+    page.footer += "Everyone is compared with themselves only.";
+    const bool bars =
+        std::any_of(page.rows.begin(), page.rows.end(), [](const GroupRow& row) { return row.baseline || row.now; });
+    if (bars) page.footer += " Bars hold the true value 95 times in 100.";
     return page;
 }
 

@@ -14,6 +14,7 @@ namespace {
 
 constexpr double least = 4.2 * 0.72;  // units
 constexpr double apart = 1.3;
+constexpr double landed_angle = 40;
 
 struct Grid {
     int columns, rows;
@@ -77,6 +78,12 @@ void draw_attack(const Canvas& canvas, const Tile& tile, AttackKind kind) {
     }
     stroke_line(canvas.cairo, {from, canvas.u(hip_y)}, {to, canvas.u(hip_y)}, canvas.u(0.34), colours.hip_line);
     stroke_line(canvas.cairo, {from, canvas.u(hip_y + h)}, {to, canvas.u(hip_y + h)}, canvas.u(0.2), colours.hip_line);
+    if (kind == AttackKind::reset) {  // the foot that lands between two kicks
+        pose.limb = {landed_angle, 1 / std::cos(landed_angle * 3.14159265358979 / 180)};
+        pose.phase = Phase::gap;
+        draw_figure(canvas.cairo, place, pose, colours);
+        pose.phase = Phase::up;
+    }
     for (const LimbPose& limb : poses_of(kind)) {
         pose.limb = limb;
         draw_figure(canvas.cairo, place, pose, colours);

@@ -38,6 +38,8 @@ struct EveningClub {
     std::function<std::string(const std::string& drill)> title{};
     /// What is to be done to the gates for athletes of this place in the order of heights; may be null.
     std::function<std::string(std::int32_t height_order)> gates{};
+    /// A drill that pairs practise without the rig; null: none. May be null.
+    std::function<const Drill*(const std::string& drill)> pairs_drill{};
 };
 
 class EveningOwner {

@@ -82,7 +82,7 @@ void decorate(StageView& view, const EveningView& evening, const std::string& le
         if (!evening.gates_to_move.empty()) view.notice = evening.gates_to_move;
     }
     const bool plays = (view.screen == StageScreen::live && view.prompt.empty()) || view.screen == StageScreen::task ||
-                       view.screen == StageScreen::block;
+                       view.screen == StageScreen::block || view.screen == StageScreen::pairs;
     if (!plays && view.notice.empty()) view.notice = legend;
 }
 

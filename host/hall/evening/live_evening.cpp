@@ -2,7 +2,9 @@
 
 #include <utility>
 
+#include "core/evening/pairing.hpp"
 #include "hall/evening/evening_stage.hpp"
+#include "hall/evening/hall_pairs.hpp"
 
 namespace breakstep {
 
@@ -13,6 +15,10 @@ namespace {
 // A rig that is away may keep a session from standing aside for as long as it likes. What is cut then is mended at the
 // next start, as after a power cut.
 constexpr Duration leave_patience = 2s;
+// As many tiles can be read from four metres.
+constexpr std::size_t most_pairs = 10;
+// The engine's sounds are numbered from 1.
+constexpr std::uint64_t first_tone = std::uint64_t{1} << 63U;
 
 }  // namespace
 
@@ -27,6 +33,8 @@ struct LiveEvening::State {
     void begin(HostTime now);
     void step(HostTime now);
     void show(const EveningView& view);
+    void follow_pairs(HostTime now);
+    void begin_pairs(const Block& block, HostTime now);
     void notice(const std::string& text) {
         if (evening.on_notice) evening.on_notice(text);
     }
@@ -39,6 +47,9 @@ struct LiveEvening::State {
     std::optional<HostTime> leaving_since;
     std::string line;                  ///< in the legend's place
     std::optional<StageView> resting;  ///< the last picture of a set that is over
+    std::optional<HallPairs> pairs;    ///< of the block that runs
+    std::int32_t pairs_of = -1;        ///< the block that was looked at for pairs
+    std::uint64_t tones = first_tone;
 };
 
 void LiveEvening::State::begin(HostTime now) {
@@ -57,8 +68,49 @@ void LiveEvening::State::step(HostTime now) {
         return;
     }
     owner.poll(now);
+    follow_pairs(now);
     if (evening.on_step) evening.on_step(now);
     if (owner.over()) driver.finish();
+}
+
+// Who stands with whom is told once, in words too: the hall may have no screen that all can see.
+void LiveEvening::State::begin_pairs(const Block& block, HostTime now) {
+    const Drill* drill = settings.club.pairs_drill ? settings.club.pairs_drill(block.drill) : nullptr;
+    if (drill == nullptr) return notice("no pairs: there is no drill \"" + block.drill + "\"");
+    const auto call_sign = [this](AthleteId athlete) { return settings.club.call_sign(athlete); };
+    std::vector<std::pair<std::string, std::string>> names;
+    std::string told;
+    for (const HallPair& pair : pairs_of_one_height(owner.state())) {
+        names.emplace_back(call_sign(pair.one), pair.other ? call_sign(*pair.other) : "the coach");
+        told += (told.empty() ? "" : "; ") + std::to_string(names.size()) + " " + names.back().first + " and " +
+                names.back().second;
+    }
+    if (names.empty()) return;
+    notice("pairs of one height: " + told);
+    if (names.size() > most_pairs) {
+        notice("the stage has room for ten pairs: those after the tenth do as the first ones");
+        names.resize(most_pairs);
+    }
+    const Duration left = owner.state().block_began + block.length - owner.time(now);
+    const std::uint64_t seed = owner.state().began.seed + static_cast<std::uint64_t>(pairs_of);
+    auto given = class_that_fits(*drill, seed, left, std::move(names));
+    if (!given) return notice("no pairs: \"" + block.title + "\" is too short for a round each");
+    pairs.emplace(*given, now);
+}
+
+void LiveEvening::State::follow_pairs(HostTime now) {
+    const evening::State& state = owner.state();
+    const Block* block = state.over ? nullptr : state.current();
+    if (block == nullptr || state.block != pairs_of) {
+        pairs.reset();
+        pairs_of = block == nullptr ? -1 : state.block;
+        if (block != nullptr && block->kind == BlockKind::hall && !block->drill.empty()) begin_pairs(*block, now);
+    }
+    if (!pairs) return;
+    const bool stood = pairs->view().has_value();
+    const auto step = pairs->due(now, state.paused);
+    if (step && step->tone) cues.play(SoundOrder{tones++, CueSound::set_end, AudioFrame{0}});
+    if (step || stood != pairs->view().has_value()) show(*owner.view());
 }
 
 // While no session runs nobody else draws: the summary of the last set stands, with who is next, until somebody is
@@ -66,7 +118,9 @@ void LiveEvening::State::step(HostTime now) {
 void LiveEvening::State::show(const EveningView& view) {
     if (driver.core().engine().in_session()) return;
     const bool summary = resting && view.kind == BlockKind::rounds && view.rig == AtRig::nobody && !view.over;
-    StageView shown = summary ? *resting : between_turns(view, settings.club_name, driver.now());
+    StageView shown = summary                  ? *resting
+                      : pairs && pairs->view() ? *pairs->view()
+                                               : between_turns(view, settings.club_name, driver.now());
     decorate(shown, view, line.empty() ? settings.legend : line);
     cues.show(shown);
 }

@@ -308,6 +308,24 @@ TEST_CASE("an evening's page has every session of that evening, by call-sign, an
         CHECK_MESSAGE(page->summary.find(words) != std::string::npos, page->summary);
     CHECK(page->odd.empty());
     CHECK_FALSE(evening_page_of(shelf, planted.settings, *athletes, day + 1));
+    CHECK(page->footer.find("Bars hold") != std::string::npos);
+    const bool signs = std::any_of(page->rows.begin(), page->rows.end(), [](const pages::EveningRow& row) {
+        return row.sign == "maybe" || row.sign == "yes" || !row.read.empty();
+    });
+    const bool said = std::any_of(page->stood_out.begin(), page->stood_out.end(),
+                                  [](const std::string& line) { return line.starts_with("By chance alone"); });
+    CHECK(said == signs);
+    for (const std::string& line : page->stood_out) CHECK_MESSAGE(line.find("maybe, ") == std::string::npos, line);
+}
+
+TEST_CASE("a page without bars says nothing of bars") {
+    const Planted planted({.athletes = 1, .sessions = 1, .reps = 2});
+    const Shelf shelf = planted.shelf();
+    const auto athletes = planted.store->athletes();
+    REQUIRE(athletes);
+    const auto page = evening_page_of(shelf, planted.settings, *athletes, shelf.sessions().front().day);
+    REQUIRE(page);
+    CHECK(page->footer.find("Bars") == std::string::npos);
 }
 
 TEST_CASE("a child whose numbers fell takes none of them home, an adult does") {

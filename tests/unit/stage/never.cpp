@@ -9,70 +9,13 @@
 #include "devices/stage/screens.hpp"
 #include "report/drawing/shapes.hpp"
 #include "report/drawing/verdict_shape.hpp"
+#include "unit/stage/a_set.hpp"
 #include "unit/stage/pixels.hpp"
 
 using namespace breakstep;
 using namespace pixels;
 
 namespace {
-
-/// A set as it goes: attacks of every kind, 1.2 s and more apart, each with a verdict.
-struct Set {
-    std::vector<StageAttack> attacks;
-    std::vector<StageVerdict> verdicts;
-};
-
-Set a_set(std::uint64_t seed) {
-    Set set;
-    Random random(seed);
-    const OpponentSettings settings = opponent_defaults(Level::advanced);
-    HostTime at = start + 500ms;
-    const AttackKind kinds[] = {AttackKind::single, AttackKind::rebound, AttackKind::carry,
-                                AttackKind::reset,  AttackKind::feint,   AttackKind::leg_to_hands};
-    const Verdict verdicts[] = {Verdict::on_time, Verdict::clash, Verdict::around,
-                                Verdict::late,    Verdict::held,  Verdict::took_the_feint};
-    for (std::uint32_t i = 0; i < 6; ++i) {
-        StageAttack attack{i, at, {kinds[i], draw_attack(settings, kinds[i], 4, random), {}}};
-        const HostTime end = at + attack.timeline.end();
-        set.verdicts.push_back({verdicts[i], Moment::drop, Phase::drop, VoidReason::none, false, end - 60ms});
-        set.attacks.push_back(std::move(attack));
-        at = end + 1200ms;
-    }
-    return set;
-}
-
-StageView view_at(const Set& set, HostTime now) {
-    StageView view = live(set.attacks);
-    for (const StageVerdict& verdict : set.verdicts)
-        if (verdict.since <= now) view.verdict = verdict;
-    return view;
-}
-
-/// One pixel's changes of relative luminance: those of .1 or more that go the other way than the one before.
-class Flicker {
-  public:
-    void see(double luminance, int frame) {
-        if (extreme_ < 0) extreme_ = luminance;
-        const double change = luminance - extreme_;
-        const int way = change > 0 ? 1 : -1;
-        const bool counts = std::abs(change) >= 0.1 && std::min(luminance, extreme_) < 0.8;
-        if (counts && way != direction_) {
-            direction_ = way;
-            turns_.push_back(frame);
-        }
-        if (way == direction_) extreme_ = luminance;
-    }
-    [[nodiscard]] int turns_since(int frame) const {
-        int count = 0;
-        for (const int turn : turns_) count += turn > frame ? 1 : 0;
-        return count;
-    }
-
-  private:
-    double extreme_ = -1;
-    int direction_ = 0;
-    std::vector<int> turns_;
-};
 
 /// Where a verdict's shape and word lie, found in the pixels: the word begins after the widest hole between columns.
 struct Said {
@@ -116,49 +59,7 @@ Said said_in(const Picture& picture, Colour wanted, double unit) {
     return said;
 }
 
-double share_of(const std::vector<char>& marked) {
-    std::size_t count = 0;
-    for (const char mark : marked) count += mark != 0 ? 1 : 0;
-    return static_cast<double>(count) / static_cast<double>(marked.size());
-}
-
 }  // namespace
-
-TEST_CASE("no large part of the stage goes up and down in brightness more than twice a second") {
-    // WCAG 2.2, 2.3.1 and its definition of general flash: a flash is a pair of opposing changes of relative luminance
-    // of .1 or more, the darker below .8; three a second are allowed, and any number on less than .006 steradian. Ours:
-    // two. The stage is made to be read at four metres; .006 sr is 8.7 % of a 32-inch screen (.70 x .39 m) at two.
-    constexpr double large_area = 0.006 * 2 * 2 / (0.70 * 0.39);
-    for (const Theme theme : {Theme::dark_hall, Theme::bright_hall}) {
-        const Set set = a_set(11);
-        std::vector<Flicker> flicker(std::size_t{160} * 90);
-        int frame = 0;
-        for (HostTime now = start; now < set.attacks.back().toe_off + 2s; now += 16'666'667ns, ++frame) {
-            const Picture picture = stage(view_at(set, now), now, {160, 90}, theme);
-            std::vector<char> flashing(flicker.size(), 0);
-            for (std::size_t i = 0; i < flicker.size(); ++i) {
-                flicker[i].see(relative_luminance(picture.at(i)), frame);
-                flashing[i] = flicker[i].turns_since(frame - 60) > 4 ? 1 : 0;  // more than two pairs
-            }
-            REQUIRE(share_of(flashing) < large_area);
-        }
-        CHECK(frame > 600);
-    }
-}
-
-TEST_CASE("the flicker meter of this test counts a blinking lamp and passes over a fading one") {
-    Flicker blinking;
-    Flicker fading;
-    Flicker faint;
-    for (int frame = 0; frame < 60; ++frame) {
-        blinking.see(frame / 10 % 2 == 0 ? 0.5 : 0.1, frame);
-        fading.see(frame / 60.0, frame);
-        faint.see(frame / 10 % 2 == 0 ? 0.10 : 0.19, frame);
-    }
-    CHECK(blinking.turns_since(-1) == 5);
-    CHECK(fading.turns_since(-1) == 1);
-    CHECK(faint.turns_since(-1) == 0);
-}
 
 TEST_CASE("the screen as a whole never changes its brightness at once") {
     for (const Theme theme : {Theme::dark_hall, Theme::bright_hall}) {
