@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "desk/answers.hpp"
 #include "desk/guard/secrets.hpp"
 #include "desk/live/seen_json.hpp"
 #include "desk/pages/browser_files.hpp"
@@ -9,26 +10,6 @@
 
 namespace breakstep::desk {
 namespace {
-
-constexpr const char* plain = "text/plain; charset=utf-8";
-constexpr const char* as_json = "application/json";
-
-WebResponse told(int status, std::string words) { return {status, plain, std::move(words) + "\n"}; }
-WebResponse json(std::string body, int status = 200) { return {status, as_json, std::move(body)}; }
-
-int status_of(const Error& error) {
-    switch (error.kind) {
-        case ErrorKind::bad_input:
-            return 400;
-        case ErrorKind::not_found:
-            return 404;
-        default:
-            return 503;
-    }
-}
-
-WebResponse wrong(const Error& error) { return json(said_json(error.text()), status_of(error)); }
-WebResponse not_here() { return json(said_json("that is not to be had here"), 404); }
 
 bool is_type(const std::string& header, std::string_view type) {
     return header.size() >= type.size() && std::string_view(header).substr(0, type.size()) == type &&
@@ -119,9 +100,10 @@ WebResponse Desk::changed(const Caller& caller, const Answered& answered, bool& 
 
 const std::map<std::string, Desk::Page, std::less<>>& Desk::pages() {
     static const std::map<std::string, Page, std::less<>> all{
-        {"/", &Desk::evening_page},         {"/video", &Desk::video_page},   {"/athletes", &Desk::athletes_page},
-        {"/drills", &Desk::drills_page},    {"/drill", &Desk::drill_page},   {"/progress", &Desk::progress_page},
-        {"/page.svg", &Desk::page_picture}, {"/phones", &Desk::phones_page}, {"/replay", &Desk::replay}};
+        {"/", &Desk::evening_page},         {"/video", &Desk::video_page},       {"/athletes", &Desk::athletes_page},
+        {"/drills", &Desk::drills_page},    {"/drill", &Desk::drill_page},       {"/progress", &Desk::progress_page},
+        {"/page.svg", &Desk::page_picture}, {"/sessions", &Desk::sessions_page}, {"/session", &Desk::session_page},
+        {"/phones", &Desk::phones_page},    {"/replay", &Desk::replay}};
     return all;
 }
 
@@ -131,6 +113,7 @@ const std::map<std::string, Desk::ActRoute, std::less<>>& Desk::acts() {
                                                                   {"/leaves", {&Desk::leaves, true}},
                                                                   {"/timeable", {&Desk::timeable, false}},
                                                                   {"/leads", {&Desk::leads, false}},
+                                                                  {"/felt", {&Desk::felt, true}},
                                                                   {"/check", {&Desk::check_drill, false}},
                                                                   {"/command", {&Desk::take_command, false}},
                                                                   {"/forget", {&Desk::forget_me, false}},
@@ -210,169 +193,6 @@ tl::expected<Desk::Watcher, WebResponse> Desk::watch(const WebRequest& request) 
 
 bool Desk::may_watch(const Watcher& watcher) const {
     return phones_.of(watcher.phone, clocks_.unix_seconds()) != nullptr;
-}
-
-// ---- pages ----------------------------------------------------------------------------------------------------------
-
-namespace {
-
-Frame frame_of(const DeskHouse& house, const Phone& phone, const std::string& form_token) {
-    return {house.club, form_token, phone.number, phone.commands, static_cast<bool>(house.view)};
-}
-
-WebResponse page(std::string body) { return {200, "text/html; charset=utf-8", std::move(body)}; }
-
-}  // namespace
-
-WebResponse Desk::evening_page(const Caller& caller) {
-    const Frame frame = frame_of(house_, *caller.phone, caller.form_token);
-    if (!house_.view) return page(home_page(frame));
-    return page(desk::evening_page(frame, house_.drills));
-}
-
-WebResponse Desk::video_page(const Caller& caller) {
-    return page(desk::video_page(frame_of(house_, *caller.phone, caller.form_token)));
-}
-
-WebResponse Desk::athletes_page(const Caller& caller) {
-    const Frame frame = frame_of(house_, *caller.phone, caller.form_token);
-    if (!house_.athletes) return page(words_page(frame, "Athletes", "No store stands behind this desk."));
-    const auto athletes = house_.athletes();
-    return page(athletes ? desk::athletes_page(frame, *athletes)
-                         : words_page(frame, "Athletes", athletes.error().text()));
-}
-
-WebResponse Desk::drills_page(const Caller& caller) {
-    return page(desk::drills_page(frame_of(house_, *caller.phone, caller.form_token), house_.drills));
-}
-
-WebResponse Desk::drill_page(const Caller& caller) {
-    const Frame frame = frame_of(house_, *caller.phone, caller.form_token);
-    const auto name = caller.target.query.find("name");
-    const bool known = name != caller.target.query.end() &&
-                       std::any_of(house_.drills.begin(), house_.drills.end(),
-                                   [&](const DrillSeen& each) { return each.name == name->second; });
-    if (!known || !house_.drill_text) return told(404, "There is no such drill.");
-    const auto text = house_.drill_text(name->second);
-    return page(text ? desk::drill_page(frame, name->second, *text)
-                     : words_page(frame, name->second, text.error().text()));
-}
-
-WebResponse Desk::progress_page(const Caller& caller) {
-    const Frame frame = frame_of(house_, *caller.phone, caller.form_token);
-    if (!house_.progress) return page(words_page(frame, "Progress", "No store stands behind this desk."));
-    const auto words = house_.progress();
-    return page(words_page(frame, "Progress", words ? *words : words.error().text()));
-}
-
-WebResponse Desk::page_picture(const Caller& caller) {
-    const auto wanted = caller.target.query.find("athlete");
-    const auto id = wanted == caller.target.query.end() ? std::nullopt : id_in(wanted->second);
-    if (!id || !house_.page) return told(404, "There is no such page.");
-    auto svg = house_.page(AthleteId{*id});
-    if (!svg) return told(status_of(svg.error()), svg.error().text());
-    return {200, "image/svg+xml", std::move(*svg)};
-}
-
-WebResponse Desk::phones_page(const Caller& caller) {
-    const Frame frame = frame_of(house_, *caller.phone, caller.form_token);
-    const DeskTime now = clocks_.steady();
-    PhonesSeen seen{phones_.all(), caller.phone->number,    place_.address, place_.fingerprint, "", {},
-                    place_.hall,   caller.request.from_here};
-    // The digits are for the one that commands; whoever watches asks there.
-    if (caller.phone->commands) {
-        seen.digits = code_.digits(now).value_or("");
-        seen.good_still = code_.good_still(now);
-    }
-    return page(desk::phones_page(frame, seen));
-}
-
-WebResponse Desk::replay(const Caller& caller) {
-    const auto& query = caller.target.query;
-    const auto session = query.find("session"), rep = query.find("rep");
-    const auto id = session == query.end() ? std::nullopt : id_in(session->second);
-    if (!id || rep == query.end() || rep->second.empty() || rep->second.size() > 6 ||
-        !std::all_of(rep->second.begin(), rep->second.end(), [](char c) { return c >= '0' && c <= '9'; }))
-        return told(400, "There is no such rep.");
-    const RepSeen* seen = feed_.find(SessionId{*id}, RepId{std::stoi(rep->second)});
-    return seen == nullptr ? told(404, "There is no such rep.") : json(replay_json(*seen));
-}
-
-// ---- requests -------------------------------------------------------------------------------------------------------
-
-void Desk::ask(const Caller& caller, const Answered& answered) {
-    if (!house_.ask) return answered(not_here());
-    auto request = request_in(caller.request.body);
-    if (!request) return answered(wrong(request.error()));
-    house_.ask(std::move(*request), [answered](const evening::Answer& answer) { answered(json(json_of(answer))); });
-}
-
-void Desk::comes(const Caller& caller, const Answered& answered) {
-    if (!house_.comes) return answered(not_here());
-    auto who = comes_in(caller.request.body);
-    if (!who) return answered(wrong(who.error()));
-    house_.comes(std::move(who->call_sign), who->sure,
-                 [answered](const std::string& words) { answered(json(said_json(words))); });
-}
-
-void Desk::leaves(const Caller& caller, const Answered& answered) {
-    if (!house_.leaves) return answered(not_here());
-    const auto athlete = athlete_in(caller.request.body);
-    if (!athlete) return answered(wrong(athlete.error()));
-    const auto& view = feed_.view();
-    const bool known = view && std::any_of(view->people.begin(), view->people.end(),
-                                           [&](const PersonSeen& each) { return each.athlete == *athlete; });
-    if (!known) return answered(json(said_json("refused: no such athlete is here")));
-    house_.leaves(*athlete);
-    answered(json(said_json("taken")));
-}
-
-void Desk::timeable(const Caller& caller, const Answered& answered) {
-    const auto taps = taps_in(caller.request.body);
-    if (!taps) return answered(wrong(taps.error()));
-    if (!house_.timeable) return answered(not_here());
-    const auto told_it = house_.timeable(time_list(taps->a));
-    answered(told_it ? json(said_json(told_it->words, told_it->json)) : wrong(told_it.error()));
-}
-
-void Desk::leads(const Caller& caller, const Answered& answered) {
-    const auto taps = taps_in(caller.request.body);
-    if (!taps) return answered(wrong(taps.error()));
-    if (!house_.leads) return answered(not_here());
-    const auto told_it = house_.leads(leads_list(*taps));
-    answered(told_it ? json(said_json(told_it->words, told_it->json)) : wrong(told_it.error()));
-}
-
-void Desk::check_drill(const Caller& caller, const Answered& answered) {
-    const auto text = text_in(caller.request.body);
-    if (!text) return answered(wrong(text.error()));
-    if (!house_.check_drill) return answered(not_here());
-    const auto said = house_.check_drill(*text);
-    answered(said ? json(said_json(*said)) : json(said_json(said.error().text())));
-}
-
-// The laptop overrides: a browser on this very computer takes command.
-void Desk::take_command(const Caller& caller, const Answered& answered) {
-    if (!caller.request.from_here && !caller.phone->commands) {
-        ++refused_.command;
-        return answered(json(said_json("refused: command passes at the laptop only"), 403));
-    }
-    phones_.give_command(std::string(caller.phone->digest));
-    phones_changed();
-    answered(json(said_json("this one commands now")));
-}
-
-void Desk::forget_me(const Caller& caller, const Answered& answered) {
-    phones_.forget(std::string(caller.phone->digest));
-    phones_changed();
-    WebResponse response = json(said_json("forgotten"));
-    response.cookie = cookie_of("");
-    answered(std::move(response));
-}
-
-void Desk::more_digits(const Caller&, const Answered& answered) {
-    answered(new_digits() ? json(said_json("taken"))
-                          : json(said_json("too late: five wrong tries; wait a minute"), 403));
 }
 
 }  // namespace breakstep::desk

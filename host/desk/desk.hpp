@@ -101,6 +101,8 @@ class Desk {
     WebResponse drills_page(const Caller&);
     WebResponse drill_page(const Caller&);
     WebResponse progress_page(const Caller&);
+    WebResponse sessions_page(const Caller&);
+    WebResponse session_page(const Caller&);
     WebResponse page_picture(const Caller&);
     WebResponse phones_page(const Caller&);
     WebResponse replay(const Caller&);
@@ -110,6 +112,7 @@ class Desk {
     void leaves(const Caller&, const Answered&);
     void timeable(const Caller&, const Answered&);
     void leads(const Caller&, const Answered&);
+    void felt(const Caller&, const Answered&);
     void check_drill(const Caller&, const Answered&);
     void take_command(const Caller&, const Answered&);
     void forget_me(const Caller&, const Answered&);

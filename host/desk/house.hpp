@@ -26,6 +26,21 @@ struct AthleteSeen {
     bool has_page = false;
 };
 
+/// A session of the store, as the list of past ones shows it.
+struct SessionSeen {
+    SessionId session{};
+    std::string call_sign, drill, day;  ///< day: "2026-11-27"
+    std::int64_t reps = 0;
+};
+
+/// What the partner of an athlete felt in a set: could they time them?
+enum class Felt : std::uint8_t { yes, a_little, no };
+struct FeltInSet {
+    SessionId session{};
+    std::int32_t set = 0;  ///< from 1
+    Felt felt{};
+};
+
 /// An answer to a list of taps: as its command prints it for people, and as JSON.
 struct TapAnswer {
     std::string words, json;
@@ -49,6 +64,12 @@ struct DeskHouse {
     std::function<Expected<std::vector<AthleteSeen>>()> athletes{};
     std::function<Expected<std::string>()> progress{};       ///< in words
     std::function<Expected<std::string>(AthleteId)> page{};  ///< the page at home, as SVG
+    /// The newest first; of whom nothing may be shown, nothing.
+    std::function<Expected<std::vector<SessionSeen>>()> sessions{};
+    std::function<Expected<std::vector<RepSeen>>(SessionId)> session_reps{};
+    /// What a partner felt, kept beside the sessions; and how often it agrees with the figures, in words.
+    std::function<Expected<void>(const FeltInSet&)> felt{};
+    std::function<Expected<std::string>()> agreement{};
     std::function<Expected<std::string>(const std::string&)> drill_text{};
     std::function<Expected<std::string>(const std::string&)>
         check_drill{};  ///< a drill file's text: what is said of it

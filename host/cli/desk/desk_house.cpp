@@ -6,6 +6,7 @@
 #include <sstream>
 
 #include "cli/desk/desk.hpp"
+#include "cli/desk/felt.hpp"
 #include "cli/progress/progress.hpp"
 #include "cli/session_setup.hpp"
 #include "cli/timeable/timeable.hpp"
@@ -13,6 +14,8 @@
 #include "club/consent/consent_words.hpp"
 #include "club/lists/leads_list.hpp"
 #include "club/pages/page_of.hpp"
+#include "club/term/term.hpp"
+#include "core/iso_date.hpp"
 #include "files/reading.hpp"
 #include "report/pages/page_picture.hpp"
 #include "settings/drill_file.hpp"
@@ -58,6 +61,52 @@ Expected<std::string> page_at_home(const CommonOptions& options, const Settings&
     const auto page = athlete_page_of(*shelf, settings, *rules, *athlete, own == term->terms.end() ? nullptr : &*own);
     if (!page) return tl::make_unexpected(page.error());
     return pages::page_svg([&](cairo_t* cairo) { pages::draw_athlete_page(cairo, *page, Theme::paper); });
+}
+
+bool may_be_shown(const std::vector<Athlete>& athletes, const SessionSummary& session, const std::string& today,
+                  std::string& call_sign) {
+    if (!session.athlete) return false;
+    const auto own = std::find_if(athletes.begin(), athletes.end(),
+                                  [&](const Athlete& each) { return each.id == *session.athlete; });
+    if (own == athletes.end() || !may_keep(*own, today)) return false;
+    call_sign = own->call_sign;
+    return true;
+}
+
+Expected<std::vector<desk::SessionSeen>> sessions_seen(const CommonOptions& options, const Settings& settings) {
+    const auto store = open_store(options, settings, StoreMode::read_only);
+    if (!store) return tl::make_unexpected(store.error());
+    const auto athletes = (*store)->athletes();
+    if (!athletes) return tl::make_unexpected(athletes.error());
+    const auto sessions = (*store)->sessions();
+    if (!sessions) return tl::make_unexpected(sessions.error());
+    constexpr std::size_t most = 200;
+    std::vector<desk::SessionSeen> seen;
+    for (auto each = sessions->rbegin(); each != sessions->rend() && seen.size() < most; ++each) {
+        std::string call_sign;
+        if (each->reps == 0 || !may_be_shown(*athletes, *each, today_here(), call_sign)) continue;
+        seen.push_back({each->id, call_sign, each->drill,
+                        date_text(std::chrono::sys_days(std::chrono::days(evening_of(each->began_unix_seconds)))),
+                        each->reps});
+    }
+    return seen;
+}
+
+Expected<std::vector<RepSeen>> reps_of_session(const CommonOptions& options, const Settings& settings, SessionId id) {
+    const auto store = open_store(options, settings, StoreMode::read_only);
+    if (!store) return tl::make_unexpected(store.error());
+    const auto athletes = (*store)->athletes();
+    if (!athletes) return tl::make_unexpected(athletes.error());
+    const auto session = (*store)->find_session(id_text(id));
+    if (!session) return tl::make_unexpected(session.error());
+    std::string call_sign;
+    if (!may_be_shown(*athletes, *session, today_here(), call_sign))
+        return failure(ErrorKind::not_found, "nothing of that session may be shown", "look at `athletes list`");
+    const auto reps = (*store)->reps(id);
+    if (!reps) return tl::make_unexpected(reps.error());
+    std::vector<RepSeen> seen;
+    for (const RepResult& rep : *reps) seen.push_back({0, id, *session->athlete, rep});
+    return seen;
 }
 
 Expected<std::string> drill_text(const std::string& name) {
@@ -108,6 +157,19 @@ desk::DeskHouse house_without_evening(const CommonOptions& options, const Settin
         if (const auto written = write_progress(arguments, settings, out); !written)
             return tl::make_unexpected(written.error());
         return out.str();
+    };
+    house.sessions = [options, settings] { return sessions_seen(options, settings); };
+    house.session_reps = [options, settings](SessionId id) { return reps_of_session(options, settings, id); };
+    const std::filesystem::path folder = desk_folder(store_path(options, settings));
+    house.felt = [options, settings, folder](const desk::FeltInSet& felt) -> Expected<void> {
+        const auto store = open_store(options, settings, StoreMode::read_only);
+        if (!store) return tl::make_unexpected(store.error());
+        return keep_felt(folder, **store, felt);
+    };
+    house.agreement = [options, settings, folder]() -> Expected<std::string> {
+        const auto store = open_store(options, settings, StoreMode::read_only);
+        if (!store) return tl::make_unexpected(store.error());
+        return felt_and_figures(folder, **store);
     };
     house.page = [options, settings](AthleteId id) { return page_at_home(options, settings, id); };
     house.drill_text = drill_text;

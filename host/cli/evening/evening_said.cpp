@@ -66,6 +66,7 @@ void EveningSaid::say_changes(const EveningView& view) {
 void EveningSaid::say_reps(const std::vector<RepSeen>& reps) {
     for (const RepSeen& rep : reps) {
         reps_seen_ = rep.number;
+        if (rep.first) continue;  // a terminal says a rep once it is closed
         std::string line = rep_line(rep.result);
         std::string& known = rep_lines_[{rep.session, rep.result.rep}];
         if (known == line) continue;

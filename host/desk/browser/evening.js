@@ -71,7 +71,7 @@
     at("reps").replaceChildren(...all.map((rep) => {
       const replay = desk.element("button", { class: "small", "aria-label": `Replay rep ${rep.number ?? ""} of ${name_of(rep.athlete)}` }, "replay");
       replay.addEventListener("click", () => desk.replay(rep));
-      return desk.element("li", { "data-n": rep.n, "data-verdict": rep.verdict },
+      return desk.element("li", { "data-n": rep.n, "data-key": `${rep.session} ${rep.rep}`, "data-verdict": rep.verdict },
         desk.element("span", { class: "number" }, rep.number === null ? "" : String(rep.number)), desk.shape(rep.verdict),
         desk.element("span", { class: "grow" }, rep.word, desk.element("small", {}, ` ${name_of(rep.athlete)} ${rep.asked}`)), replay);
     }));
@@ -125,7 +125,24 @@
     keep_focus(at("here"), here.map((each) => person_row(each.name, ` ${each.drill}${each.sets ? `, ${each.sets_done} of ${each.sets} sets` : ""}`,
       small("leaves", `${each.name} leaves`, async () => said((await desk.post("/leaves", { athlete: each.athlete })).words ?? "")))));
     show_plan(view);
+    show_felt(view);
   };
+  // Asked once a set, of the one who stood opposite; the one who commands types the answer.
+  const felt = { asked: "", answered: new Set() };
+  const show_felt = (view) => {
+    const set = view.summary ? `${view.summary.session} ${view.summary.set}` : "";
+    const ask_it = desk.commands && set && view.rig !== "running" && !felt.answered.has(set);
+    if (ask_it && set !== felt.asked) at("felt-title").textContent = `Partner of ${view.summary.name}: could you time them?`;
+    felt.asked = set;
+    at("felt").hidden = !ask_it;
+  };
+  for (const button of document.querySelectorAll("button[data-felt]"))
+    button.addEventListener("click", async () => {
+      const [session, set] = felt.asked.split(" ");
+      felt.answered.add(felt.asked);
+      at("felt").hidden = true;
+      if (button.dataset.felt) said((await desk.post("/felt", { session, set: Number(set), felt: button.dataset.felt })).words ?? "");
+    });
   const show_plan = (view) => {
     const now = view.blocks.findIndex((each) => each.done > 0 && each.done < 1);
     at("blocks").replaceChildren(...view.blocks.map((each, index) => {

@@ -8,7 +8,7 @@
   const taps = { a: [], b: [] };
   window.deskTaps = taps;
   const whose = () => document.querySelector("input[name=whose]:checked").value;
-  let asked = 0, keyed = -1000;
+  let asked = 0, spaced = false;
 
   const frame_s = 1 / 30, held_s = 0.06;
   const show = () => {
@@ -20,7 +20,11 @@
   const cells = (json) => {
     at("cells").replaceChildren();
     at("cells-words").textContent = "";
+    at("cells").setAttribute("aria-hidden", "true");
+    at("cells").removeAttribute("role");
     if (!json || !json.scored) return;
+    at("cells").removeAttribute("aria-hidden");
+    at("cells").setAttribute("role", "img");
     const wide = 1000 / Math.max(18, json.scored);
     for (let i = 0; i < json.scored; ++i)
       at("cells").append(desk.drawn("rect", { class: i < json.hits ? "caught" : "free", x: i * wide + 3, y: 12, width: wide - 6, height: 44 }));
@@ -68,8 +72,9 @@
     video.src = URL.createObjectURL(file);
     at("tap").focus();
   });
-  // A key on the button makes a click of its own, later.
-  at("tap").addEventListener("click", () => { if (performance.now() - keyed > 400) tap(); });
+  // The space bar on the button makes a click of its own when it is let go: that was tapped already.
+  at("tap").addEventListener("click", (event) => { if (!spaced || event.detail > 0) tap(); });
+  document.addEventListener("keyup", (event) => { if (event.code === "Space") setTimeout(() => { spaced = false; }); });
   at("undo").addEventListener("click", () => { taps[whose()].pop(); answer(); });
   at("play").addEventListener("click", play);
   at("frame").addEventListener("click", () => { video.pause(); video.currentTime += frame_s; });
@@ -92,7 +97,7 @@
     const on = document.activeElement;
     if (on && on !== at("tap") && on !== video && on.matches("button, input, textarea, a, summary, pre")) return;
     event.preventDefault();
-    keyed = performance.now();
+    spaced = on === at("tap");
     tap();
   });
   counted();

@@ -167,6 +167,7 @@ std::string json_of(const EveningView& view) {
     json["summary"] = nullptr;
     if (view.summary)
         json["summary"] = {{"name", view.summary->athlete},
+                           {"session", id_text(static_cast<std::uint64_t>(view.summary->session))},
                            {"set", view.summary->set},
                            {"on_time", view.summary->on_time},
                            {"scored", view.summary->scored}};
@@ -197,6 +198,7 @@ std::string json_of(const RepSeen& seen, std::uint64_t number) {
     json["latency_ms"] = or_null(rep.latency);
     json["give_or_take_ms"] =
         rep.latency && rep.uncertainty != unknown_uncertainty ? Json(milliseconds(rep.uncertainty)) : Json(nullptr);
+    json["first"] = seen.first;
     json["by_coach"] = rep.void_reason == VoidReason::coach;
     json["line"] = rep_line(rep);
     return dumped(json);
@@ -271,6 +273,28 @@ Expected<AthleteId> athlete_in(std::string_view text) {
     const auto json = object_in(text, {"athlete"});
     if (!json) return tl::make_unexpected(json.error());
     return athlete_of(*json);
+}
+
+Expected<FeltInSet> felt_in(std::string_view text) {
+    const auto json = object_in(text, {"session", "set", "felt"});
+    if (!json) return tl::make_unexpected(json.error());
+    const auto session = text_of(*json, "session", 16), felt = text_of(*json, "felt", 20);
+    if (!session) return tl::make_unexpected(session.error());
+    if (!felt) return tl::make_unexpected(felt.error());
+    const auto id = id_in(*session);
+    const auto set = json->find("set");
+    constexpr std::int64_t most_sets = 1000;
+    if (!id || set == json->end() || !set->is_number_integer() || set->get<std::int64_t>() < 1 ||
+        set->get<std::int64_t>() > most_sets)
+        return no_request("a set that is none");
+    FeltInSet kept{SessionId{*id}, set->get<std::int32_t>(), Felt::yes};
+    if (*felt == "a little")
+        kept.felt = Felt::a_little;
+    else if (*felt == "no")
+        kept.felt = Felt::no;
+    else if (*felt != "yes")
+        return no_request("an answer that is none");
+    return kept;
 }
 
 Expected<std::string> text_in(std::string_view text) {

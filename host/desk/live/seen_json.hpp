@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "core/error.hpp"
+#include "desk/house.hpp"
 #include "hall/evening/evening_view.hpp"
 
 namespace breakstep::desk {
@@ -15,7 +16,7 @@ namespace breakstep::desk {
 /// {"number", "block", "kind", "block_left_s", ..., "people": [{"athlete", "name", "drill", ...}]}
 [[nodiscard]] std::string json_of(const EveningView& view);
 /// {"n", "session", "rep", "athlete", "set", "number", "verdict", "word", "asked", "latency_ms", "give_or_take_ms",
-/// "by_coach", "line"}; names stand in the view.
+/// "first" (the rep is not closed yet), "by_coach", "line"}; names stand in the view.
 [[nodiscard]] std::string json_of(const RepSeen& rep, std::uint64_t number);
 /// How a rep went, to be drawn: phases, the limb every 20 ms, commit and contacts from toe-off.
 [[nodiscard]] std::string replay_json(const RepSeen& rep);
@@ -32,6 +33,8 @@ struct ComesIn {
 };
 [[nodiscard]] Expected<ComesIn> comes_in(std::string_view json);
 [[nodiscard]] Expected<AthleteId> athlete_in(std::string_view json);
+/// {"session", "set", "felt": "yes", "a little" or "no"}
+[[nodiscard]] Expected<FeltInSet> felt_in(std::string_view json);
 /// {"text": ...}
 [[nodiscard]] Expected<std::string> text_in(std::string_view json);
 

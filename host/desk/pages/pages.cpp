@@ -4,6 +4,7 @@
 
 #include <chrono>
 
+#include "club/results/results.hpp"
 #include "desk/live/seen_json.hpp"
 #include "desk/pages/qr.hpp"
 #include "desk/web/message.hpp"
@@ -16,7 +17,7 @@ std::string head(const std::string& title, const std::string& form_token, std::i
         "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\">"
         "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">"
         "<meta name=\"color-scheme\" content=\"dark light\">{}<title>{} - breakstep</title>"
-        "<link rel=\"stylesheet\" href=\"/desk.css\">",
+        "<link rel=\"icon\" href=\"/icon.svg\" type=\"image/svg+xml\"><link rel=\"stylesheet\" href=\"/desk.css\">",
         form_token.empty() ? std::string() : fmt::format("<meta name=\"desk-token\" content=\"{}\">", html(form_token)),
         html(title));
     for (const char* script : scripts) text += fmt::format("<script src=\"/{}\" defer></script>", script);
@@ -42,6 +43,17 @@ std::string top(const Frame& frame, const std::string& title, const std::string&
                             here == link.path ? " aria-current=\"page\"" : "", link.words);
     return text + "</ul></nav></header>\n<main id=\"main\" tabindex=\"-1\">\n";
 }
+
+constexpr const char* replay_dialog =
+    "<dialog id=\"replay\" aria-labelledby=\"replay-title\"><form method=\"dialog\"><h2 id=\"replay-title\"></h2>"
+    "<p id=\"replay-line\" class=\"quiet\"></p><div id=\"replay-picture\"></div>"
+    "<label for=\"replay-at\">Moment <span id=\"replay-time\" class=\"quiet\"></span></label>"
+    "<input id=\"replay-at\" type=\"range\"><p id=\"replay-phase\"></p>"
+    "<div class=\"buttons\"><button type=\"button\" id=\"replay-before\">Before</button>"
+    "<button type=\"button\" id=\"replay-slow\">Play slowly</button><button type=\"button\" id=\"replay-real\">As "
+    "it was</button>"
+    "<button type=\"button\" id=\"replay-after\">After</button></div><button "
+    "class=\"thumb\">Close</button></form></dialog>";
 
 constexpr const char* bottom = "</main></body></html>\n";
 
@@ -93,12 +105,16 @@ std::string evening_page(const Frame& frame, const std::vector<DrillSeen>& drill
         "<p class=\"who\"><b id=\"who\">Nobody</b> <span id=\"count\" class=\"quiet\"></span></p>"
         "<p id=\"task\" class=\"quiet\"></p>"
         "<div id=\"last\" class=\"last\" aria-live=\"polite\" aria-atomic=\"true\"></div>"
-        "<ol id=\"reps\" class=\"reps\" aria-label=\"Reps, the last one first\"></ol>"
         "<div class=\"buttons command\">"
         "<button class=\"thumb\" id=\"void\" data-ask=\"void_last\">Void last</button>"
         "<button class=\"thumb\" data-ask=\"someone_else\" data-pick=\"Whose set is it?\">Someone else's</button>"
         "<button class=\"thumb\" id=\"pause\" data-ask=\"pause\">Pause</button>"
-        "<button class=\"thumb\" data-ask=\"note\" data-type=\"Note\">Note</button>"
+        "<button class=\"thumb\" data-ask=\"note\" data-type=\"Note\">Note</button></div>"
+        "<div id=\"felt\" role=\"group\" aria-labelledby=\"felt-title\" hidden><p id=\"felt-title\"></p>"
+        "<div class=\"buttons\"><button data-felt=\"yes\">yes</button><button data-felt=\"a little\">a little</button>"
+        "<button data-felt=\"no\">no</button><button data-felt=\"\">not asked</button></div></div>"
+        "<ol id=\"reps\" class=\"reps\" aria-label=\"Reps, the last one first\"></ol>"
+        "<div class=\"buttons command\">"
         "<button data-ask=\"tap\">Call the attack</button>"
         "<button data-ask=\"repeat\">One more set</button>"
         "<button data-ask=\"sore\">Sore</button>"
@@ -129,16 +145,8 @@ std::string evening_page(const Frame& frame, const std::vector<DrillSeen>& drill
         "id=\"type-no\">Not now</button></div></form></dialog>"
         "<dialog id=\"sure\" aria-labelledby=\"sure-title\"><form method=\"dialog\"><h2 id=\"sure-title\"></h2>"
         "<div class=\"buttons\"><button value=\"yes\" class=\"thumb main\">Yes</button><button value=\"\" "
-        "class=\"thumb\">No</button></div></form></dialog>"
-        "<dialog id=\"replay\" aria-labelledby=\"replay-title\"><form method=\"dialog\"><h2 id=\"replay-title\"></h2>"
-        "<p id=\"replay-line\" class=\"quiet\"></p><div id=\"replay-picture\"></div>"
-        "<label for=\"replay-at\">Moment <span id=\"replay-time\" class=\"quiet\"></span></label>"
-        "<input id=\"replay-at\" type=\"range\"><p id=\"replay-phase\"></p>"
-        "<div class=\"buttons\"><button type=\"button\" id=\"replay-before\">Before</button>"
-        "<button type=\"button\" id=\"replay-slow\">Play slowly</button><button type=\"button\" id=\"replay-real\">As "
-        "it was</button>"
-        "<button type=\"button\" id=\"replay-after\">After</button></div><button "
-        "class=\"thumb\">Close</button></form></dialog>";
+        "class=\"thumb\">No</button></div></form></dialog>";
+    text += replay_dialog;
     text += "<datalist id=\"drills\">";
     for (const DrillSeen& each : drills)
         text += fmt::format("<option value=\"{}\">{}</option>", html(each.name), html(each.title));
@@ -151,7 +159,7 @@ std::string home_page(const Frame& frame) {
            "and "
            "what you ask for stand here then.</p><p>All else is here: <a href=\"/video\">a video, tapped</a>, "
            "<a href=\"/athletes\">the athletes</a> and their pages, <a href=\"/drills\">the drills</a>, "
-           "<a href=\"/progress\">how the term goes</a>.</p>" +
+           "<a href=\"/progress\">how the term goes</a>, <a href=\"/sessions\">sessions and their reps</a>.</p>" +
            bottom;
 }
 
@@ -174,8 +182,7 @@ std::string video_page(const Frame& frame) {
            "matters.</p></section>"
            "<section aria-labelledby=\"answer-title\"><h2 id=\"answer-title\" class=\"quiet\">Can the first one be "
            "timed?</h2>"
-           "<p id=\"answer-word\" class=\"word\" role=\"status\">tap first</p><svg id=\"cells\" class=\"cells\" "
-           "role=\"img\" aria-label=\"\" viewBox=\"0 0 1000 70\"></svg>"
+           "<p id=\"answer-word\" class=\"word\" role=\"status\">tap first</p><svg id=\"cells\" class=\"cells\" aria-hidden=\"true\" viewBox=\"0 0 1000 70\"></svg>"
            "<p id=\"cells-words\"></p><pre id=\"answer-words\" class=\"words\" tabindex=\"0\" aria-label=\"The answer "
            "in words\"></pre>"
            "<fieldset><legend>Whose step-ins do you tap?</legend>"
@@ -206,7 +213,8 @@ std::string athletes_page(const Frame& frame, const std::vector<AthleteSeen>& at
             each.has_page ? fmt::format("<a href=\"/page.svg?athlete={}\">page of {}</a>", id, html(each.call_sign))
                           : std::string("none"));
     }
-    return text + "</tbody></table></div>" + (athletes.empty() ? "<p>Nobody is listed yet.</p>" : "") + bottom;
+    return text + "</tbody></table></div>" + (athletes.empty() ? "<p>Nobody is listed yet.</p>" : "") +
+           "<p><a href=\"/sessions\">Sessions and their reps</a></p>" + bottom;
 }
 
 std::string drills_page(const Frame& frame, const std::vector<DrillSeen>& drills) {
@@ -229,6 +237,39 @@ std::string drill_page(const Frame& frame, const std::string& name, const std::s
                "<pre id=\"drill-said\" class=\"words\" role=\"status\"></pre>",
                html(name), html(name), html(drill)) +
            bottom;
+}
+
+std::string sessions_page(const Frame& frame, const std::vector<SessionSeen>& sessions, const std::string& agreement) {
+    std::string text = top(frame, "Sessions", "", {"desk.js"}) + "<h1>Sessions</h1>";
+    if (!agreement.empty()) text += fmt::format("<p>{}</p>", html(agreement));
+    text += "<ul class=\"rows\">";
+    for (const SessionSeen& each : sessions)
+        text += fmt::format("<li><a class=\"row\" href=\"/session?id={}\">{} {}<small>{}, {} reps</small></a></li>",
+                            id_text(static_cast<std::uint64_t>(each.session)), html(each.day), html(each.call_sign),
+                            html(each.drill), each.reps);
+    return text + "</ul>" + (sessions.empty() ? "<p>Nothing is kept yet.</p>" : "") + bottom;
+}
+
+std::string session_page(const Frame& frame, const SessionSeen& session, const std::vector<RepSeen>& reps) {
+    std::string text = top(frame, session.call_sign, "", {"desk.js", "replay.js", "session.js"}) +
+                       fmt::format("<h1>{} <span class=\"quiet\">{}, {}</span></h1>", html(session.call_sign),
+                                   html(session.drill), html(session.day));
+    const std::string id = id_text(static_cast<std::uint64_t>(session.session));
+    std::int32_t set = -1;
+    for (const RepSeen& each : reps) {
+        const RepResult& rep = each.result;
+        if (rep.set != set) {
+            text += fmt::format("{}<h2>Set {}</h2><ol class=\"reps past\">", set < 0 ? "" : "</ol>", rep.set + 1);
+            set = rep.set;
+        }
+        text += fmt::format(
+            "<li data-verdict=\"{0}\"><span class=\"number\">{1}</span><span class=\"grow\">{2}</span>"
+            "<button class=\"small\" data-session=\"{3}\" data-rep=\"{4}\" data-number=\"{1}\" aria-label=\"Replay rep "
+            "{1} of set {5}\">replay</button></li>",
+            html(word(rep.verdict)), rep.catch_trial ? std::string() : std::to_string(rep.number),
+            html(words_of_verdict(rep)), id, static_cast<std::int32_t>(rep.rep), rep.set + 1);
+    }
+    return text + (set < 0 ? "<p>No rep was made.</p>" : "</ol>") + replay_dialog + bottom;
 }
 
 std::string words_page(const Frame& frame, const std::string& title, const std::string& words) {

@@ -33,6 +33,11 @@ struct PairSeen {
 [[nodiscard]] std::string athletes_page(const Frame& frame, const std::vector<AthleteSeen>& athletes);
 [[nodiscard]] std::string drills_page(const Frame& frame, const std::vector<DrillSeen>& drills);
 [[nodiscard]] std::string drill_page(const Frame& frame, const std::string& name, const std::string& text);
+/// `agreement`: how often partners' answers and the figures agree; "" for nothing to say.
+[[nodiscard]] std::string sessions_page(const Frame& frame, const std::vector<SessionSeen>& sessions,
+                                        const std::string& agreement);
+[[nodiscard]] std::string session_page(const Frame& frame, const SessionSeen& session,
+                                       const std::vector<RepSeen>& reps);
 /// Words as they stand, line by line.
 [[nodiscard]] std::string words_page(const Frame& frame, const std::string& title, const std::string& words);
 

@@ -22,6 +22,7 @@
 #include <string>
 
 #include "desk/live/seen_json.hpp"
+#include "desk/web/request_of.hpp"
 #include "desk/web/server_state.hpp"
 
 namespace breakstep::desk {
@@ -32,8 +33,6 @@ namespace http = beast::http;
 using Plain = beast::tcp_stream;
 using Tls = beast::ssl_stream<beast::tcp_stream>;
 
-inline constexpr std::uint32_t header_bytes_max = 8 * 1024;
-inline constexpr std::uint64_t body_bytes_max = 96 * 1024;
 inline constexpr std::size_t frame_bytes_max = 1024;
 inline constexpr auto request_patience = std::chrono::seconds(10), answer_patience = std::chrono::seconds(5);
 inline constexpr int requests_max = 1000;
@@ -130,6 +129,11 @@ class LiveLine final : public Watching, public std::enable_shared_from_this<Live
     }
     void close(beast::websocket::close_code why) {
         if (!std::exchange(open_, false)) return;
+        // Who was sent away is waited for, but not long: it may not answer.
+        beast::websocket::stream_base::timeout times{};
+        socket_.get_option(times);
+        times.handshake_timeout = std::chrono::seconds(2);
+        socket_.set_option(times);
         socket_.async_close(why, [self = this->shared_from_this()](beast::error_code) {});
     }
 
@@ -214,30 +218,7 @@ class Connection final : public Watching, public std::enable_shared_from_this<Co
                 self->answer({503, "application/json", R"({"words":"the evening does not answer; try again"})"}, keep);
         });
     }
-    [[nodiscard]] WebRequest request() const {
-        const auto& message = parser_->get();
-        const auto text = [&](auto name) {
-            const auto view = message[name];
-            return std::string(view.data(), view.size());
-        };
-        WebRequest request;
-        request.method = message.method() == http::verb::get    ? Method::get
-                         : message.method() == http::verb::post ? Method::post
-                                                                : Method::other;
-        request.target = std::string(message.target().data(), message.target().size());
-        request.host = text(http::field::host);
-        request.origin = text(http::field::origin);
-        request.cookie = text(http::field::cookie);
-        request.form_token = text("X-Desk-Token");
-        request.content_type = text(http::field::content_type);
-        request.fetch_site = text("Sec-Fetch-Site");
-        request.body = message.body();
-        request.from_here = from_here_;
-        for (const auto name :
-             {http::field::host, http::field::origin, http::field::cookie, http::field::content_length})
-            request.doubled = request.doubled || message.count(name) > 1;
-        return request;
-    }
+    [[nodiscard]] WebRequest request() const { return request_of(parser_->get(), from_here_); }
     void upgrade() {
         auto watcher = server_->desk->watch(request());
         if (!watcher) return answer(std::move(watcher.error()), false);

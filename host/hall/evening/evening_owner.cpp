@@ -31,7 +31,9 @@ EveningOwner::EveningOwner(EveningClub club, DriverCore& core, Journal& journal)
     core_.on_result = [this, before = core_.on_result](const ScoreResult& result) {
         if (const auto* rep = std::get_if<RepResult>(&result))
             // The last of a session comes with its end.
-            keep_rep(core_.engine().running_session().value_or(set_session_), *rep);
+            keep_rep(core_.engine().running_session().value_or(set_session_), *rep, false);
+        if (const auto* word = std::get_if<FirstWord>(&result))
+            keep_rep(core_.engine().running_session().value_or(set_session_), word->rep, true);
         if (before) before(result);
     };
     view_.store(std::make_shared<const EveningView>());
@@ -388,7 +390,7 @@ void EveningOwner::move(const Move& wanted, HostTime now) {
     for (const JournalRecord& entry : moved) again.fold(entry, ignored);
     for (const RepResult& rep : again.reps()) {
         journal_.keep(began->session, rep);
-        keep_rep(began->session, rep);
+        keep_rep(began->session, rep, false);
     }
     journal_.keep_totals(began->session, again.totals());
 }

@@ -97,7 +97,7 @@ class EveningOwner {
     void add_task(EveningView& view) const;
     void add_following(EveningView& view, HostTime now) const;
     void add_summary(EveningView& view) const;
-    void keep_rep(SessionId session, const RepResult& rep);
+    void keep_rep(SessionId session, const RepResult& rep, bool first);
     [[nodiscard]] const RepResult* last_rep() const;
     [[nodiscard]] AthleteId athlete_of(SessionId session) const;
     [[nodiscard]] std::string shown(AthleteId athlete) const;

@@ -11,46 +11,6 @@ using namespace evening;
 
 namespace {
 
-const char* reason_of(Why why) {
-    switch (why) {
-        case Why::none:
-            return "";
-        case Why::over:
-            return "the evening has ended";
-        case Why::no_turn:
-            return "nobody is at the rig";
-        case Why::set_runs:
-            return "the set has begun";
-        case Why::not_here:
-            return "no such athlete is here";
-        case Why::is_called:
-            return "it is that athlete's turn anyway";
-        case Why::is_here:
-            return "is among the turns already";
-        case Why::paused_already:
-            return "it is a pause already";
-        case Why::not_paused:
-            return "there is no pause";
-        case Why::no_rep:
-            return "there is no rep yet";
-        case Why::void_so:
-            return "it is void already";
-        case Why::not_void:
-            return "it is not void";
-        case Why::no_set:
-            return "no set was made yet";
-        case Why::rig_has_next:
-            return "the next athlete's set has begun";
-        case Why::not_tapped:
-            return "no attack waits for a tap just now";
-        case Why::no_such_drill:
-            return "there is no such drill";
-        case Why::no_words:
-            return "a note needs words";
-    }
-    return "";
-}
-
 // Whole seconds: a view that says nothing new is not published.
 Duration whole(Duration left) { return std::chrono::ceil<std::chrono::seconds>(std::max(left, Duration{})); }
 
@@ -66,11 +26,6 @@ std::int32_t minutes_up(Duration wait) {
 }
 
 }  // namespace
-
-std::string words_of(const Answer& answer) {
-    if (answer.kind == AnswerKind::taken) return "taken";
-    return std::string(answer.kind == AnswerKind::refused ? "refused: " : "too late: ") + reason_of(answer.why);
-}
 
 bool EveningView::same(const EveningView& other) const {
     const auto all = [](const EveningView& view) {
@@ -200,10 +155,10 @@ AthleteId EveningOwner::athlete_of(SessionId session) const {
     return known == sessions_.end() ? AthleteId{} : known->second.athlete;
 }
 
-void EveningOwner::keep_rep(SessionId session, const RepResult& rep) {
+void EveningOwner::keep_rep(SessionId session, const RepResult& rep, bool first) {
     asked_ = true;
     const std::lock_guard lock(reps_lock_);
-    reps_.push_back({reps_.size() + 1, session, athlete_of(session), rep});
+    reps_.push_back({reps_.size() + 1, session, athlete_of(session), rep, first});
 }
 
 std::vector<RepSeen> EveningOwner::reps_since(std::uint64_t number) const {

@@ -84,6 +84,7 @@ struct RepSeen {
     SessionId session{};
     AthleteId athlete{};
     RepResult result;
+    bool first = false;  ///< its first word, by its first contact: the rep is not closed yet
 };
 
 /// "taken", "refused: it is void already", "too late: the set has begun".

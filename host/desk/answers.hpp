@@ -1,0 +1,33 @@
+// The shapes of the desk's answers. Internal to this folder's desk*.cpp; any thread.
+#pragma once
+
+#include <string>
+#include <utility>
+
+#include "core/error.hpp"
+#include "desk/live/seen_json.hpp"
+#include "desk/web/message.hpp"
+
+namespace breakstep::desk {
+
+inline constexpr const char* plain = "text/plain; charset=utf-8";
+inline constexpr const char* as_json = "application/json";
+
+inline WebResponse told(int status, std::string words) { return {status, plain, std::move(words) + "\n"}; }
+inline WebResponse json(std::string body, int status = 200) { return {status, as_json, std::move(body)}; }
+
+inline int status_of(const Error& error) {
+    switch (error.kind) {
+        case ErrorKind::bad_input:
+            return 400;
+        case ErrorKind::not_found:
+            return 404;
+        default:
+            return 503;
+    }
+}
+
+inline WebResponse wrong(const Error& error) { return json(said_json(error.text()), status_of(error)); }
+inline WebResponse not_here() { return json(said_json("that is not to be had here"), 404); }
+
+}  // namespace breakstep::desk
