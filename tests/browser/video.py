@@ -126,7 +126,6 @@ def main():
         told.check(answer.get("json") == said, "the answer is `timeable`'s on the same times", f"{said.get('hits')} of {said.get('scored')} caught")
         words = room.run("timeable", str(times))
         told.check(answer.get("words", "").split() == words.split(), "in the same words", laptop.text("#answer-word"))
-        laptop.picture(pictures, "desk-video")
         laptop.click("input[name=whose][value=b]")
         laptop.js("document.activeElement.blur()")
         laptop.later(TAP, False)
@@ -136,14 +135,18 @@ def main():
         times.write_text("time_s,who\n" + "".join(f"{each:.4f},{who}\n" for each, who in rows))
         said = json.loads(room.run("leads", "--json", str(times)))
         told.check((leads or {}).get("json") == said, "who leads is `leads`' on the same times", re.sub(r"\s+", " ", laptop.text("#leads-words"))[:100])
+        laptop.js("window.scrollTo(0, 0); document.getElementById('video').currentTime = arguments[0]", first[9] + 0.1)
+        time.sleep(0.5)
+        for theme, ending in (("light", "-bright"), ("dark", "")):
+            laptop.theme(theme)
+            time.sleep(0.3)
+            laptop.picture(pictures, "desk-video" + ending)
         by_keyboard(laptop, told)
-        for size, name in (("desk", "desk-video"), ("phone", "desk-video-phone")):
+        for size in ("desk", "phone"):
             for theme in ("dark", "light"):
                 laptop.size(size)
                 laptop.theme(theme)
                 axe.check(laptop, f"a tapped video, {size}, {theme}")
-                if size == "desk":
-                    laptop.picture(pictures, name + ("-bright" if theme == "light" else ""))
         complaints = laptop.complaints()
         told.check(not complaints, "the browser complains of nothing", "; ".join(complaints[:3]))
     except Exception as problem:
