@@ -50,15 +50,16 @@ const done = arguments[arguments.length - 1], [left] = arguments;
 const video = document.getElementById('video'), canvas = document.createElement('canvas');
 canvas.width = 160; canvas.height = 90;
 const pen = canvas.getContext('2d', { willReadFrequently: true });
-let was = false;
+let was = false, over = false;
 const look = () => {
+  if (over) return;
   pen.drawImage(video, 0, 0, 160, 90);
   const white = pen.getImageData(left ? 40 : 120, 45, 1, 1).data[0] > 150;
   if (white && !was) document.dispatchEvent(new KeyboardEvent('keydown', { code: 'Space', key: ' ', bubbles: true, cancelable: true }));
   was = white;
-  if (video.ended) done(true); else video.requestVideoFrameCallback(look);
+  if (!over) video.requestVideoFrameCallback(look);
 };
-video.addEventListener('ended', () => setTimeout(() => done(true), 300), { once: true });
+video.addEventListener('ended', () => { over = true; setTimeout(() => done(true), 300); }, { once: true });
 video.currentTime = 0;
 video.playbackRate = 1;
 video.requestVideoFrameCallback(look);
@@ -130,6 +131,7 @@ def main():
         laptop.js("document.activeElement.blur()")
         laptop.later(TAP, False)
         both = laptop.js("return window.deskTaps")
+        told.check(len(both["a"]) == len(taps) and len(both["b"]) == len(other), "and each of the other one's", f"{len(both['b'])} of {len(other)}")
         _, leads = asked(laptop, "b", both)
         rows = sorted([(each, "a") for each in both["a"]] + [(each, "b") for each in both["b"]])
         times.write_text("time_s,who\n" + "".join(f"{each:.4f},{who}\n" for each, who in rows))
