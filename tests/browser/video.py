@@ -50,15 +50,16 @@ const done = arguments[arguments.length - 1], [left] = arguments;
 const video = document.getElementById('video'), canvas = document.createElement('canvas');
 canvas.width = 160; canvas.height = 90;
 const pen = canvas.getContext('2d', { willReadFrequently: true });
-let was = false;
+let was = false, over = false;
 const look = () => {
+  if (over) return;
   pen.drawImage(video, 0, 0, 160, 90);
   const white = pen.getImageData(left ? 40 : 120, 45, 1, 1).data[0] > 150;
   if (white && !was) document.dispatchEvent(new KeyboardEvent('keydown', { code: 'Space', key: ' ', bubbles: true, cancelable: true }));
   was = white;
-  if (video.ended) done(true); else video.requestVideoFrameCallback(look);
+  if (!over) video.requestVideoFrameCallback(look);
 };
-video.addEventListener('ended', () => setTimeout(() => done(true), 300), { once: true });
+video.addEventListener('ended', () => { over = true; setTimeout(() => done(true), 300); }, { once: true });
 video.currentTime = 0;
 video.playbackRate = 1;
 video.requestVideoFrameCallback(look);
@@ -126,24 +127,28 @@ def main():
         told.check(answer.get("json") == said, "the answer is `timeable`'s on the same times", f"{said.get('hits')} of {said.get('scored')} caught")
         words = room.run("timeable", str(times))
         told.check(answer.get("words", "").split() == words.split(), "in the same words", laptop.text("#answer-word"))
-        laptop.picture(pictures, "desk-video")
         laptop.click("input[name=whose][value=b]")
         laptop.js("document.activeElement.blur()")
         laptop.later(TAP, False)
         both = laptop.js("return window.deskTaps")
+        told.check(len(both["a"]) == len(taps) and len(both["b"]) == len(other), "and each of the other one's", f"{len(both['b'])} of {len(other)}")
         _, leads = asked(laptop, "b", both)
         rows = sorted([(each, "a") for each in both["a"]] + [(each, "b") for each in both["b"]])
         times.write_text("time_s,who\n" + "".join(f"{each:.4f},{who}\n" for each, who in rows))
         said = json.loads(room.run("leads", "--json", str(times)))
         told.check((leads or {}).get("json") == said, "who leads is `leads`' on the same times", re.sub(r"\s+", " ", laptop.text("#leads-words"))[:100])
+        laptop.js("window.scrollTo(0, 0); document.getElementById('video').currentTime = arguments[0]", first[9] + 0.1)
+        time.sleep(0.5)
+        for theme, ending in (("light", "-bright"), ("dark", "")):
+            laptop.theme(theme)
+            time.sleep(0.3)
+            laptop.picture(pictures, "desk-video" + ending)
         by_keyboard(laptop, told)
-        for size, name in (("desk", "desk-video"), ("phone", "desk-video-phone")):
+        for size in ("desk", "phone"):
             for theme in ("dark", "light"):
                 laptop.size(size)
                 laptop.theme(theme)
                 axe.check(laptop, f"a tapped video, {size}, {theme}")
-                if size == "desk":
-                    laptop.picture(pictures, name + ("-bright" if theme == "light" else ""))
         complaints = laptop.complaints()
         told.check(not complaints, "the browser complains of nothing", "; ".join(complaints[:3]))
     except Exception as problem:
