@@ -4,6 +4,7 @@
 
 #include <nlohmann/json.hpp>
 
+#include <algorithm>
 #include <chrono>
 #include <iostream>
 #include <thread>
@@ -26,6 +27,11 @@ Expected<std::vector<std::pair<std::string, std::string>>> pairs_of(const PairsC
     if (given.athletes.size() % 2 != 0 || given.athletes.size() > 20)
         return failure(ErrorKind::bad_input, fmt::format("{} call-signs make no pairs", given.athletes.size()),
                        "name two for each pair, twenty at most, in the order in which the pairs stand");
+    for (std::size_t i = 0; i < given.athletes.size(); ++i)
+        if (std::find(given.athletes.begin() + static_cast<std::ptrdiff_t>(i) + 1, given.athletes.end(),
+                      given.athletes[i]) != given.athletes.end())
+            return failure(ErrorKind::bad_input, "\"" + given.athletes[i] + "\" is named twice",
+                           "nobody can stand in two places: name each once");
     pairs.resize(given.athletes.size() / 2);
     for (std::size_t i = 0; i < pairs.size(); ++i) pairs[i] = {given.athletes[2 * i], given.athletes[2 * i + 1]};
     return pairs;

@@ -20,11 +20,11 @@ Duration nearest_to(const std::vector<PlantedStrike>& strikes, HostTime then) {
 
 Expected<SubtitleFigures> audit_subtitles(const Store& store, HostTime flash,
                                           const std::vector<PlantedStrike>& strikes) {
-    const auto captions = captions_of(store, "");
-    if (!captions) return tl::make_unexpected(captions.error());
+    const auto film = captions_of(store, "");
+    if (!film) return tl::make_unexpected(film.error());
     std::map<SessionId, std::vector<RepResult>> reps;
     SubtitleFigures figures;
-    for (const Caption& caption : *captions) {
+    for (const Caption& caption : film->captions) {
         auto known = reps.find(caption.session);
         if (known == reps.end()) {
             auto read = store.reps(caption.session);

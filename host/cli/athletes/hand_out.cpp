@@ -51,16 +51,25 @@ int export_subtitles(const KeepingOptions& options) {
                          "name a file that ends in .srt or .vtt, or - for a list on stdout"});
     // The journals stand in this computer's store alone.
     return with_store(options.common, StoreMode::read_only, [&](const Store& store) {
-        const auto captions = captions_of(store, options.of);
-        if (!captions) return complain(captions.error());
+        const auto film = captions_of(store, options.of);
+        if (!film) return complain(film.error());
+        const std::vector<Caption>& captions = film->captions;
         const auto written = write_out(options.file, options.overwrite, [&](std::ostream& out) -> Expected<void> {
-            out << (options.file.ends_with(".srt")   ? as_srt(*captions)
-                    : options.file.ends_with(".vtt") ? as_webvtt(*captions)
-                    : options.common.json            ? as_json(*captions)
-                                                     : as_list(*captions));
+            out << (options.file.ends_with(".srt")   ? as_srt(captions)
+                    : options.file.ends_with(".vtt") ? as_webvtt(captions)
+                    : options.common.json            ? as_json(captions)
+                                                     : as_list(captions));
             return {};
         });
         if (!written) return complain_of_file(written.error());
+        if (film->earlier > 0)
+            std::cerr << fmt::format("{} earlier {} of that day {} a flash of {} own: name a session of it with --of\n",
+                                     film->earlier, film->earlier == 1 ? "film" : "films",
+                                     film->earlier == 1 ? "has" : "have", film->earlier == 1 ? "its" : "their");
+        if (film->untimed > 0)
+            std::cerr << fmt::format("{} reps were made after the computer was started anew, or slept, since the "
+                                     "flash: they have no time in the film and are left out\n",
+                                     film->untimed);
         if (options.file != "-") std::cerr << "call-signs stand in it: erasing an athlete does not find it\n";
         return static_cast<int>(exit_done);
     });

@@ -34,7 +34,7 @@ Expected<Duration> interval_of(const CsvCells& reader, const Cell& cell, double 
     if (seconds <= 0)
         return failure(ErrorKind::bad_input,
                        reader.place(cell) + ": an interval of " + cell.text +
-                           " s; from one entry to the next it takes longer than nothing",
+                           " s; from one step-in to the next it takes longer than nothing",
                        "take the line out, or correct it");
     if (seconds > longest_seconds || reading::duration_from(seconds) <= Duration{0})
         return failure(ErrorKind::bad_input,

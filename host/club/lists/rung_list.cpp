@@ -63,7 +63,7 @@ std::string detail_lines(const RungResult& result) {
                         wealth_words(rung.up().log_wealth()), mark_words(rung.down().mark()),
                         wealth_words(rung.down().log_wealth()));
     text +=
-        "Each rung has its own 1 in 20: over a ladder of eight an athlete at the mark on all of them would get 0.4 "
+        "Each rung has its own 1 in 20: over a ladder of nine an athlete at the mark on all of them would get 0.45 "
         "rungs too many.\n";
     return text;
 }

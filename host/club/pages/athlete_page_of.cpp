@@ -11,6 +11,7 @@
 #include "club/consent/consent_words.hpp"
 #include "club/pages/countering_words.hpp"
 #include "club/pages/page_of.hpp"
+#include "core/evening/dose.hpp"
 #include "club/term/sentences.hpp"
 #include "core/iso_date.hpp"
 #include "core/trade/junior.hpp"
@@ -263,9 +264,11 @@ void add_answers(AthletePage& page, const AthleteTerm& term) {
 }
 
 /// "2 sets of 10, front hand, closed stance, advanced opponent".
-std::string drill_words(const Drill& drill, const std::optional<Level>& level) {
+/// A child gets no more of it than is good for their age.
+std::string drill_words(const Drill& drill, const std::optional<Level>& level, std::int32_t age) {
+    const evening::Dose dose = evening::dose_for(age, {drill.reps, drill.sets});
     std::vector<std::string> words{
-        fmt::format("{} {} of {}", drill.sets, drill.sets == 1 ? "set" : "sets", drill.reps)};
+        fmt::format("{} {} of {}", dose.sets, dose.sets == 1 ? "set" : "sets", dose.reps)};
     std::vector<std::string> counters;
     for (const AttackChoice& attack : drill.attacks) {
         std::string counter{word(attack.counter)};
@@ -280,11 +283,12 @@ std::string drill_words(const Drill& drill, const std::optional<Level>& level) {
 }
 
 /// A rung's counts are the coach's to tell a child; the offer of a rung below always is.
-void add_next(AthletePage& page, const Shelf& shelf, const NextRules& rules, const AthleteTerm& term, bool child) {
+void add_next(AthletePage& page, const Shelf& shelf, const NextRules& rules, const AthleteTerm& term, bool child,
+              std::int32_t age) {
     const auto next = progress::next_drill(term, rules.rules);
     if (!next) return;
     page.next = {shelf.title_of(next->drill), "", child ? next->without_counts : next->because, {}};
-    if (const auto& drill = shelf.drill(next->drill)) page.next.detail = drill_words(*drill, drill->level);
+    if (const auto& drill = shelf.drill(next->drill)) page.next.detail = drill_words(*drill, drill->level, age);
     // A share that lies beyond a rule's border is worth seeing; that something was hardly practised is said in words.
     const auto rule = std::find_if(rules.rules.begin(), rules.rules.end(),
                                    [&](const progress::NextRule& one) { return one.name == next->rule; });
@@ -360,7 +364,8 @@ Expected<AthletePage> athlete_page_of(const Shelf& shelf, const Settings& settin
     if (!countering) return tl::make_unexpected(countering.error());
     if (!countering->empty()) page.read_words += (page.read_words.empty() ? "" : " ") + *countering;
     add_answers(page, *term);
-    add_next(page, shelf, rules, *term, child);
+    const std::int32_t age = athlete.birth_year ? year_of_day(term->last_day) - *athlete.birth_year : 0;
+    add_next(page, shelf, rules, *term, child, child ? std::min(age, junior_under_years - 1) : age);
     if (child) keep_from_falling(page, *term);
     return page;
 }

@@ -179,7 +179,7 @@ void add_next_week(pages::EveningPage& page, const Shelf& shelf, const NextRules
         const auto next = progress::next_drill(one, rules.rules);
         if (!was_there || !next) continue;
         page.next_week.push_back(
-            fmt::format("{}: {} ({})", isolated(shown(athlete)), shelf.title_of(next->drill), next->because));
+            fmt::format("{}: {}; {}", isolated(shown(athlete)), shelf.title_of(next->drill), next->without_counts));
     }
 }
 

@@ -128,7 +128,8 @@ std::string id_text(SessionId id) { return fmt::format("{:016x}", static_cast<st
 std::string rep_line(const RepResult& rep) {
     std::string line =
         fmt::format("  {:>3}  {:<13}{:<6}{:<34}", rep.catch_trial ? "" : std::to_string(rep.number), attack_words(rep),
-                    rep.scored ? words_of(rep.asked.moment, rep.asked.moments) : std::string(), words_of_verdict(rep));
+                    rep.scored ? words_of(rep.asked.moment, rep.asked.moments) + " " : std::string(),
+                    words_of_verdict(rep));
     if (rep.latency) {
         line += fmt::format("{:>6.0f} ms", ms(*rep.latency));
         line += rep.uncertainty == unknown_uncertainty ? ", give or take: not measured"

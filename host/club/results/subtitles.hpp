@@ -24,11 +24,19 @@ struct Caption {
     RepId rep{};
     SessionId session{};
     std::string words;  ///< "late for lift: that was the drop"
+    bool is_void = false;
 };
 
-/// `of`: a session as find_session() takes it, a day (2026-11-26), or "" for the last evening. Fails (not_found) if
-/// there is none, or no flash opened it.
-[[nodiscard]] Expected<std::vector<Caption>> captions_of(const Store& store, const std::string& of);
+struct Film {
+    std::vector<Caption> captions;  ///< in order
+    int earlier = 0;                ///< films of the same day before it, which are not in it
+    std::size_t untimed = 0;        ///< reps after the computer was started anew or slept: no time in the film
+};
+
+/// `of`: a session as find_session() takes it, a day (2026-11-26), or "" for the last evening. Every flash begins a film:
+/// of a day the last one is told, of a session its own reps in the film that it belongs to. Fails (not_found) if there
+/// is no such session, or no flash before it on its day.
+[[nodiscard]] Expected<Film> captions_of(const Store& store, const std::string& of);
 
 /// The host's time of a rig's stamp, by the arrivals of one session.
 class HostTimes {

@@ -232,7 +232,7 @@ std::string group_words(const GroupChanges& changes) {
 }
 
 std::string evidence(const Followed& followed) {
-    if (!followed.claim.line) return "";
+    if (!followed.claim.line || followed.claim.claim == progress::Claim::too_few) return "";
     const progress::StraightLine& line = *followed.claim.line;
     const double days = line.last_day - line.first_day;
     const double rise = line.rise(), low = line.slope_interval.low * days, high = line.slope_interval.high * days;
@@ -270,14 +270,15 @@ std::string answers_words(const progress::AthleteTerm& term) {
     const auto said = [&](std::size_t i) {
         return fmt::format("{} ({})", word(static_cast<progress::Answer>(i)), share_words(term.answers[i]));
     };
-    return fmt::format("most often on time: {}; next to learn: {}", said(*best), said(*worst));
+    return fmt::format("of lift, gap, drop and around most often on time: {}; next to learn: {}", said(*best),
+                       said(*worst));
 }
 
 std::string plan_order_words() {
     return fmt::format(
         "Of gap and drop the one in which the group is on time least comes first; one with under {} reps in the last "
         "four "
-        "weeks waits: too few to tell. The lift comes last: it needs drawn attacks.",
+        "weeks waits: too few to tell. The lift comes last: it is met only by who knows or sees that it comes.",
         progress::fewest_for_plan);
 }
 

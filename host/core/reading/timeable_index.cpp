@@ -45,7 +45,7 @@ double HitCount::standard_error() const {
 }
 
 std::string HitCount::words() const {
-    if (scored == 0) return "no entry could be scored yet";
+    if (scored == 0) return "no step-in could be scored yet";
     const std::string of_all = " of " + std::to_string(scored);
     const std::string expected = std::to_string(std::llround(chance));
     if (chance / static_cast<double>(scored) > 0.65) return "at this pace anyone is caught " + expected + of_all;

@@ -42,6 +42,13 @@ void draw_flash(const Canvas& canvas) {
              canvas.u(side), {255, 255, 255});
 }
 
+/// The last word of a set is read before what follows takes its place.
+bool last_word_stands(const StageView& view, HostTime at) {
+    const bool after = view.screen == StageScreen::rest || view.screen == StageScreen::summary;
+    return after && view.verdict && !view.message && at >= view.verdict->since &&
+           at < view.verdict->since + shown_whole + fades_in;
+}
+
 bool watch_changes(const StageTask& task, HostTime from, HostTime to) {
     if (!task.watch_since) return false;
     const HostTime begin = *task.watch_since + before_watching;
@@ -62,7 +69,7 @@ void draw_stage(cairo_t* cairo, const StageView& view, HostTime shown_at, StageS
         cairo_restore(cairo);
         return;
     }
-    switch (view.screen) {
+    switch (last_word_stands(view, shown_at) ? StageScreen::live : view.screen) {
         case StageScreen::live:
             draw_live_screen(canvas, view, shown_at);
             break;
@@ -92,6 +99,9 @@ void draw_stage(cairo_t* cairo, const StageView& view, HostTime shown_at, StageS
 bool stage_changes(const StageView& view, HostTime from, HostTime to) {
     if (flashes(view, from) != flashes(view, to) || (view.flash && overlaps(*view.flash, *view.flash, from, to)))
         return true;
+    if (last_word_stands(view, from) || last_word_stands(view, to))
+        return last_word_stands(view, from) != last_word_stands(view, to) ||
+               speech_at(view, from) != speech_at(view, to);
     if (view.count && view.screen != StageScreen::rest && lamps_lit(*view.count, from) != lamps_lit(*view.count, to))
         return true;
     switch (view.screen) {

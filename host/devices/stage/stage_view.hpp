@@ -112,6 +112,7 @@ struct StageVerdict {
     VoidReason reason = VoidReason::none;
     bool nothing_came = false;  ///< a catch trial: held, or struck although nothing came
     HostTime since{};           ///< shown whole from here, 900 ms, then faded in 150 ms
+    bool child = false;         ///< in a child's words
 };
 
 /// The count before a set: the first of three lamps is lit at `begin`, the others a step later each.

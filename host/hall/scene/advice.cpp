@@ -58,7 +58,7 @@ std::string_view line_of(AdviceKind kind) {
         case AdviceKind::same_again:
             return "Good. The same again.";
         case AdviceKind::keep_at_it:
-            return "The same again.";
+            return "No one fault stands out.";
     }
     return "";
 }

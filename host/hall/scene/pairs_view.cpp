@@ -77,6 +77,7 @@ std::vector<PairsStep> steps_of(const PairsClass& given) {
         const PairsRound& last = given.rounds.back();
         PairsStep over{last.end, true, wait_of(given, last, last.end, last.cues.size())};
         over.shown.words = "That was it.";
+        over.shown.tiles.clear();
         steps.push_back(std::move(over));
     }
     return steps;

@@ -114,6 +114,7 @@ void StandingSummary::show(StageView& view, HostTime now) {
         return;
     }
     summary_->summary.next = view.athlete;
+    summary_->summary.prompt.clear();  // the task comes by itself
     waiting_ = view;
     view = *summary_;
 }
@@ -161,8 +162,9 @@ StageRest rest_of_set(const Score& score, std::int32_t set, std::int32_t sets, b
     const Advice advice = words_of(advice_of(reps, score.totals().sign), child);
     rest.advice = advice.line;
     rest.reason = advice.reason;
+    // What failed, rep by rep, is the coach's to tell a child.
     for (const RepResult& rep : reps)
-        if (!rep.catch_trial) rest.reps.push_back(strip_rep(rep));
+        if (!rep.catch_trial && !child) rest.reps.push_back(strip_rep(rep));
     rest.rhythm = rhythm_lane(score, std::nullopt);
     const SessionTotals totals = score.totals();
     // What the choices give away is told with its count, which is the coach's to tell a child.
@@ -225,7 +227,8 @@ StageView stage_view(const Scene& scene, const SceneNames& names, const Score& s
             view.saved = saved;
             break;
     }
-    if (scene.verdict && view.screen == StageScreen::live) {
+    // At rest and in a summary too: the last word of a set stands before them.
+    if (scene.verdict && view.screen != StageScreen::task) {
         const RepResult& rep = *scene.verdict;
         StageVerdict verdict;
         verdict.verdict = rep.verdict;
@@ -239,6 +242,7 @@ StageView stage_view(const Scene& scene, const SceneNames& names, const Score& s
         verdict.reason = rep.void_reason;
         verdict.nothing_came = rep.catch_trial;
         verdict.since = scene.verdict_since;
+        verdict.child = names.child;
         view.verdict = verdict;
     }
     if (scene.nudge && names.nudged && view.screen == StageScreen::live)

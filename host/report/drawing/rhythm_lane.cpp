@@ -103,7 +103,7 @@ void draw_free(const Lane& lane, double x, double later) {
 void draw_step(const Lane& lane, std::size_t index) {
     const StepIn& step = lane.rhythm.steps[index];
     const double x = lane.x(index), radius = lane.radius();
-    if (step.cut) {
+    if (step.cut && !step.guess) {
         const double half = 0.5 * lane.half_lane();
         stroke_line(lane.cairo, {x, lane.middle - half}, {x, lane.middle + half}, 0.3 * radius, lane.colours.quiet);
     } else if (!step.guess) {

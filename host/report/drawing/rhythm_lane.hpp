@@ -26,7 +26,7 @@ struct Guess {
 struct StepIn {
     Duration interval;  ///< since the step-in before, or to the attack that cut it
     bool cut = false;   ///< an attack came first
-    std::optional<Guess> guess;
+    std::optional<Guess> guess;  ///< one that counted: of a cut interval it had passed before the attack
     bool caught = false;  ///< inside the guess
 };
 

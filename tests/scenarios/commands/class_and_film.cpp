@@ -73,10 +73,19 @@ TEST_CASE("every rep of an evening stands in the subtitles of its film, from the
     CHECK(vtt.starts_with("WEBVTT\n\n00:0"));
     // None is written over.
     CHECK(room.run("export film.vtt --subtitles --store f.store").code == 2);
-    // The second session opened no flash of its own.
-    const Said second = room.run("export - --subtitles --of 2 --store f.store");
-    CHECK(second.code == 2);
-    CHECK(has(second.err, "no flash opened"));
+    // The second session opened no flash of its own: its reps stand where they stand in the evening's film.
+    const Said second = room.run("export - --subtitles --json --of 2 --store f.store");
+    REQUIRE_MESSAGE(second.code == 0, second.err);
+    const auto of_second = nlohmann::json::parse(second.out).at("captions");
+    REQUIRE_FALSE(of_second.empty());
+    for (const auto& one : of_second) {
+        bool found = false;
+        for (const auto& caption : captions)
+            found = found || (caption.at("session") == one.at("session") && caption.at("rep") == one.at("rep") &&
+                              caption.at("from_s") == one.at("from_s"));
+        CHECK(found);
+    }
+    CHECK(room.run("export - --subtitles --of 99 --store f.store").code == 2);
 }
 
 TEST_CASE("a lift that only a lean announces is refused where nothing shows a lean, and pattern or act are named") {
@@ -92,4 +101,24 @@ TEST_CASE("a lift that only a lean announces is refused where nothing shows a le
     const auto totals = nlohmann::json::parse(simulated.out).at("sessions")[0].at("totals");
     CHECK(totals.at("leaned").get<int>() > 8);
     CHECK(totals.at("lies").get<int>() > 0);
+}
+
+TEST_CASE("a drill before the evening has a film of its own, and no caption is without length") {
+    const Room room;
+    REQUIRE(room.run("drill test-drop --fast --headless --athlete Heron --store f.store --seed 3").code == 0);
+    const Said played = room.run("demo --evening --fast --headless --json --minutes 20 --seed 4 --store f.store");
+    REQUIRE_MESSAGE(played.code == 0, played.err);
+    const Said list = room.run("export - --subtitles --json --store f.store");
+    REQUIRE_MESSAGE(list.code == 0, list.err);
+    CHECK_MESSAGE(has(list.err, "1 earlier film of that day has a flash of its own"), list.err);
+    const auto captions = nlohmann::json::parse(list.out).at("captions");
+    REQUIRE(captions.size() > 50);
+    double before = -1;
+    for (const auto& caption : captions) {
+        CHECK(caption.at("from_s").get<double>() > before);
+        before = caption.at("from_s").get<double>();
+        CHECK(caption.at("drill") != "test-drop");
+    }
+    // The first rep comes soon after the flash, and the evening's sets lie where their own flash has them.
+    CHECK(captions.front().at("from_s").get<double>() < 30);
 }
