@@ -116,6 +116,9 @@ SceneNames ClubTonight::names(AthleteId id, const SessionBegan& began) const {
         names.nudged = is_nudged(one->athlete);
         recall(one->last, began.drill.name, names);
     }
+    for (const Participant& each : began.participants)
+        if (const Attending* kicks = each.role == ParticipantRole::partner ? find(each.athlete) : nullptr)
+            names.partner = shown(kicks->athlete);
     return names;
 }
 
@@ -134,6 +137,10 @@ EveningClub ClubTonight::club() {
         return known == nullptr ? std::string() : known->title.empty() ? known->name : known->title;
     };
     club.pairs_drill = [this](const std::string& name) { return drill(name); };
+    club.with_partner = [this](const std::string& name) {
+        const Drill* known = drill(name);
+        return known != nullptr && known->partner.source == AttackSource::partner;
+    };
     club.gates = [this](std::int32_t order) {
         const bool known = order > 0 && order <= std::ssize(heights_);
         return known ? std::string("Gates to ").append(heights_[static_cast<std::size_t>(order) - 1]).append(".")

@@ -110,6 +110,15 @@ Expected<void> store_may_be_written(const CommonOptions& common, const Settings&
     return (*store)->close();
 }
 
+// Whether any block is of a drill in which a partner kicks.
+bool has_partners(const std::vector<Block>& plan, const std::vector<Drill>& drills) {
+    return std::any_of(plan.begin(), plan.end(), [&drills](const Block& block) {
+        return std::any_of(drills.begin(), drills.end(), [&block](const Drill& drill) {
+            return drill.name == block.drill && drill.partner.source == AttackSource::partner;
+        });
+    });
+}
+
 }  // namespace
 
 int run_evening(const EveningOptions& given) {
@@ -124,12 +133,14 @@ int run_evening(const EveningOptions& given) {
     if (!listed) return complain(listed.error());
     tell_unusable(*listed);
     // A wrong plan is said before anybody is asked anything.
-    if (const auto plan = load_evening(options.plan, *settings); !plan) return complain(plan.error());
+    const auto plan = load_evening(options.plan, *settings);
+    if (!plan) return complain(plan.error());
     std::optional<SimulatedRig> rig;
     const bool simulated = options.rig.port == "simulated";
     if (simulated) {
         SimulateRigOptions wanted;
         wanted.seed = common.has_seed ? common.seed : 1;
+        wanted.partner = has_partners(*plan, listed->drills);
         auto opened = SimulatedRig::open(wanted);
         if (!opened) return complain(opened.error(), exit_failed);
         rig.emplace(std::move(*opened));

@@ -2,6 +2,7 @@
 #include <cctype>
 #include <chrono>
 #include <initializer_list>
+#include <limits>
 #include <set>
 #include <string_view>
 
@@ -11,6 +12,7 @@
 #include "club/consent/consent_words.hpp"
 #include "club/pages/countering_words.hpp"
 #include "club/pages/page_of.hpp"
+#include "club/pages/partner_words.hpp"
 #include "club/term/sentences.hpp"
 #include "core/iso_date.hpp"
 #include "core/trade/junior.hpp"
@@ -341,7 +343,12 @@ Expected<AthletePage> athlete_page_of(const Shelf& shelf, const Settings& settin
     page.child = child;
     page.footer = footer_for(athlete);
     add_missing_words(page);
+    const auto kicks = term == nullptr ? partner_words(shelf, athlete.id, std::numeric_limits<std::int32_t>::min(),
+                                                       std::numeric_limits<std::int32_t>::max(), child)
+                                       : partner_words(shelf, athlete.id, term->first_day, term->last_day, child);
+    if (!kicks) return tl::make_unexpected(kicks.error());
     if (term == nullptr) {
+        page.read_words = *kicks;
         page.headline = isolated(page.call_sign) + " has not trained at the rig in these days.";
         page.beyond = "A test once a week shows after six weeks what has changed.";
         return page;
@@ -359,6 +366,7 @@ Expected<AthletePage> athlete_page_of(const Shelf& shelf, const Settings& settin
     const auto countering = countering_words(shelf, sessions, child);
     if (!countering) return tl::make_unexpected(countering.error());
     if (!countering->empty()) page.read_words += (page.read_words.empty() ? "" : " ") + *countering;
+    if (!kicks->empty()) page.read_words += (page.read_words.empty() ? "" : " ") + *kicks;
     add_answers(page, *term);
     add_next(page, shelf, rules, *term, child);
     if (child) keep_from_falling(page, *term);

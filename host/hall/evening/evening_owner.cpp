@@ -34,6 +34,12 @@ EveningOwner::EveningOwner(EveningClub club, DriverCore& core, Journal& journal)
             keep_rep(core_.engine().running_session().value_or(set_session_), *rep);
         if (before) before(result);
     };
+    before_partner_cue_ = core_.on_partner_cue;
+    core_.on_partner_cue = [this](const PartnerCue& cue) {
+        partner_cue_ = cue;
+        asked_ = true;
+        if (before_partner_cue_) before_partner_cue_(cue);
+    };
     view_.store(std::make_shared<const EveningView>());
 }
 
@@ -42,6 +48,7 @@ EveningOwner::~EveningOwner() {
     core_.on_aside = {};
     core_.on_rig_answer = {};
     core_.on_result = {};
+    core_.on_partner_cue = before_partner_cue_;
 }
 
 // ---- the journal ----------------------------------------------------------------------------------------------------
@@ -267,6 +274,7 @@ void EveningOwner::start(const Start& wanted, HostTime now) {
                       : wanted.words_at_once ? Feedback::at_once
                                              : Feedback::at_close;
     began->opens_video = sessions_.empty();  // one flash opens the evening
+    if (began->drill.partner.source == AttackSource::partner) began->participants = pair_of(*began);
     sessions_[wanted.session] = *began;
     set_records_.clear();
     set_session_ = wanted.session;
@@ -301,17 +309,6 @@ void EveningOwner::give_dose(AthleteId athlete, HostTime now) {
 }
 
 // ---- the coach ------------------------------------------------------------------------------------------------------
-
-const RepResult* EveningOwner::last_rep() const {
-    const SessionId session = state_.rig == AtRig::running ? state_.session
-                              : state_.last_set            ? state_.last_set->session
-                                                           : state_.session;
-    const Score* score = core_.engine().score_of(session);
-    if (score == nullptr) return nullptr;
-    const auto& reps = score->reps();
-    const auto last = std::find_if(reps.rbegin(), reps.rend(), [](const RepResult& rep) { return !rep.catch_trial; });
-    return last == reps.rend() ? nullptr : &*last;
-}
 
 Answer EveningOwner::ask(const Request& request, Hand hand, HostTime now) {
     tell_waiting(now);
@@ -373,7 +370,7 @@ void EveningOwner::move(const Move& wanted, HostTime now) {
     began->athlete = wanted.to;
     began->athlete_lead = lead;
     began->prior = prior;
-    began->participants.clear();
+    began->participants = participants_after(known->second, wanted.to, lead);
     const std::vector<JournalRecord> moved = moved_session(*began, stretch);
     const std::vector<RepId> reps = reps_in(stretch);
     sessions_[began->session] = *began;
