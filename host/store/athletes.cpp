@@ -252,17 +252,20 @@ Expected<void> Store::erase_athlete(AthleteId id) {
     if (!erased) return erased;
     state_->writer->refuse(sessions, {ErrorKind::not_found, "the session's athlete was erased from the store",
                                       "begin a new session with another athlete"});
-    // secure_delete has overwritten the rows; VACUUM leaves no trace in half-filled pages, and the truncating
-    // checkpoint none in the write-ahead log.
-    Expected<void> clean =
-        state_->writer->run([](SQLite::Database& database) { database.exec("VACUUM"); }).and_then([&] {
-            return empty_the_log(*state_->writer);
-        });
+    Expected<void> clean = clear_traces();
     if (clean) return clean;
     return breakstep::failure(clean.error().kind,
                               "the athlete is erased, but traces may stand in " + state_->path.string() +
                                   " and its log: " + clean.error().what,
                               "see to that, then run this command once more: it finds nobody, and clears the rest");
+}
+
+// secure_delete has overwritten the rows; VACUUM leaves no trace in half-filled pages, and the truncating checkpoint
+// none in the write-ahead log.
+Expected<void> Store::clear_traces() {
+    return state_->writer->run([](SQLite::Database& database) { database.exec("VACUUM"); }).and_then([&] {
+        return empty_the_log(*state_->writer);
+    });
 }
 
 Expected<void> Store::add_calibration(const Calibration& calibration) {

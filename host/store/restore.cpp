@@ -309,6 +309,8 @@ Expected<OtherCopies> copies_that_hold(const Store& store, AthleteId athlete) {
             copies.unseen.push_back(path);
         else if (*held)
             copies.holding.push_back({path, **held});
+        else if (fs::exists(with_ending(path, "-wal"), problem))
+            copies.with_log.push_back(path);
     }
     return copies;
 }

@@ -34,6 +34,9 @@ struct CopyHolding {
 struct OtherCopies {
     std::vector<CopyHolding> holding;
     std::vector<std::filesystem::path> unseen;  ///< noted as backups, but not to be found or read now
+    /// By their logs they hold the athlete no more; what the file below the log holds nobody knows. An erasure of such
+    /// a copy was cut off.
+    std::vector<std::filesystem::path> with_log;
 };
 /// Looks into every backup that was noted, and every other store in the same folder. Changes none.
 [[nodiscard]] Expected<OtherCopies> copies_that_hold(const Store& store, AthleteId athlete);

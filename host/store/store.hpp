@@ -179,6 +179,8 @@ class Store final : public Journal, public Kept {
     [[nodiscard]] Expected<void> may_erase();
     /// The athlete with all sessions, events, reps and measures, out of free pages and write-ahead log too.
     [[nodiscard]] Expected<void> erase_athlete(AthleteId id);
+    /// What an erasure that was cut off left in free pages and the log.
+    [[nodiscard]] Expected<void> clear_traces();
     [[nodiscard]] Expected<void> add_calibration(const Calibration& calibration);
     /// A copy of the whole store in a new file, its owner's alone, checked and on the disk when it appears; an existing
     /// file is never overwritten. Noted in the store, whoever else writes it, unless writing there is not allowed.

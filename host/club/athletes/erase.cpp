@@ -22,24 +22,49 @@ Expected<void> delete_own_files(const Erasing& erasing) {
 
 // A restore puts the store that it replaces aside, under a name that belongs to the store, and each day's backup stands
 // in a folder that does: erased is erased there too.
+class OwnCopies {
+  public:
+    explicit OwnCopies(const Store& store)
+        : put_aside_(store.path().string() + ".replaced-"),
+          tonight_(tonight_path(store.path())),
+          daily_(daily_backups(store.path())) {}
+    [[nodiscard]] bool has(const std::filesystem::path& copy) const {
+        return copy.string().starts_with(put_aside_) || copy == tonight_ ||
+               std::find(daily_.begin(), daily_.end(), copy) != daily_.end();
+    }
+
+  private:
+    std::string put_aside_;
+    std::filesystem::path tonight_;
+    std::vector<std::filesystem::path> daily_;
+};
+
+template <class Change>
+Expected<void> change_copy(const std::filesystem::path& copy, Change&& change) {
+    const auto changed = Store::open(copy).and_then(
+        [&](auto&& opened) { return change(*opened).and_then([&] { return opened->close(); }); });
+    if (changed) return {};
+    return failure(changed.error().kind, changed.error().what,
+                   "see to that, or delete that copy of the store, then erase again: the store itself still holds the "
+                   "athlete");
+}
+
 Expected<void> erase_from_own_copies(const Store& store, AthleteId athlete, Erasing& erasing) {
-    const std::string put_aside = store.path().string() + ".replaced-";
-    const auto daily = daily_backups(store.path());
+    const OwnCopies own(store);
     std::vector<CopyHolding> others;
     for (const CopyHolding& copy : erasing.copies.holding) {
-        const bool own = copy.path.string().starts_with(put_aside) || copy.path == tonight_path(store.path()) ||
-                         std::find(daily.begin(), daily.end(), copy.path) != daily.end();
-        if (!own) {
+        if (!own.has(copy.path)) {
             others.push_back(copy);
             continue;
         }
-        const auto erased = Store::open(copy.path).and_then(
-            [&](auto&& opened) { return opened->erase_athlete(athlete).and_then([&] { return opened->close(); }); });
-        if (!erased)
-            return failure(erased.error().kind, erased.error().what,
-                           "see to that, or delete that copy of the store, then erase again: the store itself still "
-                           "holds the athlete");
+        const auto erased = change_copy(copy.path, [&](Store& opened) { return opened.erase_athlete(athlete); });
+        if (!erased) return erased;
         erasing.also_erased_from.push_back(copy.path);
+    }
+    for (const std::filesystem::path& copy : erasing.copies.with_log) {
+        if (!own.has(copy)) continue;
+        const auto cleared = change_copy(copy, [](Store& opened) { return opened.clear_traces(); });
+        if (!cleared) return cleared;
     }
     erasing.copies.holding = std::move(others);
     return {};
