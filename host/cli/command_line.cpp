@@ -142,6 +142,11 @@ void add_drilling(CLI::App& app, Parsed& parsed) {
     demo->add_option("--contacts", parsed.partner.contacts, "of the pairs: so many contacts at least")
         ->check(CLI::Range(1, 100'000))
         ->needs(pairs);
+    demo->add_option(
+            "--bouts", parsed.partner.bouts,
+            "of the pairs: who makes whom go instead, so many bouts of each kind, held against the published tables")
+        ->check(CLI::Range(1, 100'000))
+        ->needs(pairs);
     auto* ladder = demo->add_flag("--ladder", parsed.on_ladder,
                                   "a hundred invented athletes climb a rung instead: who passes, and who by luck")
                        ->excludes(term)

@@ -62,7 +62,7 @@ Expected<void> set_partner(const DrillOptions& given, const Drill& drill, Store&
         const auto profile = find_athlete(call_sign);
         const auto known = athlete_in(store, call_sign, profile ? profile->lead : Side::right, ids);
         if (!known) return tl::make_unexpected(known.error());
-        planned.partner = known->call_sign;
+        planned.partner = planned.names.partner = known->call_sign;
         partner.lead = known->lead;
         if (is_kept(*known, simulated))
             partner.athlete = known->id;

@@ -109,6 +109,10 @@ LiveRun run_live(const std::vector<PlannedSession>& sessions, const CommonOption
                 target.screen_follows(now, follows);
             });
     };
+    driver->core().on_partner_cue = [&rig](const PartnerCue& cue) {
+        if (rig)
+            rig->post([what = cue.what](SimulatedTarget& target, HostTime now) { target.tell_partner(now, what); });
+    };
     driver->on_poll = [&](HostTime now) {
         if (const auto task = standing.due(now)) cues.show(*task);
     };

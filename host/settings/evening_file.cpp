@@ -57,7 +57,7 @@ Expected<std::vector<Block>> parse_evening(const std::string& text, const std::s
     return blocks_from(*root, file);
 }
 
-Expected<std::vector<Block>> load_evening(const std::string& path, const Settings& settings) {
+Expected<EveningPlan> load_evening(const std::string& path, const Settings& settings) {
     std::filesystem::path from = path;
     std::error_code problem;
     if (path.empty()) from = own_folder() / "evening.toml";
@@ -65,15 +65,21 @@ Expected<std::vector<Block>> load_evening(const std::string& path, const Setting
     const auto root = parse_toml_file(from);
     if (!root) return tl::make_unexpected(root.error());
     auto blocks = blocks_from(*root, from.string());
-    if (!blocks) return blocks;
-    for (const Block& block : *blocks) {
+    if (!blocks) return tl::make_unexpected(blocks.error());
+    EveningPlan plan;
+    plan.blocks = std::move(*blocks);
+    for (Block& block : plan.blocks) {
         if (block.drill.empty()) continue;
-        if (const auto drill = load_drill(block.drill, settings); !drill)
+        auto drill = load_drill(block.drill, settings);
+        if (!drill)
             return failure(drill.error().kind,
                            from.string() + ": the block \"" + block.title + "\": " + drill.error().what,
                            drill.error().to_do);
+        const bool by_file = drill->name != block.drill;
+        block.drill = drill->name;
+        if (by_file) plan.drills.push_back(std::move(*drill));
     }
-    return blocks;
+    return plan;
 }
 
 std::vector<Block> scaled_to(std::vector<Block> blocks, Duration whole) {

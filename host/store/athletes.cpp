@@ -9,6 +9,7 @@
 #include "store/call_sign.hpp"
 #include "store/club_changes.hpp"
 #include "store/database.hpp"
+#include "store/participants.hpp"
 #include "store/store_state.hpp"
 #include "store/sums.hpp"
 #include "store/text_rules.hpp"
@@ -242,6 +243,8 @@ Expected<void> Store::erase_athlete(AthleteId id) {
         Binder(erase).put(id);
         erase.exec();
         note_erasure(database, id);
+        // A partner's number in others' sessions.
+        if (Expected<void> forgotten = forget_participant(database, id); !forgotten) return forgotten;
         sums::renew(database, sums::Table::athletes);
         sums::renew(database, sums::Table::measures);
         return {};

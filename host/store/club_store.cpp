@@ -5,6 +5,7 @@
 #include <unordered_set>
 
 #include "store/call_sign.hpp"
+#include "store/participants.hpp"
 #include "store/store_state.hpp"
 #include "store/sums.hpp"
 #include "store/usable.hpp"
@@ -155,6 +156,7 @@ Expected<void> take_session(SQLite::Database& database, const std::filesystem::p
     begin.exec();
     put_records(database, number, session);
     if (session.with_results) put_results(database, number, session);
+    if (Expected<void> forgotten = forget_erased_participants(database, number); !forgotten) return forgotten;
     sums::renew_session(database, number);
     return {};
 }
@@ -264,6 +266,7 @@ Expected<void> Store::note_erased(std::span<const ErasedAthlete> erased) {
             binder.put(one.athlete);
             binder.put(one.erased_unix_ms);
             note.exec();
+            if (Expected<void> forgotten = forget_participant(database, one.athlete); !forgotten) return forgotten;
         }
         return {};
     });

@@ -13,6 +13,7 @@
 #include "places.hpp"
 #include "settings/drill_file.hpp"
 #include "store/memory_journal.hpp"
+#include "tools/demo_bouts.hpp"
 #include "tools/partner_audit.hpp"
 
 namespace breakstep {
@@ -206,6 +207,7 @@ void print(const Played& played) {
 }  // namespace
 
 int run_demo_partner(const CommonOptions& options, const PartnerDemo& demo) {
+    if (demo.bouts > 0) return run_demo_bouts(options, demo.bouts);
     const auto settings = load_settings(options.settings);
     if (!settings) return complain(settings.error());
     if (!options.fast) std::cerr << "the pairs are played at full speed: nobody has the hours\n";

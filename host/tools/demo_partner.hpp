@@ -8,6 +8,7 @@ namespace breakstep {
 
 struct PartnerDemo {
     std::int32_t contacts = 2000;  ///< so many at least, further from a border than its uncertainty
+    std::int32_t bouts = 0;        ///< instead, so many of each kind in which one may make the other go
 };
 
 /// Prints every rep, asked and come, with the truth beside it (as JSON one object, the last line), and the figures;

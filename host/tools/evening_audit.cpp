@@ -153,7 +153,7 @@ Expected<void> count_reps(const Store& store, const Night& night, EveningFigures
             if (rep.set != set.set || rep.catch_trial) continue;
             if (rep.verdict != Verdict::void_rep)
                 numbers.insert(rep.number);
-            else if (rep.void_reason == VoidReason::coach)
+            else if (rep.void_reason == VoidReason::coach || rep.void_reason == VoidReason::other_athlete)
                 ++taken_out;
         }
         const auto made = static_cast<std::int32_t>(numbers.size());

@@ -111,16 +111,21 @@ void PartnerAudit::add_to(PartnerFigures& figures, const std::vector<AuditedRep>
         for (std::size_t i = 0; i < borders.size() && i < truth.borders.size(); ++i) {
             const Duration off = borders[i].at - (truth.borders[i].at - truth.toe_off);
             const Duration size = off < Duration{} ? -off : off;
-            ++figures.borders;
-            figures.borders_inside +=
-                borders[i].phase == truth.borders[i].phase && size <= borders[i].uncertainty ? 1 : 0;
-            figures.worst_border_us = std::max(figures.worst_border_us, static_cast<double>(size.count()) / 1e3);
+            // Of a coach's tap nothing is stated, so nothing can be within it, nor anything away from it.
+            const bool stated = borders[i].uncertainty != unknown_uncertainty;
+            const Duration bound = stated ? Duration(borders[i].uncertainty) : Duration::max();
+            figures.borders_unstated += stated ? 0 : 1;
+            if (stated) {
+                ++figures.borders;
+                figures.borders_inside += borders[i].phase == truth.borders[i].phase && size <= bound ? 1 : 0;
+                figures.worst_border_us = std::max(figures.worst_border_us, static_cast<double>(size.count()) / 1e3);
+            }
             if (!audited.contact) continue;
             const Duration gap = *audited.contact - (truth.borders[i].at - truth.toe_off);
             const Duration distance = gap < Duration{} ? -gap : gap;
             if (distance < nearest) {
                 nearest = distance;
-                at_nearest = borders[i].uncertainty;
+                at_nearest = bound;
             }
         }
         if (truth.second_lifts > 0) {

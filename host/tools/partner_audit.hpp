@@ -5,8 +5,8 @@
 #include <optional>
 #include <vector>
 
-#include "club/results/results.hpp"
 #include "core/journal/events.hpp"
+#include "core/score/borders.hpp"
 #include "core/score/score.hpp"
 #include "devices/simulated/partner_model.hpp"
 #include "devices/simulated/rig_settings.hpp"
@@ -24,6 +24,7 @@ struct AuditedRep {
 struct PartnerFigures {
     std::uint64_t reps = 0, kicked = 0, voids = 0, obeyed = 0, asked = 0;
     std::uint64_t borders = 0, borders_inside = 0;
+    std::uint64_t borders_unstated = 0;  ///< by a tap: how late, nobody knows
     double worst_border_us = 0;
     std::uint64_t contacts = 0;  ///< further from a border than its uncertainty
     std::uint64_t contacts_near = 0, right_phase = 0;

@@ -28,8 +28,21 @@ void SimulatedMembers::walk_up(AthleteId athlete, HostTime) {
     standing_ = athlete;
     const Person* one = owner_.state().find(athlete);
     const AthleteProfile profile = profile_of(call_sign_(athlete), one == nullptr ? 0 : one->age);
-    rig_.set_athlete(
-        AthleteSettings::for_drill(profile, one == nullptr ? Drill{} : told_(one->dose.drill), random_.next()));
+    const Drill drill = one == nullptr ? Drill{} : told_(one->dose.drill);
+    rig_.set_athlete(AthleteSettings::for_drill(profile, drill, random_.next()));
+    into_the_box(drill);
+}
+
+// Whoever is in the box kicks as anybody might: the rig's truth about legs is demo --partner's matter.
+void SimulatedMembers::into_the_box(const Drill& drill) {
+    std::optional<PartnerSettings> partner;
+    if (drill.partner.source == AttackSource::partner) {
+        partner.emplace();
+        partner->seed = random_.next();
+        partner->lengths = drill.opponent;
+        if (drill.start == StartKind::free) partner->own_pace = 2500ms;
+    }
+    rig_.post([partner](SimulatedTarget& target, HostTime at) { target.set_partner(at, partner); });
 }
 
 void SimulatedMembers::walk_off(HostTime) {

@@ -29,6 +29,7 @@ class SimulatedMembers {
     void later(HostTime at, Deed deed) { agenda_.emplace(at, std::move(deed)); }
     void walk_up(AthleteId athlete, HostTime now);
     void walk_off(HostTime now);
+    void into_the_box(const Drill& drill);
     void next_strikes(HostTime now);
 
     SimulatedRig& rig_;

@@ -54,7 +54,7 @@ void LegReport::add(const LegReport& other) {
 }
 
 Bench::Bench(const EngineSettings& settings, const BoardOptions& board_options, std::uint64_t seed)
-    : engine_(settings), board_(board_options), random_(seed, 31) {}
+    : random_(seed, 31), engine_(settings), board_(board_options) {}
 
 void Bench::begin(const TrueTime& time, HostTime now) {
     time_ = time;
@@ -65,14 +65,16 @@ void Bench::begin(const TrueTime& time, HostTime now) {
 }
 
 HostTime Bench::next_own_due() const {
-    const HostTime sound = sound_->next_due();
-    const auto engine = engine_.next_due();
-    return engine && *engine < sound ? *engine : sound;
+    HostTime next = sound_->next_due();
+    for (const auto& other : {engine_.next_due(), next_act()})
+        if (other && *other < next) next = *other;
+    return next;
 }
 
 void Bench::take_own_due(HostTime now) {
     sound_->due(engine_, now);
     if (const auto due = engine_.next_due(); due && *due <= now) engine_.due(now);
+    if (const auto due = next_act(); due && *due <= now) act(now);
     drain(now);
 }
 
@@ -103,16 +105,20 @@ int Bench::scored(CueKind cue) const {
 
 void Bench::run_session(CueKind cue, int reps) {
     cue_ = cue;
+    SessionBegan session;
+    session.athlete = AthleteId{1};
+    session.drill = truth_drill(cue, reps, wait_extra_);
+    run_session(std::move(session), 60s + reps * 10s);
+}
+
+void Bench::run_session(SessionBegan session, Duration longest) {
     ++session_;
     session_done_ = false;
-    SessionBegan session;
     session.session = SessionId{session_};
-    session.athlete = AthleteId{1};
     session.seed = (std::uint64_t{random_.next()} << 32) + random_.next();
-    session.drill = truth_drill(cue, reps, wait_extra_);
     engine_.input(StartSession{session}, now_);
     drain(now_);
-    const HostTime limit = now_ + 60s + reps * 10s;
+    const HostTime limit = now_ + longest;
     while (!session_done_) {
         if (!step(limit)) throw std::runtime_error("a session did not end");
         start_when_asked();
@@ -133,7 +139,6 @@ void Bench::start_when_asked() {
     strike(time_->cycle_at(now_ + 150ms));
 }
 
-/// Returns the cycle at which the level reaches the threshold.
 std::uint64_t Bench::strike(std::uint64_t at) {
     const unsigned pad = random_.below(pad_count);
     const double peak = 150 * std::pow(6.5, random_.unit()), rise_us = random_.uniform(40, 90);
@@ -190,6 +195,7 @@ void Bench::drain(HostTime now) {
     }
     for (const TargetTime at : out_.test_sounds) on_test_sound(at);
     for (const TargetTime at : out_.flashes) on_flash(at);
+    for (const PartnerCue& cue : out_.partner_cues) on_partner_cue(cue);
     if (out_.session_done) session_done_ = true;
     const bool any = out_.session && !out_.records.empty();
     const std::int64_t last = any ? out_.records.back().position : 0;
@@ -214,7 +220,7 @@ void Bench::take(const JournalRecord& record) {
 
 /// The athlete comes in past the far and the near mark, strikes within the drop, and leaves again.
 void Bench::take(const RepOpened& rep) {
-    if (rep.catch_trial) return;
+    if (rep.catch_trial || !strikes_by_plan_) return;
     Duration until_drop{};
     std::int32_t index = 0;
     for (const AttackPhase& phase : rep.phases) {
@@ -234,6 +240,10 @@ void Bench::take(const RepOpened& rep) {
     asked_index_[key] = index;
     reps_[key].crossing = strike(at);
     reps_[key].cue = cue_;
+    walk_in_and_out(at);
+}
+
+void Bench::walk_in_and_out(std::uint64_t at) {
     const auto before = [at](int ms) { return at - static_cast<std::uint64_t>(ms) * cycles_per_ms; };
     const auto behind = [at](int ms) { return at + static_cast<std::uint64_t>(ms) * cycles_per_ms; };
     walk(before(260), 3, true);

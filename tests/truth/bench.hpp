@@ -66,6 +66,11 @@ class Bench {
     /// Called between the steps of a session, and for each of its journal's records.
     virtual void on_step() {}
     virtual void on_record(const JournalRecord&) {}
+    /// The partner is to do it at its moment.
+    virtual void on_partner_cue(const PartnerCue&) {}
+    /// Whoever else acts: when next, and the acts that are due by `now`.
+    [[nodiscard]] virtual std::optional<HostTime> next_act() const { return std::nullopt; }
+    virtual void act(HostTime) {}
     /// Called for what the rig says outside sessions, and for what left the host for the sync input to notice.
     virtual void on_rig_answer(const LinkEvent&) {}
     virtual void on_test_sound(TargetTime) {}
@@ -78,13 +83,23 @@ class Bench {
     /// The earliest of the engine's and the sound's own wishes.
     [[nodiscard]] HostTime next_own_due() const;
     void take_own_due(HostTime now);
+    /// Until it is done. The session's id and seed are drawn here.
+    void run_session(SessionBegan session, Duration longest);
+    /// Returns the cycle at which the level reaches the threshold.
+    std::uint64_t strike(std::uint64_t at);
+    void walk(std::uint64_t cycle, unsigned gate, bool broken);
+    /// In past the far and the near mark before a strike at `cycle`, and out again.
+    void walk_in_and_out(std::uint64_t cycle);
+    [[nodiscard]] std::uint64_t cycle_of(TargetTime time) const;
 
+    Random random_;
     Engine engine_;
     BoardProcess board_;
     std::optional<TrueTime> time_;
     std::optional<SoundStream> sound_;
     HostTime now_{};
     Duration wait_extra_ = 150ms;  ///< mean of the drill's random waits beyond their 300 ms
+    bool strikes_by_plan_ = true;  ///< the athlete answers what was planned
 
   private:
     struct Rep {
@@ -100,12 +115,8 @@ class Bench {
     void take(const LampsSet& lamps);
     void take(const RigConnected& rig);
     void start_when_asked();
-    std::uint64_t strike(std::uint64_t at);
-    void walk(std::uint64_t cycle, unsigned gate, bool broken);
-    [[nodiscard]] std::uint64_t cycle_of(TargetTime time) const;
     [[nodiscard]] std::optional<std::uint64_t> lamp_change_near(std::uint64_t cycle) const;
 
-    Random random_;
     Ledger ledger_;
     EngineOutput out_;
     CueKind cue_{};
@@ -128,6 +139,8 @@ struct LockStepSettings {
     bool slow_latency_timer = false;
     double damage = 0.001;
     double drift = 0;  ///< of the rig's crystal
+    bool partner =
+        false;  ///< the box's switch at partner: a low and a hip gate; what to do stands on their own display
 };
 LegReport run_in_lock_step(const LockStepSettings& settings, int lamp_reps, int sound_reps, std::uint64_t edges);
 

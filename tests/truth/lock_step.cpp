@@ -11,6 +11,7 @@ EngineSettings engine_settings(const LockStepSettings& settings) {
     engine.seed = settings.seed;
     engine.link.slow_latency_timer = settings.slow_latency_timer;
     engine.devices.sound = true;
+    engine.devices.partner_screen = settings.partner;
     engine.sound_delay = CueDelay{SoundStream::delay, SoundStream::delay_spread};
     return engine;
 }
@@ -21,6 +22,8 @@ LockStepBench::LockStepBench(const LockStepSettings& settings)
     : Bench(engine_settings(settings), {settings.seed, "", false, 0}, settings.seed),
       settings_(settings),
       line_(new_line()) {
+    // The firmware reads the switch as it starts.
+    if (settings.partner) board_.pin(0, "solo", false);
     const HostTime begin{5s};
     Bench::begin(TrueTime(begin, settings.drift), begin);
 }

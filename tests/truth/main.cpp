@@ -12,6 +12,7 @@
 
 #include "core/random.hpp"
 #include "truth/bench.hpp"
+#include "truth/partner.hpp"
 #include "truth/returning.hpp"
 
 namespace {
@@ -23,7 +24,8 @@ struct Wanted {
     int reps = 300, paced = 20, returns = 4;
     std::uint64_t seed = 1, events = 100'000;
     double drift_ppm = 200;
-    bool json = false;
+    std::uint64_t contacts = 2'000;
+    bool json = false, partner = false;
 };
 
 double p99(std::vector<double> errors) {
@@ -193,7 +195,75 @@ void print_json(const LegReport& simulated, const LegReport& paced, const LegRep
     fmt::print("{}\n", line.dump());
 }
 
+/// Two lines again, each with half of the contacts.
+PartnerReport run_partners(const Wanted& wanted) {
+    Random random(wanted.seed, 4);
+    std::vector<std::future<PartnerReport>> legs;
+    for (const bool slow : {false, true}) {
+        LockStepSettings settings;
+        settings.seed = wanted.seed * 2 + (slow ? 1 : 0);
+        settings.slow_latency_timer = slow;
+        settings.drift = random.uniform(-wanted.drift_ppm, wanted.drift_ppm) * 1e-6;
+        legs.push_back(std::async(std::launch::async, run_partner, settings, (wanted.contacts + 1) / 2));
+    }
+    PartnerReport all;
+    for (auto& leg : legs) all.add(leg.get());
+    return all;
+}
+
+double share(std::uint64_t part, std::uint64_t whole) {
+    return whole == 0 ? 0 : static_cast<double>(part) / static_cast<double>(whole);
+}
+
+int run_with_partner(const Wanted& wanted) {
+    const PartnerReport report = run_partners(wanted);
+    const PartnerFigures& figures = report.figures;
+    const double right = share(figures.right_phase, figures.contacts),
+                 inside = share(figures.borders_inside, figures.borders);
+    const std::uint64_t wrong = report.stamps.lost + report.stamps.doubled + report.stamps.altered;
+    const bool good = figures.contacts >= wanted.contacts && right >= 0.999 && inside >= 0.99 &&
+                      figures.second_lifts_as_drop == 0 && figures.bounces_as_lift == 0 && wrong == 0 &&
+                      report.resets == 0;
+    fmt::print("{} sessions, {} reps, {} legs, {} of {} did what was asked, {} void, {:.0f} s of the board\n",
+               report.sessions, figures.reps, figures.kicked, figures.obeyed, figures.asked, figures.voids,
+               report.seconds);
+    fmt::print(
+        "{} contacts further from a border than its uncertainty ({} nearer), {:.3f} % in the phase they fell in\n",
+        figures.contacts, figures.contacts_near, 100 * right);
+    fmt::print(
+        "{} borders, {:.3f} % within what is stated, the worst {:.0f} us off; {} by a tap, of which nothing is "
+        "stated\n",
+        figures.borders, 100 * inside, figures.worst_border_us, figures.borders_unstated);
+    fmt::print("{} of {} kinds right; {} second lifts, {} told as a drop; {} bounces, {} told as a lift\n",
+               figures.kinds_right, figures.kinds, figures.second_lifts, figures.second_lifts_as_drop, figures.bounces,
+               figures.bounces_as_lift);
+    fmt::print("{} events, {} lost, {} doubled, {} altered; {} bytes damaged on the way; {} resets\n",
+               report.stamps.events, report.stamps.lost, report.stamps.doubled, report.stamps.altered, report.damaged,
+               report.resets);
+    if (wanted.json) {
+        nlohmann::ordered_json line;
+        line["contacts"] = figures.contacts;
+        line["contacts_near_a_border"] = figures.contacts_near;
+        line["right_phase"] = right;
+        line["borders"] = figures.borders;
+        line["borders_inside"] = inside;
+        line["worst_border_us"] = rounded(figures.worst_border_us);
+        line["kinds"] = figures.kinds;
+        line["kinds_right"] = figures.kinds_right;
+        line["second_lifts"] = figures.second_lifts;
+        line["second_lifts_as_drop"] = figures.second_lifts_as_drop;
+        line["bounces"] = figures.bounces;
+        line["bounces_as_lift"] = figures.bounces_as_lift;
+        line["lost"] = report.stamps.lost;
+        line["doubled"] = report.stamps.doubled;
+        line["altered"] = report.stamps.altered;
+        fmt::print("{}\n", line.dump());
+    }
+    return good ? 0 : 1;
+}
+
 int run(const Wanted& wanted) {
+    if (wanted.partner) return run_with_partner(wanted);
     // One after the other: what keeps the wall clock's time needs the processor to itself.
     LegReport paced;
     if (wanted.paced > 0) {
@@ -217,9 +287,15 @@ int main(int count, char** words) {
     app.add_option("--reps", wanted.reps, "reps in simulated time")->check(CLI::Range(4, 100'000));
     app.add_option("--paced", wanted.paced, "reps at the pace of the wall clock")->check(CLI::Range(0, 10'000));
     app.add_option("--returns", wanted.returns, "of each kind: cable, reset, both")->check(CLI::Range(0, 1'000));
-    app.add_option("--drift-ppm", wanted.drift_ppm, "crystals are off by up to so much")->check(CLI::Range(0.0, 10'000.0));
+    app.add_option("--drift-ppm", wanted.drift_ppm, "crystals are off by up to so much")
+        ->check(CLI::Range(0.0, 10'000.0));
     app.add_option("--seed", wanted.seed, "of everything that is drawn");
     app.add_option("--events", wanted.events, "gate edges besides, under damage")->check(CLI::Range(0, 100'000'000));
+    auto* partner =
+        app.add_flag("--partner", wanted.partner, "a partner's known leg before the low and the hip gate instead");
+    app.add_option("--contacts", wanted.contacts, "of a partner's drills: so many away from any border")
+        ->check(CLI::Range(1, 1'000'000))
+        ->needs(partner);
     app.add_flag("--json", wanted.json, "end with one line of JSON");
     CLI11_PARSE(app, count, words);
     try {

@@ -35,16 +35,24 @@ void ClubTonight::add(Attending attending) {
         attending_.push_back(std::move(attending));
 }
 
-void ClubTonight::order_heights() {
-    heights_.clear();
-    for (const Attending& each : attending_) {
-        const std::string& band = each.athlete.height_band;
-        if (!band.empty() && std::find(heights_.begin(), heights_.end(), band) == heights_.end())
-            heights_.push_back(band);
-    }
-    std::sort(heights_.begin(), heights_.end(), [](const std::string& a, const std::string& b) {
-        return std::pair(first_number(a), a) < std::pair(first_number(b), b);
-    });
+void ClubTonight::stands_at(std::int32_t height_order, const std::string& band) {
+    const std::lock_guard lock(heights_lock_);
+    if (height_order > 0 && !band.empty()) heights_.emplace(height_order, band);
+}
+
+// By centimetres, so that who comes late stands between those who are there; what is no number comes last.
+std::int32_t ClubTonight::height_order(const std::string& band) const {
+    constexpr std::int32_t without_number = 1'000'000;
+    if (band.empty()) return 0;
+    const std::lock_guard lock(heights_lock_);
+    for (const auto& [order, known] : heights_)
+        if (known == band) return order;
+    const double number = first_number(band);
+    std::int32_t order =
+        number > 0 && number < without_number ? std::max(1, static_cast<std::int32_t>(number)) : without_number;
+    while (heights_.count(order) != 0) ++order;
+    heights_.emplace(order, band);
+    return order;
 }
 
 const Attending* ClubTonight::find(AthleteId id) const {
@@ -61,9 +69,7 @@ const Drill* ClubTonight::drill(const std::string& name) const {
 
 AthleteCame ClubTonight::came(const Attending& one) const {
     const std::int32_t age = one.athlete.birth_year ? age_this_year(one.athlete) : 0;
-    const auto band = std::find(heights_.begin(), heights_.end(), one.athlete.height_band);
-    const auto order = band == heights_.end() ? 0 : static_cast<std::int32_t>(band - heights_.begin()) + 1;
-    return {one.athlete.id, age, order, one.drill};
+    return {one.athlete.id, age, height_order(one.athlete.height_band), one.drill};
 }
 
 std::optional<DoseGiven> ClubTonight::dose(const Person& person, const Block& block) const {
@@ -116,6 +122,9 @@ SceneNames ClubTonight::names(AthleteId id, const SessionBegan& began) const {
         names.nudged = is_nudged(one->athlete);
         recall(one->last, began.drill.name, names);
     }
+    for (const Participant& each : began.participants)
+        if (const Attending* kicks = each.role == ParticipantRole::partner ? find(each.athlete) : nullptr)
+            names.partner = shown(kicks->athlete);
     return names;
 }
 
@@ -134,10 +143,14 @@ EveningClub ClubTonight::club() {
         return known == nullptr ? std::string() : known->title.empty() ? known->name : known->title;
     };
     club.pairs_drill = [this](const std::string& name) { return drill(name); };
+    club.with_partner = [this](const std::string& name) {
+        const Drill* known = drill(name);
+        return known != nullptr && known->partner.source == AttackSource::partner;
+    };
     club.gates = [this](std::int32_t order) {
-        const bool known = order > 0 && order <= std::ssize(heights_);
-        return known ? std::string("Gates to ").append(heights_[static_cast<std::size_t>(order) - 1]).append(".")
-                     : std::string();
+        const std::lock_guard lock(heights_lock_);
+        const auto band = heights_.find(order);
+        return band == heights_.end() ? std::string() : std::string("Gates to ").append(band->second).append(".");
     };
     return club;
 }

@@ -5,6 +5,7 @@
 
 #include <map>
 #include <memory>
+#include <mutex>
 #include <optional>
 #include <set>
 #include <string>
@@ -31,8 +32,8 @@ class ClubTonight {
     ClubTonight(const Settings& settings, std::vector<Drill> drills);
 
     void add(Attending attending);
-    /// In order of height bands: numbers in them count, else their letters.
-    void order_heights();
+    /// Of an evening that goes on: which band stands at that place in its journal. 0 or "": none.
+    void stands_at(std::int32_t height_order, const std::string& band);
     [[nodiscard]] const std::vector<Attending>& attending() const { return attending_; }
     [[nodiscard]] std::vector<Attending>& attending() { return attending_; }
     [[nodiscard]] const Attending* find(AthleteId id) const;
@@ -56,7 +57,11 @@ class ClubTonight {
     std::string club_;
     std::vector<Drill> drills_;
     std::vector<Attending> attending_;
-    std::vector<std::string> heights_;  ///< bands in order; place 1 is the first
+    [[nodiscard]] std::int32_t height_order(const std::string& band) const;
+
+    mutable std::mutex heights_lock_;  ///< whoever arrives is asked on the main thread, gates on the engine's
+    mutable std::map<std::int32_t, std::string>
+        heights_;  ///< bands by their place: about the centimetres they begin at
     IdSource ids_{std::nullopt};
     Random seeds_{IdSource(std::nullopt).next(), 0x6e69676874};
     std::set<SessionId> taken_;

@@ -72,9 +72,9 @@ Expected<NightBegins> new_night(const EveningOptions& options, const Settings& s
         welcome.keep_apart(*one);
         club.add(std::move(*one));
     }
-    club.order_heights();
-    auto blocks = load_evening(options.plan, settings);
-    if (!blocks) return tl::make_unexpected(blocks.error());
+    auto plan = load_evening(options.plan, settings);
+    if (!plan) return tl::make_unexpected(plan.error());
+    std::vector<Block>* blocks = &plan->blocks;
     if (options.minutes > 0)
         *blocks = scaled_to(std::move(*blocks), Duration(static_cast<std::int64_t>(options.minutes * 60e9)));
     const bool own_drills = std::any_of(blocks->begin(), blocks->end(), [](const Block& block) {
@@ -110,6 +110,15 @@ Expected<void> store_may_be_written(const CommonOptions& common, const Settings&
     return (*store)->close();
 }
 
+// Whether any block is of a drill in which a partner kicks.
+bool has_partners(const std::vector<Block>& plan, const std::vector<Drill>& drills) {
+    return std::any_of(plan.begin(), plan.end(), [&drills](const Block& block) {
+        return std::any_of(drills.begin(), drills.end(), [&block](const Drill& drill) {
+            return drill.name == block.drill && drill.partner.source == AttackSource::partner;
+        });
+    });
+}
+
 }  // namespace
 
 int run_evening(const EveningOptions& given) {
@@ -124,12 +133,17 @@ int run_evening(const EveningOptions& given) {
     if (!listed) return complain(listed.error());
     tell_unusable(*listed);
     // A wrong plan is said before anybody is asked anything.
-    if (const auto plan = load_evening(options.plan, *settings); !plan) return complain(plan.error());
+    auto plan = load_evening(options.plan, *settings);
+    if (!plan) return complain(plan.error());
+    // Before those that are listed: a plan that names a file means that one.
+    listed->drills.insert(listed->drills.begin(), std::make_move_iterator(plan->drills.begin()),
+                          std::make_move_iterator(plan->drills.end()));
     std::optional<SimulatedRig> rig;
     const bool simulated = options.rig.port == "simulated";
     if (simulated) {
         SimulateRigOptions wanted;
         wanted.seed = common.has_seed ? common.seed : 1;
+        wanted.partner = has_partners(plan->blocks, listed->drills);
         auto opened = SimulatedRig::open(wanted);
         if (!opened) return complain(opened.error(), exit_failed);
         rig.emplace(std::move(*opened));
@@ -173,6 +187,7 @@ int run_evening(const EveningOptions& given) {
         begins->began = std::move(resumed->began);
         begins->cut = std::move(resumed->cut);
         begins->cut_at = resumed->at;
+        begins->gone = std::move(resumed->gone);
     } else {
         begins = new_night(options, *settings, night.stores(), here, club, welcome);
         if (!begins) return complain(begins.error());

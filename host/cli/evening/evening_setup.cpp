@@ -134,6 +134,7 @@ Expected<Resumed> resume(NightStores& stores, const EveningSummary& summary, Clu
     if (!athletes) return tl::make_unexpected(athletes.error());
     const auto tonight = stores.tonight_if_there();
     if (!tonight) return tl::make_unexpected(tonight.error());
+    Resumed resumed;
     std::vector<Athlete> apart;
     if (*tonight != nullptr) {
         auto there = (*tonight)->athletes();
@@ -150,6 +151,17 @@ Expected<Resumed> resume(NightStores& stores, const EveningSummary& summary, Clu
         if (kept == athletes->end() && only_tonight == apart.end()) continue;
         one.kept = kept != athletes->end();
         one.athlete = one.kept ? *kept : *only_tonight;
+        // Said since the cut: what is made from now on may not be kept, and the session that stands aside is in the
+        // store that keeps. Who is said to arrive again trains on, for this evening only.
+        const std::string today = today_here();
+        const bool asked = one.kept && consent_state(*kept, today) != ConsentState::not_asked;
+        if (asked && !may_keep(*kept, today)) {
+            if (person.here) {
+                resumed.gone.push_back(person.athlete);
+                std::cerr << shown_text(why_not_kept(*kept, today))
+                          << ": the turns are over; key a takes them on again, for this evening only\n";
+            }
+        }
         one.drill = person.drill;
         auto prior = known_prior(one.kept ? stores.store() : **tonight, one.athlete.id);
         if (!prior) return tl::make_unexpected(prior.error());
@@ -158,10 +170,9 @@ Expected<Resumed> resume(NightStores& stores, const EveningSummary& summary, Clu
         if (!last) return tl::make_unexpected(last.error());
         one.last = std::move(*last);
         welcome.keep_apart(one);
+        club.stands_at(person.height_order, one.athlete.height_band);
         club.add(std::move(one));
     }
-    club.order_heights();
-    Resumed resumed;
     resumed.began = state.began;
     resumed.began.unix_seconds = unix_now();
     resumed.at = std::chrono::seconds(std::max<std::int64_t>(0, unix_now() - state.began.unix_seconds));

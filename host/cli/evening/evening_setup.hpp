@@ -63,6 +63,7 @@ struct Resumed {
     CutEvening cut;
     evening::EveningBegan began;
     evening::EveningTime at{};
+    std::vector<AthleteId> gone;  ///< whose consent ended since: they take no more turns
 };
 [[nodiscard]] Expected<Resumed> resume(NightStores& stores, const EveningSummary& summary, ClubTonight& club,
                                        Welcome& welcome);

@@ -78,6 +78,7 @@ LiveEveningSettings Night::live_settings(NightBegins& begins, ClubTonight& club)
     wanted.present = std::move(begins.present);
     wanted.cut = std::move(begins.cut);
     wanted.cut_at = begins.cut_at;
+    wanted.gone = std::move(begins.gone);
     wanted.legend = KeyboardHand::legend();
     return wanted;
 }
@@ -262,6 +263,11 @@ int Night::run(NightBegins begins, ClubTonight& club, Welcome& welcome) {
             members_.emplace(*rig_, live.owner(), seed, club.club().call_sign, told);
             live.on_record = [this](const EveningRecord& record, HostTime now) { members_->saw(record, now); };
             live.on_step = [this](HostTime now) { members_->due(now); };
+            live.driver().core().on_partner_cue = [this, before = live.driver().core().on_partner_cue](
+                                                      const PartnerCue& cue) {
+                rig_->post([what = cue.what](SimulatedTarget& target, HostTime at) { target.tell_partner(at, what); });
+                if (before) before(cue);
+            };
         }
         said_.emplace(TerminalKeys().is_terminal());
         if (options_.desk.open) desk_ = open_desk(live, club, welcome, evening);

@@ -23,6 +23,7 @@ struct NightBegins {
     std::vector<evening::AthleteCame> present;
     std::optional<CutEvening> cut;
     evening::EveningTime cut_at{};
+    std::vector<AthleteId> gone;  ///< since the cut
 };
 
 class Night {

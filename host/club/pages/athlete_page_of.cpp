@@ -2,6 +2,7 @@
 #include <cctype>
 #include <chrono>
 #include <initializer_list>
+#include <limits>
 #include <set>
 #include <string_view>
 
@@ -11,8 +12,9 @@
 #include "club/consent/consent_words.hpp"
 #include "club/pages/countering_words.hpp"
 #include "club/pages/page_of.hpp"
-#include "core/evening/dose.hpp"
+#include "club/pages/partner_words.hpp"
 #include "club/term/sentences.hpp"
+#include "core/evening/dose.hpp"
 #include "core/iso_date.hpp"
 #include "core/trade/junior.hpp"
 #include "report/drawing/strips_of_score.hpp"
@@ -267,8 +269,7 @@ void add_answers(AthletePage& page, const AthleteTerm& term) {
 /// A child gets no more of it than is good for their age.
 std::string drill_words(const Drill& drill, const std::optional<Level>& level, std::int32_t age) {
     const evening::Dose dose = evening::dose_for(age, {drill.reps, drill.sets});
-    std::vector<std::string> words{
-        fmt::format("{} {} of {}", dose.sets, dose.sets == 1 ? "set" : "sets", dose.reps)};
+    std::vector<std::string> words{fmt::format("{} {} of {}", dose.sets, dose.sets == 1 ? "set" : "sets", dose.reps)};
     std::vector<std::string> counters;
     for (const AttackChoice& attack : drill.attacks) {
         std::string counter{word(attack.counter)};
@@ -345,7 +346,12 @@ Expected<AthletePage> athlete_page_of(const Shelf& shelf, const Settings& settin
     page.child = child;
     page.footer = footer_for(athlete);
     add_missing_words(page);
+    const auto kicks = term == nullptr ? partner_words(shelf, athlete.id, std::numeric_limits<std::int32_t>::min(),
+                                                       std::numeric_limits<std::int32_t>::max(), child)
+                                       : partner_words(shelf, athlete.id, term->first_day, term->last_day, child);
+    if (!kicks) return tl::make_unexpected(kicks.error());
     if (term == nullptr) {
+        page.read_words = *kicks;
         page.headline = isolated(page.call_sign) + " has not trained at the rig in these days.";
         page.beyond = "A test once a week shows after six weeks what has changed.";
         return page;
@@ -363,6 +369,7 @@ Expected<AthletePage> athlete_page_of(const Shelf& shelf, const Settings& settin
     const auto countering = countering_words(shelf, sessions, child);
     if (!countering) return tl::make_unexpected(countering.error());
     if (!countering->empty()) page.read_words += (page.read_words.empty() ? "" : " ") + *countering;
+    if (!kicks->empty()) page.read_words += (page.read_words.empty() ? "" : " ") + *kicks;
     add_answers(page, *term);
     const std::int32_t age = athlete.birth_year ? year_of_day(term->last_day) - *athlete.birth_year : 0;
     add_next(page, shelf, rules, *term, child, child ? std::min(age, junior_under_years - 1) : age);

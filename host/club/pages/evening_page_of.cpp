@@ -7,6 +7,7 @@
 #include "club/athletes/naming.hpp"
 #include "club/consent/consent_words.hpp"
 #include "club/pages/page_of.hpp"
+#include "club/pages/partner_words.hpp"
 #include "report/drawing/verdict_words.hpp"
 
 namespace breakstep {
@@ -236,12 +237,16 @@ Expected<pages::EveningPage> evening_page_of(const Shelf& shelf, const Settings&
     Counts counts;
     std::uint64_t reps = 0;
     std::map<std::string, Seen> seen;
+    std::vector<std::string> exchanges;
     for (const auto& [name, session] : sessions) {
         auto rows = rows_of(shelf, *session, name, counts);
         if (!rows) return tl::make_unexpected(rows.error());
         const auto known = shelf.reps(*session);
         if (!known) return tl::make_unexpected(known.error());
         seen[name].add(*known, rows->front());
+        const auto said = exchange_of_session(shelf, *session, athletes, name);
+        if (!said) return tl::make_unexpected(said.error());
+        exchanges.insert(exchanges.end(), said->begin(), said->end());
         names.insert(name);
         for (EveningRow& row : *rows) {
             reps += row.reps;
@@ -254,6 +259,7 @@ Expected<pages::EveningPage> evening_page_of(const Shelf& shelf, const Settings&
             page.stood_out.push_back(fmt::format("{}: {}", isolated(name), words));
     add_chance(page);
     page.footer = footer_for(page.rows);
+    page.stood_out.insert(page.stood_out.end(), exchanges.begin(), exchanges.end());
     if (rules != nullptr && term != nullptr) add_next_week(page, shelf, *rules, *term, there);
     if (std::string ends = whose_consent_ends(there, today); !ends.empty()) page.odd.push_back(std::move(ends));
     page.summary = fmt::format("{}, {}, {}; {}.", plural(names.size(), "athlete"), plural(sessions.size(), "drill"),

@@ -82,6 +82,22 @@ Expected<std::optional<RhythmLane>> Shelf::rhythm(const ShelvedSession& session)
     return rhythm_lane(score, fullest_set(score));
 }
 
+Expected<ShelvedBout> Shelf::with_partner(const ShelvedSession& session) const {
+    ShelvedBout bout;
+    Score score;
+    std::vector<ScoreResult> results;
+    const auto read = store_->read_records(session.summary.id, [&](const JournalRecord& record) {
+        results.clear();
+        score.fold(record, results);
+        if (const auto* began = std::get_if<SessionBegan>(&record.event))
+            for (const Participant& each : began->participants)
+                if (each.role == ParticipantRole::partner) bout.partner = each.athlete;
+    });
+    if (!read) return tl::make_unexpected(read.error());
+    if (score.exchange() != nullptr) bout.exchange = *score.exchange();
+    return bout;
+}
+
 const std::optional<Drill>& Shelf::drill(const std::string& name) const {
     const auto known = drills_.find(name);
     if (known != drills_.end()) return known->second;

@@ -10,6 +10,7 @@
 #include <string>
 #include <vector>
 
+#include "core/score/exchange.hpp"
 #include "report/drawing/rhythm_lane.hpp"
 #include "settings/settings.hpp"
 #include "store/kept.hpp"
@@ -20,6 +21,12 @@ struct ShelvedSession {
     SessionSummary summary;
     std::int32_t day = 0;  ///< its evening
     std::optional<reading::HitCount> hits;
+};
+
+/// A session with a partner: who kicked, and what was read of both.
+struct ShelvedBout {
+    AthleteId partner{};  ///< 0: nobody's name stands there
+    std::optional<scoring::Exchange> exchange;
 };
 
 class Shelf {
@@ -36,6 +43,8 @@ class Shelf {
     [[nodiscard]] Expected<SessionTotals> totals(const ShelvedSession& session) const;
     /// The set in which most windows were announced, from the session's journal; null without three entries in a set.
     [[nodiscard]] Expected<std::optional<RhythmLane>> rhythm(const ShelvedSession& session) const;
+    /// From the session's journal.
+    [[nodiscard]] Expected<ShelvedBout> with_partner(const ShelvedSession& session) const;
     /// Null where its file is gone.
     [[nodiscard]] const std::optional<Drill>& drill(const std::string& name) const;
     /// The drill's own title, or its name where its file is gone.

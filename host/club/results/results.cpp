@@ -58,24 +58,6 @@ void print_totals(std::ostream& out, const SessionTotals& totals) {
 
 }  // namespace
 
-std::vector<RepBorder> borders_of(const RepResult& rep) {
-    std::vector<RepBorder> borders;
-    if (rep.phases.empty() || rep.border_bounds.size() != rep.phases.size() + 1) return borders;
-    Duration at{};
-    const auto add = [&](Phase phase, std::size_t index) {
-        const Uncertainty own = rep.border_bounds[index], toe_off = rep.border_bounds.front();
-        const bool known = own != unknown_uncertainty && toe_off != unknown_uncertainty;
-        borders.push_back({phase, at, known ? (index == 0 ? own : own + toe_off) : unknown_uncertainty});
-    };
-    for (std::size_t i = 0; i < rep.phases.size(); ++i) {
-        add(rep.phases[i].phase, i);
-        at += rep.phases[i].length;
-    }
-    const Phase last = rep.phases.back().phase;
-    if (last != Phase::gap && last != Phase::hands) add(Phase::guard, rep.phases.size());
-    return borders;
-}
-
 std::string words_of_verdict(const RepResult& rep) {
     std::string words(word(rep.verdict));
     const bool in_open = rep.phase && is_open(*rep.phase);

@@ -6,8 +6,10 @@
 #include <vector>
 
 #include "core/journal/events.hpp"
+#include "core/score/borders.hpp"
 #include "core/score/exchange.hpp"
 #include "core/score/score.hpp"
+#include "report/drawing/exchange_words.hpp"
 
 namespace breakstep {
 
@@ -26,22 +28,6 @@ struct SessionResults {
     bool first_or_after = false;  ///< a drill that asks for the first attack in one set, for the second in the next
     std::optional<scoring::Exchange> exchange;  ///< of a free exchange, or the coin drill
 };
-
-/// Where a border of a rep lies: from toe-off, as measured, and how surely.
-struct RepBorder {
-    Phase phase{};
-    Duration at{};
-    Uncertainty uncertainty = unknown_uncertainty;
-};
-/// The borders that gates saw: without the end of a gap or of hands that nothing follows.
-[[nodiscard]] std::vector<RepBorder> borders_of(const RepResult& rep);
-
-/// Who makes whom go, as a coach says it: "Curlew can make Heron go. Heron steps in about 0.45 s after ...". One line
-/// each, without an end.
-[[nodiscard]] std::vector<std::string> exchange_words(const scoring::Exchange& exchange, const std::string& athlete,
-                                                      const std::string& partner);
-/// What makes the partner kick; "" where nothing is told.
-[[nodiscard]] std::string partner_habit_words(const scoring::Exchange& exchange, const std::string& partner);
 
 /// "16 hexadecimal digits", as the store and `rescore` know a session.
 [[nodiscard]] std::string id_text(SessionId id);

@@ -84,6 +84,9 @@ void Conduct::State::open_partner(Upcoming next, StartKind start, bool told, con
             commands.push_back(OrderLamps{{}, opened.onset + partner_lamp_lit, partner_lamp, 0});
         } else if (start == StartKind::tapped && now.rig) {
             append(PartnerCued{opened.rep, *now.rig, unknown_uncertainty, OnsetSource::tap});
+        } else if (devices.partner_screen) {
+            // Nobody has measured how late a second display shows it.
+            append(PartnerCued{opened.rep, opened.onset, unknown_uncertainty, OnsetSource::screen});
         }
     }
     open_reps.push_back(std::move(rep));

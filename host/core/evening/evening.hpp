@@ -145,6 +145,11 @@ struct Reply {
 [[nodiscard]] Reply ask(const State& state, const Request& request, Hand hand, EveningTime now,
                         std::optional<bool> last_void, Possible possible = {});
 
+/// Who stands in the partner's box while `athlete` answers: somebody else of the same height, so that the gates stand
+/// right for the leg, child with child; else of the nearest height. Of those the one who waits longest for the next
+/// turn, so that who has just been there may rest. None: nobody else is here.
+[[nodiscard]] std::optional<AthleteId> partner_for(const State& state, AthleteId athlete);
+
 /// What a block's plan takes and what of it does not fit.
 struct Fit {
     std::int32_t sets = 0;  ///< asked of all

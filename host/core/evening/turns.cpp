@@ -1,5 +1,7 @@
 // What follows from a state: blocks, turns, the end.
 #include <algorithm>
+#include <cstdlib>
+#include <tuple>
 
 #include "core/evening/evening.hpp"
 
@@ -152,6 +154,32 @@ std::vector<Following> following(const State& state, EveningTime now) {
     // Whoever is rested goes before those who are not.
     std::stable_sort(all.begin(), all.end(), [](const Following& a, const Following& b) { return a.rests < b.rests; });
     return all;
+}
+
+std::optional<AthleteId> partner_for(const State& state, AthleteId athlete) {
+    const Person* answers = state.find(athlete);
+    if (answers == nullptr) return std::nullopt;
+    const std::int32_t height = answers->height_order;
+    const auto apart = [height](const Person& one) {
+        const bool known = height != 0 && one.height_order != 0;
+        return known ? std::abs(one.height_order - height) : height == one.height_order ? 0 : 1;
+    };
+    // The order of turns, from its end: whoever is next has the least time for it.
+    std::vector<AthleteId> order;
+    for (const Person* one : in_order(state)) order.push_back(one->athlete);
+    const auto waits = [&order](const Person& one) {
+        const auto found = std::find(order.begin(), order.end(), one.athlete);
+        return found == order.end() ? std::ptrdiff_t{-1} : found - order.begin();
+    };
+    const Person* best = nullptr;
+    for (const Person& one : state.people) {
+        if (one.athlete == athlete || !one.here || one.sore) continue;
+        const auto worth = [&](const Person& each) {
+            return std::tuple(is_child(each.age) != is_child(answers->age), apart(each), -waits(each));
+        };
+        if (best == nullptr || worth(one) < worth(*best)) best = &one;
+    }
+    return best == nullptr ? std::nullopt : std::optional(best->athlete);
 }
 
 bool calls(const Block& block, std::int32_t age) {

@@ -46,7 +46,7 @@ inline constexpr std::uint8_t last_of<Stance> = static_cast<std::uint8_t>(Stance
 template <>
 inline constexpr std::uint8_t last_of<Side> = static_cast<std::uint8_t>(Side::right);
 template <>
-inline constexpr std::uint8_t last_of<VoidReason> = static_cast<std::uint8_t>(VoidReason::no_attack);
+inline constexpr std::uint8_t last_of<VoidReason> = static_cast<std::uint8_t>(VoidReason::other_athlete);
 template <>
 inline constexpr std::uint8_t last_of<RedrawReason> = static_cast<std::uint8_t>(RedrawReason::no_kick);
 template <>

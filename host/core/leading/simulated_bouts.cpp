@@ -122,11 +122,6 @@ class Player {
     double last_delay_ = 0;
 };
 
-struct Outcome {
-    bool own_rhythm = false, luck = false, wrong_way = false;
-    std::array<bool, act_looks.size()> tell{}, hunch{};
-};
-
 class Bout {
   public:
     Bout(const BoutKind& kind, Random random) : kind_(kind), random_(random), a_(kind.a, random_), b_(kind.b, random_) {
@@ -134,17 +129,18 @@ class Bout {
         next_b_ = kind.other == Other::own_rhythm ? b_.next() * random_.unit() : 1e300;
     }
 
-    Outcome run() {
+    std::vector<BoutAct> run() {
+        std::vector<BoutAct> acts;
         for (;;) {
             if (next_a_ <= next_b_) {
-                look_after_entry();
-                if (acts_ >= act_looks.back()) break;
+                acts.push_back({Who::a, next_a_});
+                if (acts_ >= act_looks.back()) return acts;
+                plan_a(next_a_);
             } else {
+                acts.push_back({Who::b, next_b_});
                 act_of_b();
             }
         }
-        outcome_.wrong_way = test_.b_follows_a().sign() == Sign::tell;
-        return outcome_;
     }
 
   private:
@@ -162,22 +158,8 @@ class Bout {
         const double wait = kind_.other == Other::reacts ? kind_.b.mean * off : expected - kind_.b.mean * off;
         next_b_ = now + std::max(wait, act_least);
     }
-    void look_after_entry() {
-        const double now = next_a_;
-        test_.entered(Who::a, reading::duration_from(now));
-        const FollowTest& test = test_.a_follows_b();
-        outcome_.own_rhythm = outcome_.own_rhythm || test.log_e() >= std::log(40.0);
-        outcome_.luck = outcome_.luck || test.log_x() >= std::log(20.0);
-        for (std::size_t k = 0; k < act_looks.size(); ++k) {
-            if (acts_ > act_looks[k]) continue;
-            outcome_.tell[k] = test.tell_at().has_value();
-            outcome_.hunch[k] = test.hunch_at().has_value();
-        }
-        plan_a(now);
-    }
     void act_of_b() {
         const double now = next_b_;
-        test_.entered(Who::b, reading::duration_from(now));
         ++acts_;
         next_b_ = kind_.other == Other::own_rhythm ? now + b_.next() * pace() : 1e300;
         if (following_ || !random_.chance(kind_.follows)) return;
@@ -188,8 +170,6 @@ class Bout {
     const BoutKind& kind_;
     Random random_;
     Player a_, b_;
-    WhoLeads test_;
-    Outcome outcome_;
     double next_a_ = 0, next_b_ = 0, pace_ = 0;
     bool following_ = false;
     std::uint64_t acts_ = 0;
@@ -199,11 +179,38 @@ class Bout {
 
 std::span<const BoutKind> leaderless() { return kinds; }
 
+std::vector<BoutAct> acts_of(const BoutKind& kind, std::uint64_t seed, std::uint32_t bout) {
+    return Bout(kind, Random(seed, bout)).run();
+}
+
+BoutOutcome outcome_of(std::span<const BoutAct> acts) {
+    BoutOutcome outcome;
+    WhoLeads bout;
+    std::uint64_t of_b = 0;
+    for (const BoutAct& act : acts) {
+        bout.entered(act.who, reading::duration_from(act.at));
+        if (act.who == Who::b) {
+            ++of_b;
+            continue;
+        }
+        const FollowTest& test = bout.a_follows_b();
+        outcome.own_rhythm = outcome.own_rhythm || test.log_e() >= std::log(40.0);
+        outcome.luck = outcome.luck || test.log_x() >= std::log(20.0);
+        for (std::size_t k = 0; k < act_looks.size(); ++k) {
+            if (of_b > act_looks[k]) continue;
+            outcome.tell[k] = test.tell_at().has_value();
+            outcome.hunch[k] = test.hunch_at().has_value();
+        }
+    }
+    outcome.wrong_way = bout.b_follows_a().sign() == Sign::tell;
+    return outcome;
+}
+
 BoutFigures figures_of(const BoutKind& kind, std::uint32_t bouts, std::uint64_t seed) {
     BoutFigures figures;
     const double one = 1.0 / bouts;
     for (std::uint32_t bout = 0; bout < bouts; ++bout) {
-        const Outcome outcome = Bout(kind, Random(seed, bout)).run();
+        const BoutOutcome outcome = outcome_of(acts_of(kind, seed, bout));
         figures.own_rhythm += outcome.own_rhythm ? one : 0;
         figures.luck += outcome.luck ? one : 0;
         figures.wrong_way += outcome.wrong_way ? one : 0;

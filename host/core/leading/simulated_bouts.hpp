@@ -7,6 +7,7 @@
 #include <cstdint>
 #include <span>
 #include <string_view>
+#include <vector>
 
 #include "core/leading/who_leads.hpp"
 #include "core/random.hpp"
@@ -48,6 +49,22 @@ struct BoutKind {
 inline constexpr std::size_t outside_the_promise = 2;  ///< so many at the end
 
 inline constexpr std::array<std::uint64_t, 3> act_looks{20, 40, 80};
+
+/// What the two do, one after the other.
+struct BoutAct {
+    Who who{};
+    double at = 0;  ///< s
+};
+/// Of one bout, up to A's first entry after 80 acts of B; the same bout of the same seed as figures_of().
+[[nodiscard]] std::vector<BoutAct> acts_of(const BoutKind& kind, std::uint64_t seed, std::uint32_t bout);
+
+/// What comes of one bout.
+struct BoutOutcome {
+    bool own_rhythm = false, luck = false, wrong_way = false;
+    std::array<bool, act_looks.size()> tell{}, hunch{};
+    bool operator==(const BoutOutcome&) const = default;
+};
+[[nodiscard]] BoutOutcome outcome_of(std::span<const BoutAct> acts);
 
 struct BoutFigures {
     double own_rhythm = 0, luck = 0;                       ///< E ever >= 40; X ever >= 20, by 80 acts of B

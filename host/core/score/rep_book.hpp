@@ -60,6 +60,11 @@ class RepBook {
     void settle_way_out(RepId rep, bool in_time, const Asks& asks, std::vector<ScoreResult>& out);
 
     [[nodiscard]] bool is_decided(RepId rep) const { return index_of(rep) >= 0; }
+    /// Of a decided rep.
+    [[nodiscard]] std::optional<std::int32_t> set_of(RepId rep) const {
+        const std::ptrdiff_t found = index_of(rep);
+        return found < 0 ? std::nullopt : std::optional(results_[static_cast<std::size_t>(found)].set);
+    }
     [[nodiscard]] bool is_void(RepId rep) const;
     /// The planned onset of a decided rep.
     [[nodiscard]] std::optional<Duration> onset_of(RepId rep) const;

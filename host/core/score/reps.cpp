@@ -38,6 +38,10 @@ void Score::State::on(const PhaseBegan& began, Results&) { book.phase_began(bega
 
 void Score::State::on(const RepVoided& voided, Results& out) {
     OpenRep* rep = book.find_open(voided.rep);
+    // Whose rhythm it was is known now; what it told of this athlete is taken back with it.
+    if (voided.reason == VoidReason::other_athlete)
+        if (const auto set = rep != nullptr ? std::optional(rep->opened.set) : book.set_of(voided.rep))
+            rhythm.take_back(*set);
     if (rep == nullptr) {
         if (!book.void_decided(voided.rep, voided.reason, out)) book.count_misplaced();
         return;

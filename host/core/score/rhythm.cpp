@@ -99,7 +99,10 @@ void Rhythm::plan(const SetPlanned& planned) {
     set_ = planned.set;
     // Drawn again in the midst of a set: the set goes on, and so does what the athlete does in it.
     const bool goes_on = planned.redrawn && set_begin_ && set_begin_->same_boot(planned.begin);
-    if (!goes_on) set_begin_ = planned.begin;
+    if (!goes_on) {
+        set_begin_ = planned.begin;
+        before_.emplace(Before{planned.set, *reading_, intervals_.size()});
+    }
     if (!scheduled()) {
         plan_silence(planned.begin, planned.begin);
         return;
@@ -117,6 +120,17 @@ void Rhythm::plan(const SetPlanned& planned) {
             cues_.push_back({rep.onset, rep.end});
     }
     reading_->plan(cues_, planned.begin);
+}
+
+void Rhythm::take_back(std::int32_t set) {
+    if (!reading_ || !before_ || before_->set != set) return;
+    *reading_ = std::move(before_->reading);
+    intervals_.resize(std::min(intervals_.size(), before_->intervals));
+    before_.reset();
+    entry_sequence_.reset();
+    retreats_in_a_row_ = 0;
+    cues_.clear();
+    reading_->interrupted();
 }
 
 // The moment from which the opponent may attack by itself, if nothing calls it before.

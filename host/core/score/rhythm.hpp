@@ -49,6 +49,8 @@ class Rhythm {
     void opened(const RepOpened& opened);
     void closed(TargetTime end);
     void set_ended(bool cancelled);
+    /// The set that was planned last was somebody else's: all is as it was before it. Of any other set nothing happens.
+    void take_back(std::int32_t set);
     void coin(const IntervalCoin& coin);
 
     /// An entry; the window in which the next is expected, if one is announced.
@@ -68,7 +70,14 @@ class Rhythm {
     void offer_pads(const Drill& drill, PadSet pads, reading::DrillReadingSettings& settings);
     void raise(const std::optional<reading::RaisedSign>& raised, TargetTime at, Results& out) const;
 
+    struct Before {
+        std::int32_t set;
+        reading::DrillReading reading;
+        std::size_t intervals;
+    };
+
     std::unique_ptr<reading::DrillReading> reading_;  // none until begun
+    std::optional<Before> before_;                    // the set that was planned last
     reading::ReadingMethod method_{};
     StartKind start_{};
     bool partner_ = false;  ///< whose kicks nobody planned: no interval counts

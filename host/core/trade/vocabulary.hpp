@@ -60,9 +60,9 @@ enum class StartKind : std::uint8_t {
     drawn,
     hunted,
     tapped,
-    free,  ///< a partner kicks when they like: the rep opens at the lift
-    coin,  ///< a partner is cued, or not, by a secret coin
-    lure,  ///< the opponent follows the athlete's beat: it kicks where the next step in is expected
+    free,            ///< a partner kicks when they like: the rep opens at the lift
+    coin,            ///< a partner is cued, or not, by a secret coin
+    lure,            ///< the opponent follows the athlete's beat: it kicks where the next step in is expected
     countered,       ///< the opponent answers the athlete's own strike
     stepped_at,      ///< of a rep alone: the opponent's stop kick at a step in
     retreated_from,  ///< of a rep alone: it hops in after who gives ground
@@ -74,8 +74,8 @@ enum class DrewBy : std::uint8_t { nothing, entry, stop_short, ground_given_twic
 /// What a rung of the ladder takes for done.
 enum class RungAim : std::uint8_t {
     answer,  ///< on time, or around; a feint: held
-    range,   ///< in and out, no strike: between the marks at toe-off, not inside while the leg is up, home again in time
-    leave,   ///< on time, and out of reach again in time
+    range,  ///< in and out, no strike: between the marks at toe-off, not inside while the leg is up, home again in time
+    leave,  ///< on time, and out of reach again in time
 };
 
 /// What the athlete answers with, as the drill expects it.
@@ -110,12 +110,13 @@ enum class VoidReason : std::uint8_t {
     bound_too_wide,
     impossible_gates,
     coach,
-    lamps_silent,      ///< lamps that were ordered and accepted never told that they were lit
-    cue_late,          ///< a confirmed onset lay too far from its plan
-    cue_missing,       ///< sound or screen, which were to cue it, never told that they did
+    lamps_silent,       ///< lamps that were ordered and accepted never told that they were lit
+    cue_late,           ///< a confirmed onset lay too far from its plan
+    cue_missing,        ///< sound or screen, which were to cue it, never told that they did
     impossible_stamps,  ///< the rig's stamps ran backwards
     impossible_leg,     ///< a partner's gates told what no leg can do
-    no_attack           ///< the partner did not kick
+    no_attack,          ///< the partner did not kick
+    other_athlete       ///< it was somebody else's: the set stands in a session of theirs
 };
 
 /// How a session ended; one that was cut off has none.
@@ -124,7 +125,7 @@ enum class SessionEnd : std::uint8_t {
     cancelled,
     rig_gone,
     stopped,
-    cannot_cue,  ///< neither lamps nor sound nor screen could show an attack
+    cannot_cue,       ///< neither lamps nor sound nor screen could show an attack
     no_partner_gates  ///< a partner's drill without a low and a hip gate that work
 };
 

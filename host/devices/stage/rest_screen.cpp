@@ -102,7 +102,7 @@ void draw_read(const Canvas& canvas, const StageRest& rest) {
     if (rest.read == Sign::none) return;
     const double gap = canvas.u(1);
     double x = canvas.left();
-    x += gap + draw_text(canvas.cairo, "Can you be read?", x, canvas.u(baseline),
+    x += gap + draw_text(canvas.cairo, rest.read_asks, x, canvas.u(baseline),
                          {canvas.u(words), Weight::regular, canvas.colours.quiet, TextRole::strip});
     x += gap + draw_text(canvas.cairo, word(rest.read), x, canvas.u(baseline),
                          {canvas.u(words), Weight::bold, canvas.colours.nudge, TextRole::strip});

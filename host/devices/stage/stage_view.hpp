@@ -149,6 +149,7 @@ struct StageRest {
     std::optional<RhythmLane> rhythm;  ///< of the drill so far; nothing: too few step-ins to say anything
     Sign read = Sign::none;            ///< can the choices be read; none is not shown
     std::string read_words;            ///< "after two retreats you go, 8 of 9"
+    std::string read_asks = "Can you be read?";
     std::string next, then;            ///< call-signs; empty: nobody, or the same athlete goes on
     HostTime begin{}, end{};           ///< of the rest; end not after begin: no countdown
 };

@@ -40,6 +40,8 @@ class DriverCore {
     void resume(SessionId session, SceneNames names, HostTime now);
     /// How the session ended, once it has.
     [[nodiscard]] const std::optional<SessionEnd>& session_end() const { return session_end_; }
+    /// Why nothing more can be kept; null: all is well.
+    [[nodiscard]] std::optional<Error> journal_trouble() const { return journal_.failure(); }
     /// Everything of the session so far is safely on disk.
     [[nodiscard]] bool all_committed() const { return waiting_.empty(); }
     /// Called for the records of each session as they go to the journal, in order; may be empty. It must not call back.

@@ -63,6 +63,8 @@ Expected<SessionEnd> FastDriver::run(const SessionBegan& session, const SceneNam
     }
     core_.poll(now_);
     if (core_.session_end()) return *core_.session_end();
+    // A drill waits for what can't be written; here nobody would put the disk right meanwhile.
+    if (const auto trouble = core_.journal_trouble()) return tl::make_unexpected(*trouble);
     return failure(ErrorKind::device,
                    "the drill " + session.drill.name + " did not end within " +
                        std::to_string(std::chrono::duration_cast<std::chrono::minutes>(longest).count()) +

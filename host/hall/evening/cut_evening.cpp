@@ -158,11 +158,12 @@ void Reader::finish_move(const SetMoved& moved) {
         std::span(from->second)
             .subspan(static_cast<std::size_t>(moved.first), static_cast<std::size_t>(moved.last - moved.first + 1));
     SessionBegan began = std::get<SessionBegan>(from->second.front().event);
+    const Side lead = going_.lead ? going_.lead(moved.to) : Side::right;
+    began.participants = participants_after(began, moved.to, lead);
     began.session = moved.in;
     began.athlete = moved.to;
-    began.athlete_lead = going_.lead ? going_.lead(moved.to) : Side::right;
+    began.athlete_lead = lead;
     began.prior.clear();
-    began.participants.clear();
     const std::vector<JournalRecord> whole = moved_session(began, stretch);
     const std::vector<RepId> reps = reps_in(stretch);
     std::vector<JournalRecord>& made = journals_[moved.in];
@@ -178,8 +179,9 @@ void Reader::finish_move(const SetMoved& moved) {
     for (const JournalRecord& record : journals_.at(moved.session)) score.fold(record, results);
     std::vector<JournalEvent> voids;
     for (const RepResult& rep : score.reps())
-        if (rep.void_reason != VoidReason::coach && std::find(reps.begin(), reps.end(), rep.rep) != reps.end())
-            voids.emplace_back(RepVoided{rep.rep, VoidReason::coach});
+        if (rep.void_reason != VoidReason::coach && rep.void_reason != VoidReason::other_athlete &&
+            std::find(reps.begin(), reps.end(), rep.rep) != reps.end())
+            voids.emplace_back(RepVoided{rep.rep, VoidReason::other_athlete});
     if (voids.empty()) return;
     add(moved.session, std::move(voids));
     keep_results(moved.session);

@@ -36,6 +36,12 @@ EveningOwner::EveningOwner(EveningClub club, DriverCore& core, Journal& journal)
             keep_rep(core_.engine().running_session().value_or(set_session_), word->rep, true);
         if (before) before(result);
     };
+    before_partner_cue_ = core_.on_partner_cue;
+    core_.on_partner_cue = [this](const PartnerCue& cue) {
+        partner_cue_ = cue;
+        asked_ = true;
+        if (before_partner_cue_) before_partner_cue_(cue);
+    };
     view_.store(std::make_shared<const EveningView>());
 }
 
@@ -44,6 +50,7 @@ EveningOwner::~EveningOwner() {
     core_.on_aside = {};
     core_.on_rig_answer = {};
     core_.on_result = {};
+    core_.on_partner_cue = before_partner_cue_;
 }
 
 // ---- the journal ----------------------------------------------------------------------------------------------------
@@ -102,7 +109,7 @@ void EveningOwner::left(AthleteId athlete, HostTime now) { record(AthleteLeft{at
 // ---- what happened --------------------------------------------------------------------------------------------------
 
 void EveningOwner::take_records(SessionId session, std::span<const JournalRecord> records) {
-    if (core_.engine().running_session() != session && session != state_.session) return;
+    if (core_.engine().running_session() != session && session != state_.session && session != ending_) return;
     for (const JournalRecord& entry : records) {
         if (session == set_session_) set_records_.push_back(entry);
         follow_pads(entry.event);
@@ -269,6 +276,7 @@ void EveningOwner::start(const Start& wanted, HostTime now) {
                       : wanted.words_at_once ? Feedback::at_once
                                              : Feedback::at_close;
     began->opens_video = sessions_.empty();  // one flash opens the evening
+    if (began->drill.partner.source == AttackSource::partner) began->participants = pair_of(*began);
     sessions_[wanted.session] = *began;
     set_records_.clear();
     set_session_ = wanted.session;
@@ -278,12 +286,14 @@ void EveningOwner::start(const Start& wanted, HostTime now) {
 
 void EveningOwner::end(SessionId session, HostTime now) {
     const auto known = sessions_.find(session);
+    ending_ = session;  // it runs no more by the time its last record is told
     core_.resume(session, known == sessions_.end() ? SceneNames{} : club_.names(known->second.athlete, known->second),
                  now);
     if (core_.engine().running_session() == session)
         core_.call(InputCall{Coach{{CoachAct::stop, 0}}, now}, now);
     else
         waiting_.push_back({SessionOver{session, SessionEnd::cancelled}});
+    ending_.reset();
 }
 
 void EveningOwner::give_doses(std::int32_t block, HostTime now) {
@@ -303,17 +313,6 @@ void EveningOwner::give_dose(AthleteId athlete, HostTime now) {
 }
 
 // ---- the coach ------------------------------------------------------------------------------------------------------
-
-const RepResult* EveningOwner::last_rep() const {
-    const SessionId session = state_.rig == AtRig::running ? state_.session
-                              : state_.last_set            ? state_.last_set->session
-                                                           : state_.session;
-    const Score* score = core_.engine().score_of(session);
-    if (score == nullptr) return nullptr;
-    const auto& reps = score->reps();
-    const auto last = std::find_if(reps.rbegin(), reps.rend(), [](const RepResult& rep) { return !rep.catch_trial; });
-    return last == reps.rend() ? nullptr : &*last;
-}
 
 Answer EveningOwner::ask(const Request& request, Hand hand, HostTime now) {
     tell_waiting(now);
@@ -375,7 +374,7 @@ void EveningOwner::move(const Move& wanted, HostTime now) {
     began->athlete = wanted.to;
     began->athlete_lead = lead;
     began->prior = prior;
-    began->participants.clear();
+    began->participants = participants_after(known->second, wanted.to, lead);
     const std::vector<JournalRecord> moved = moved_session(*began, stretch);
     const std::vector<RepId> reps = reps_in(stretch);
     sessions_[began->session] = *began;
@@ -384,7 +383,8 @@ void EveningOwner::move(const Move& wanted, HostTime now) {
                     stretch.back().position},
            now);
     journal_.append(began->session, moved);
-    for (const RepId rep : reps) core_.call(InputCall{VoidRep{wanted.session, rep, VoidReason::coach}, now}, now);
+    for (const RepId rep : reps)
+        core_.call(InputCall{VoidRep{wanted.session, rep, VoidReason::other_athlete}, now}, now);
     Score again;
     std::vector<ScoreResult> ignored;
     for (const JournalRecord& entry : moved) again.fold(entry, ignored);

@@ -40,6 +40,8 @@ struct EveningClub {
     std::function<std::string(std::int32_t height_order)> gates{};
     /// A drill that pairs practise without the rig; null: none. May be null.
     std::function<const Drill*(const std::string& drill)> pairs_drill{};
+    /// Whether a partner's leg attacks in a drill; null: in none.
+    std::function<bool(const std::string& drill)> with_partner{};
 };
 
 class EveningOwner {
@@ -82,6 +84,7 @@ class EveningOwner {
     void tell_waiting(HostTime now);
     void run(evening::Command& command, HostTime now);
     void start(const evening::Start& wanted, HostTime now);
+    [[nodiscard]] std::vector<Participant> pair_of(const SessionBegan& began);
     void end(SessionId session, HostTime now);
     void void_last(const evening::VoidLast& wanted, HostTime now);
     void move_if_free(HostTime now);
@@ -97,6 +100,8 @@ class EveningOwner {
     void add_task(EveningView& view) const;
     void add_following(EveningView& view, HostTime now) const;
     void add_summary(EveningView& view) const;
+    void add_partner_cue(EveningView& view, HostTime now) const;
+    [[nodiscard]] std::string gates_for(const evening::Person& one, bool moves) const;
     void keep_rep(SessionId session, const RepResult& rep, bool first);
     [[nodiscard]] const RepResult* last_rep() const;
     [[nodiscard]] AthleteId athlete_of(SessionId session) const;
@@ -108,7 +113,7 @@ class EveningOwner {
     evening::State state_;
     std::vector<evening::EveningRecord> records_;
     HostTime zero_{};
-    std::optional<SessionId> fresh_;
+    std::optional<SessionId> fresh_, ending_;
     bool aside_asked_ = false, leaving_ = false;
     bool asked_ = true;  ///< something changed since the last look
     HostTime next_look_{};
@@ -129,6 +134,8 @@ class EveningOwner {
     bool passed_on_ = false;
     std::string said_;  ///< the last answer to a request, for whoever looks
     std::optional<HostTime> count_began_;
+    std::optional<PartnerCue> partner_cue_;  ///< the last that came
+    std::function<void(const PartnerCue&)> before_partner_cue_;
     std::optional<evening::Move> to_move_;
 
     std::atomic<std::shared_ptr<const EveningView>> view_;

@@ -31,7 +31,8 @@ bool EveningView::same(const EveningView& other) const {
     const auto all = [](const EveningView& view) {
         return std::tie(view.block, view.kind, view.block_left, view.evening_left, view.blocks, view.rig, view.at_rig,
                         view.next, view.task, view.follows, view.gates_to_move, view.summary, view.people, view.turns,
-                        view.sets, view.reps, view.paused, view.rig_here, view.over, view.by_coach, view.said);
+                        view.sets, view.reps, view.paused, view.rig_here, view.over, view.by_coach, view.said,
+                        view.partner_cue);
     };
     return all(*this) == all(other);
 }
@@ -55,6 +56,10 @@ void EveningOwner::add_task(EveningView& view) const {
     const bool first = conduct == nullptr || conduct->scene().set == 0;
     task.silent = began.feedback == Feedback::silent_first && first;
     task.child = is_child(one->age);
+    // Said to be the partner's set: then the one who was called is in the box.
+    for (const Participant& each : began.participants)
+        if (each.role == ParticipantRole::partner)
+            task.partner = shown(each.athlete == one->athlete ? began.athlete : each.athlete);
     view.task = std::move(task);
 }
 
@@ -70,8 +75,7 @@ void EveningOwner::add_following(EveningView& view, HostTime now) const {
         if (view.follows.size() == most) break;
         const Person* one = state_.find(each.athlete);
         FollowSeen follow{shown(each.athlete), minutes_up(std::max(before, each.rests)), ""};
-        const bool moves = club_.gates && one->height_order != 0 && gates != 0 && one->height_order != gates;
-        if (moves) follow.gates = club_.gates(one->height_order);
+        follow.gates = gates_for(*one, gates != 0 && one->height_order != gates);
         if (one->height_order != 0) gates = one->height_order;
         before = std::max(before, each.rests) + one->dose.work + change_time;
         view.follows.push_back(std::move(follow));
@@ -80,10 +84,21 @@ void EveningOwner::add_following(EveningView& view, HostTime now) const {
     const Person* coming = state_.find(state_.at_rig);
     if (state_.rig == AtRig::called && coming != nullptr) {
         const std::int32_t order = coming->height_order;
-        if (club_.gates && order != 0 && order != state_.gates_for) view.gates_to_move = club_.gates(order);
+        view.gates_to_move = gates_for(*coming, order != state_.gates_for);
     } else if (!view.follows.empty()) {
         view.gates_to_move = view.follows.front().gates;
     }
+}
+
+const RepResult* EveningOwner::last_rep() const {
+    const SessionId session = state_.rig == AtRig::running ? state_.session
+                              : state_.last_set            ? state_.last_set->session
+                                                           : state_.session;
+    const Score* score = core_.engine().score_of(session);
+    if (score == nullptr) return nullptr;
+    const auto& reps = score->reps();
+    const auto last = std::find_if(reps.rbegin(), reps.rend(), [](const RepResult& rep) { return !rep.catch_trial; });
+    return last == reps.rend() ? nullptr : &*last;
 }
 
 void EveningOwner::add_summary(EveningView& view) const {
@@ -132,6 +147,7 @@ EveningView EveningOwner::seen(HostTime now) const {
     if (state_.rig == AtRig::called || state_.rig == AtRig::running) add_task(view);
     add_following(view, now);
     add_summary(view);
+    add_partner_cue(view, now);
     for (const Person& each : state_.people)
         view.people.push_back({each.athlete, shown(each.athlete),
                                club_.title ? club_.title(each.dose.drill) : each.dose.drill, each.sets_done,

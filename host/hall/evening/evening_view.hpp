@@ -19,7 +19,18 @@ struct TaskSeen {
     std::int32_t set = 0, sets = 0, reps = 0;  ///< set from 1
     bool silent = false;                       ///< told nothing but the click, and every rep counts
     bool child = false;                        ///< under 15: no counts in public
+    std::string partner{};                     ///< who kicks; "" where nobody does, or nobody else is here
     bool operator==(const TaskSeen&) const = default;
+};
+
+/// What the partner is to do now, for whatever the partner alone sees; never for the athlete's eyes.
+struct PartnerCueSeen {
+    std::string partner;  ///< call-sign
+    std::string what;     ///< "a kick and a rebound"
+    Side lead = Side::right;
+    bool feint = false;
+    HostTime at{}, until{};  ///< from when it may be done; it stands until then
+    bool operator==(const PartnerCueSeen&) const = default;
 };
 
 struct FollowSeen {
@@ -68,6 +79,7 @@ struct EveningView {
     std::vector<FollowSeen> follows;  ///< who is next, and after
     std::string gates_to_move;        ///< before the one who is called, or is next, begins; mostly empty
     std::optional<SummarySeen> summary;
+    std::optional<PartnerCueSeen> partner_cue;   ///< in a drill with a partner, while one stands
     std::vector<PersonSeen> people;              ///< in the order in which they came
     std::int32_t turns = 0, sets = 0, reps = 0;  ///< so far; reps: how many reps_since() knows
     bool paused = false, rig_here = true, over = false;
@@ -86,6 +98,9 @@ struct RepSeen {
     RepResult result;
     bool first = false;  ///< its first word, by its first contact: the rep is not closed yet
 };
+
+/// What a partner is told to do: "a kick and a rebound".
+[[nodiscard]] std::string words_of(const AttackChoice& attack);
 
 /// "taken", "refused: it is void already", "too late: the set has begun".
 [[nodiscard]] std::string words_of(const evening::Answer& answer);

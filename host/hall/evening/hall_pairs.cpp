@@ -29,8 +29,13 @@ HallPairs::HallPairs(const PairsClass& given, HostTime began) : steps_(steps_of(
 
 std::optional<HallPairs::Step> HallPairs::due(HostTime now, bool paused) {
     if (paused) {
-        if (!paused_at_) paused_at_ = now;
-        return std::nullopt;
+        if (paused_at_ || !view_) return std::nullopt;
+        paused_at_ = now;
+        // Nobody is to attack by a cue that stands still.
+        view_->pairs = {};
+        view_->pairs.words = "Pause.";
+        view_->pairs.begin = view_->pairs.end = now;
+        return Step{*view_, false};
     }
     const bool goes_on = paused_at_.has_value();
     if (goes_on) {

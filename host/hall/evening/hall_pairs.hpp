@@ -27,10 +27,13 @@ class HallPairs {
         StageView view;
         bool tone = false;  ///< a round begins or ends
     };
-    /// What has begun to stand since the last call; nothing while the same stands, in a pause, and once it is over.
+    /// What has begun to stand since the last call; nothing while the same stands, and once it is over. In a pause
+    /// nothing but that stands.
     [[nodiscard]] std::optional<Step> due(HostTime now, bool paused);
     /// What stands now; nothing before the first due(), and once the last has stood for ten seconds.
     [[nodiscard]] const std::optional<StageView>& view() const { return view_; }
+    /// When all of it is over, as things stand.
+    [[nodiscard]] HostTime end() const { return began_ + steps_.back().from; }
 
   private:
     std::vector<PairsStep> steps_;

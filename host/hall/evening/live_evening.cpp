@@ -49,6 +49,8 @@ struct LiveEvening::State {
     std::optional<StageView> resting;  ///< the last picture of a set that is over
     std::optional<HallPairs> pairs;    ///< of the block that runs
     std::int32_t pairs_of = -1;        ///< the block that was looked at for pairs
+    std::vector<HallPair> paired;      ///< who stands with whom in it
+    bool pairs_paused = false;
     std::uint64_t tones = first_tone;
 };
 
@@ -56,6 +58,7 @@ void LiveEvening::State::begin(HostTime now) {
     if (settings.cut) {
         owner.go_on(std::move(*settings.cut), settings.cut_at, settings.began.unix_seconds, now);
         settings.cut.reset();
+        for (const AthleteId athlete : settings.gone) owner.left(athlete, now);
         return;
     }
     owner.begin(settings.began, now);
@@ -80,31 +83,44 @@ void LiveEvening::State::begin_pairs(const Block& block, HostTime now) {
     const auto call_sign = [this](AthleteId athlete) { return settings.club.call_sign(athlete); };
     std::vector<std::pair<std::string, std::string>> names;
     std::string told;
-    for (const HallPair& pair : pairs_of_one_height(owner.state())) {
+    paired = pairs_of_one_height(owner.state());
+    for (const HallPair& pair : paired) {
         names.emplace_back(call_sign(pair.one), pair.other ? call_sign(*pair.other) : "the coach");
         told += (told.empty() ? "" : "; ") + std::to_string(names.size()) + " " + names.back().first + " and " +
                 names.back().second;
     }
     if (names.empty()) return;
-    notice("pairs of one height: " + told);
-    if (names.size() > most_pairs) {
-        notice("the stage has room for ten pairs: those after the tenth do as the first ones");
-        names.resize(most_pairs);
-    }
+    const bool too_many = names.size() > most_pairs;
+    if (too_many) names.resize(most_pairs);
     const Duration left = owner.state().block_began + block.length - owner.time(now);
     const std::uint64_t seed = owner.state().began.seed + static_cast<std::uint64_t>(pairs_of);
     auto given = class_that_fits(*drill, seed, left, std::move(names));
-    if (!given) return notice("no pairs: \"" + block.title + "\" is too short for a round each");
+    if (!given) return notice("no pairs: what is left of \"" + block.title + "\" is too short for a round each");
+    notice("pairs of one height: " + told);
+    if (too_many) notice("the stage has room for ten pairs: those after the tenth do as the first ones");
     pairs.emplace(*given, now);
 }
 
 void LiveEvening::State::follow_pairs(HostTime now) {
     const evening::State& state = owner.state();
     const Block* block = state.over ? nullptr : state.current();
-    if (block == nullptr || state.block != pairs_of) {
+    const bool of_pairs = block != nullptr && block->kind == BlockKind::hall && !block->drill.empty();
+    const bool goes_on = pairs_paused && !state.paused;
+    pairs_paused = state.paused;
+    const auto ends = [&] { return now + (state.block_began + block->length - owner.time(now)); };
+    // Anew where somebody came or left, or a pause left too little of the block for the rounds that were planned.
+    const bool others = of_pairs && pairs && pairs_of_one_height(state) != paired;
+    if (block == nullptr || state.block != pairs_of || (!state.paused && others)) {
         pairs.reset();
         pairs_of = block == nullptr ? -1 : state.block;
-        if (block != nullptr && block->kind == BlockKind::hall && !block->drill.empty()) begin_pairs(*block, now);
+        if (of_pairs) begin_pairs(*block, now);
+    } else if (pairs && goes_on) {
+        static_cast<void>(pairs->due(now, false));
+        if (pairs->end() > ends()) {
+            pairs.reset();
+            begin_pairs(*block, now);
+        }
+        show(*owner.view());
     }
     if (!pairs) return;
     const bool stood = pairs->view().has_value();

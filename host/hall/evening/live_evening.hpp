@@ -27,6 +27,7 @@ struct LiveEveningSettings {
     /// Or one that was cut off, and how long ago it began.
     std::optional<CutEvening> cut;
     evening::EveningTime cut_at{};
+    std::vector<AthleteId> gone;  ///< who takes no part in it any more
     /// Shown on the stage between turns; "" for nothing.
     std::string legend;
 };

@@ -54,6 +54,21 @@ std::vector<JournalRecord> moved_session(const SessionBegan& began, std::span<co
     return moved;
 }
 
+std::vector<Participant> participants_after(const SessionBegan& before, AthleteId to, Side lead) {
+    std::vector<Participant> after;
+    if (before.participants.empty()) return after;
+    after.push_back({ParticipantRole::athlete, to, lead});
+    for (Participant each : before.participants) {
+        if (each.role != ParticipantRole::partner) continue;
+        if (each.athlete == to) {
+            each.athlete = before.athlete;
+            each.lead = before.athlete_lead;
+        }
+        after.push_back(each);
+    }
+    return after;
+}
+
 std::vector<RepId> reps_in(std::span<const JournalRecord> stretch) {
     std::vector<RepId> reps;
     for (const JournalRecord& entry : stretch)

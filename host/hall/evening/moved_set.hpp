@@ -16,6 +16,9 @@ namespace breakstep {
 /// The journal of `began`, from a stretch of another session.
 [[nodiscard]] std::vector<JournalRecord> moved_session(const SessionBegan& began,
                                                        std::span<const JournalRecord> stretch);
+/// Who takes part once the session is `to`'s: if that was the partner, athlete and partner change places. Empty where
+/// nobody but the athlete did.
+[[nodiscard]] std::vector<Participant> participants_after(const SessionBegan& before, AthleteId to, Side lead);
 /// Which reps it moves.
 [[nodiscard]] std::vector<RepId> reps_in(std::span<const JournalRecord> stretch);
 

@@ -1,10 +1,13 @@
 #include "hall/scene/scene_view.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 
 #include "core/random.hpp"
 #include "hall/scene/advice.hpp"
+#include "report/drawing/exchange_words.hpp"
 #include "report/drawing/strips_of_score.hpp"
 
 namespace breakstep {
@@ -49,6 +52,7 @@ StageMessage message_for(VoidReason reason) {
 
 StageRest rest_of(const Scene& scene, const SceneNames& names, const Score& score) {
     StageRest rest = rest_of_set(score, scene.set, scene.sets, names.child);
+    tell_exchange(rest, score, names.athlete, names.partner, names.child);
     rest.next = names.next;
     rest.then = names.then;
     rest.begin = scene.rest_begin;
@@ -152,6 +156,19 @@ StageNudge nudge_of(const SignRaised& sign, HostTime since) {
     return nudge;
 }
 
+void tell_exchange(StageRest& rest, const Score& score, const std::string& athlete, const std::string& partner,
+                   bool child) {
+    if (score.exchange() == nullptr) return;
+    const ExchangeSaid leads = who_leads_words(*score.exchange(), athlete, partner),
+                       habit = what_makes_them_kick_words(*score.exchange(), partner);
+    rest.advice = leads.claim;
+    rest.reason = child ? "" : leads.evidence;
+    // The rhythm's own words are of cues, and there are none here.
+    rest.read = habit.claim.empty() ? Sign::none : Sign::tell;
+    rest.read_asks = fmt::format("Can {} be read?", partner.empty() ? "the partner" : partner);
+    rest.read_words = habit.claim + (child || habit.evidence.empty() ? "" : " " + habit.evidence);
+}
+
 StageRest rest_of_set(const Score& score, std::int32_t set, std::int32_t sets, bool child) {
     StageRest rest;
     rest.set = set + 1;
@@ -182,6 +199,8 @@ const char* caution_before_the_first_set() {
 StageView stage_view(const Scene& scene, const SceneNames& names, const Score& score, const Link& link, HostTime,
                      bool saved, const SessionBegan* session) {
     StageView view;
+    // A real leg attacks: no figure beside it.
+    view.opponent = session == nullptr || session->drill.partner.source != AttackSource::partner;
     view.leans = session != nullptr && session->drill.telegraph.shown > 0;
     if (scene.flash)
         if (const auto flash = link.host_time_from(*scene.flash)) view.flash = flash->at;
@@ -215,6 +234,12 @@ StageView stage_view(const Scene& scene, const SceneNames& names, const Score& s
         case SceneKind::done:
             view.screen = StageScreen::summary;
             view.summary = summary_of(score, names.child);
+            if (score.exchange() != nullptr) {
+                StageRest said;
+                tell_exchange(said, score, names.athlete, names.partner, names.child);
+                view.summary.advice = said.read_words.empty() ? said.advice : said.read_words;
+                view.summary.reason = said.read_words.empty() ? said.reason : said.advice;
+            }
             if (!names.child) add_last_time(view.summary, names.last_time);
             view.summary.next = names.next;
             view.summary.then = names.then;

@@ -24,6 +24,7 @@ struct SceneNames {
     bool watch_first = false;  ///< the athlete's first set of this drill: its attack is watched once, slowly
     std::string caution{};     ///< before the first set; "" for none
     LastTime last_time{};      ///< of this drill, if there was one
+    std::string partner{};     ///< who kicks; "" where nobody does, or nobody is named
 };
 
 /// `session` says what is asked before each set; null: only the prompt stands then.
@@ -54,6 +55,11 @@ class StandingSummary {
 
 /// A habit as the stage tells it.
 [[nodiscard]] StageNudge nudge_of(const SignRaised& sign, HostTime since);
+
+/// A free exchange, or the coin drill: who makes whom go stands in the advice's place, what makes the partner kick
+/// below. A child is told no counts. Does nothing in other drills.
+void tell_exchange(StageRest& rest, const Score& score, const std::string& athlete, const std::string& partner,
+                   bool child);
 
 /// What is said and shown of a set once it is over; without names of who comes next, and without a countdown.
 [[nodiscard]] StageRest rest_of_set(const Score& score, std::int32_t set, std::int32_t sets, bool child);

@@ -82,6 +82,8 @@ std::string_view words_for(VoidReason reason) {
             return "no leg moves like that";
         case VoidReason::no_attack:
             return "no kick came";
+        case VoidReason::other_athlete:
+            return "somebody else's set";
     }
     return "does not count";
 }

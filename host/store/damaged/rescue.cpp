@@ -281,6 +281,8 @@ Expected<Rescued> fill(const fs::path& damaged, StorePages& file, const fs::path
 Expected<Rescued> rescue_store(const fs::path& given, const fs::path& fresh, std::int64_t now_unix_seconds) {
     std::error_code problem;
     const fs::path damaged = fs::weakly_canonical(fs::absolute(given, problem), problem);
+    if (fs::exists(damaged, problem) && !fs::is_regular_file(damaged, problem))
+        return failure(ErrorKind::bad_input, given.string() + " is no file, so no store", "name the store's own file");
     if (!fs::is_regular_file(damaged, problem))
         return failure(ErrorKind::not_found, "there is no store " + given.string(), "check the name after --store");
     const Expected<StoreLock> lock = StoreLock::take_if_any(damaged);

@@ -167,6 +167,55 @@ TEST_CASE("an evening that is left goes on tonight without a question") {
     CHECK(sessions->front().reps == 4);
 }
 
+TEST_CASE("who said no since the cut takes no more turns, and nothing more of theirs is kept") {
+    const Room room;
+    write_short_drill(room);
+    write_plan(room, 3);
+    const std::string evening = "evening --headless --store e.db --plan plan.toml --rig simulated --seed 4";
+    const Said first = typed_into(room, evening,
+                                  "printf 'Heron Curlew\\nyes\\nyes\\n\\n'; until grep -q 'At the rig: Heron' out.txt; "
+                                  "do sleep 0.1; done; printf 'elater\\n'");
+    REQUIRE_MESSAGE(first.code == 0, first.err);
+    const std::size_t before = opened(room)->sessions()->size();
+    REQUIRE(room.run("athletes change Curlew --no-consent --store e.db").code == 0);
+    const Said second = typed_into(room, evening, "true");
+    REQUIRE_MESSAGE(second.code == 0, second.err);
+    CHECK_MESSAGE(has(second.err, "the turns are over"), second.err);
+    CHECK_FALSE(has(second.out, "At the rig: Curlew"));
+    CHECK(has(second.out, "At the rig: Heron"));
+    const auto store = opened(room);
+    CHECK(store->sessions()->size() <= std::max<std::size_t>(before, 1));
+}
+
+TEST_CASE("who comes late is told the gates of their own height, and nobody else's change, through a cut too") {
+    const Room room;
+    write_short_drill(room);
+    room.write("plan.toml",
+               "[[block]]\ntitle = \"pairs\"\ndrill = \"taking-turns\"\nminutes = 1.5\n"
+               "[[block]]\ntitle = \"rounds\"\nkind = \"rounds\"\ndrill = \"a-short-one\"\nminutes = 4\n");
+    for (const auto& [name, band] : {std::pair("Heron", "140-150"), {"Curlew", "170-180"}, {"Dunlin", "120-130"}})
+        REQUIRE(room.run(std::string("athletes add ") + name + " --height-band " + band + " --store e.db").code == 0);
+    const std::string evening = "evening --headless --store e.db --plan plan.toml --rig simulated --seed 4";
+    // The pairs are told again with who came.
+    const Said first =
+        typed_into(room, evening,
+                   "printf 'yes\\nyes\\nyes\\nHeron Curlew\\n\\n\\n'; until grep -q 'pairs of one height' err.txt; do "
+                   "sleep 0.1; done; printf 'aDunlin\\n'; until grep -q 'Dunlin and Heron' err.txt; do "
+                   "sleep 0.1; done; printf 'n'; sleep 0.5; printf 'elater\\n'");
+    REQUIRE_MESSAGE(first.code == 0, first.err);
+    CHECK_MESSAGE(has(first.err, "1 Heron and Curlew"), first.err);
+    CHECK_MESSAGE(has(first.err, "1 Dunlin and Heron; 2 Curlew and the coach"), first.err);
+    const Said second = typed_into(room, evening, "true");
+    REQUIRE_MESSAGE(second.code == 0, second.err);
+    const std::string all = first.out + second.out;
+    for (const char* other :
+         {"At the rig: Heron: A short one, set 1 of 1. Gates to 170", "Heron: A short one, set 1 of 1. Gates to 120",
+          "Curlew: A short one, set 1 of 1. Gates to 140", "Curlew: A short one, set 1 of 1. Gates to 120",
+          "Dunlin: A short one, set 1 of 1. Gates to 140"})
+        CHECK_MESSAGE(!has(all, other), all);
+    CHECK(has(all, "Gates to 170-180."));
+}
+
 TEST_CASE("an evening or a calibration without a rig says so, with what to do") {
     const Room room;
     for (const char* arguments : {"evening --rig /dev/nowhere --headless --store e.db",

@@ -427,3 +427,41 @@ TEST_CASE("where the athlete leads the count of retreats before an answer is rea
     // Where the drill sets the moments, and asks for an answer each time, it is not read.
     CHECK(fold(StartKind::tapped).sign == Sign::none);
 }
+
+TEST_CASE("a set that was somebody else's takes back all that its rhythm told, and the next one is read on") {
+    const auto made = [](bool second, bool moved, bool third) {
+        Session session;
+        session.start_outside();
+        session.plan({{20s, 21s}});
+        session.enter_all(2s, {1.1, 0.7, 1.9, 0.6, 1.4});
+        session.script.add(SetEnded{0, false});
+        const auto one_set = [&](std::int32_t set, Duration from, double beat) {
+            SetPlanned planned{set, session.script.at(from), false, {}};
+            planned.reps.push_back({RepId{set}, session.script.at(from + 30s), session.script.at(from + 31s)});
+            session.script.add(planned);
+            session.script.cross(from, GateRole::far_mark);
+            session.enter_all(from + 1s, std::vector<double>(15, beat));
+            session.script.open(RepId{set}, AttackChoice{}, {{Phase::lift, false, 200ms}}, from + 30s, from + 31s);
+            std::get<RepOpened>(session.script.records.back().event).set = set;
+            session.script.close(RepId{set}, from + 31s);
+            session.script.add(SetEnded{set, false});
+        };
+        if (second) one_set(1, 100s, 0.82);
+        if (moved) session.script.void_rep(RepId{1}, VoidReason::other_athlete);
+        if (third) one_set(2, 200s, 1.3);
+        return Folded(session.script).score;
+    };
+    const Score own = made(false, false, false), both = made(true, false, false), back = made(true, true, false);
+    CHECK(both.totals().sign == Sign::tell);
+    CHECK(back.totals().sign == own.totals().sign);
+    CHECK(back.totals().windows == own.totals().windows);
+    CHECK(back.totals().caught == own.totals().caught);
+    CHECK(back.intervals().size() == own.intervals().size());
+    CHECK(back.totals().voids == 1);
+    CHECK(back.reps().back().void_reason == VoidReason::other_athlete);
+    // What comes after it is the athlete's own again.
+    const Score after = made(true, true, true), without = made(false, false, true);
+    CHECK(after.intervals().size() == without.intervals().size());
+    CHECK(after.totals().windows == without.totals().windows);
+    CHECK(after.totals().caught == without.totals().caught);
+}

@@ -78,8 +78,8 @@ TEST_CASE("a pause holds the class, and its times go on with it") {
     const Told paused = told(HallPairs(*given, start), 25s, 85s);
     CHECK(paused.over == straight.over + 60s);
     CHECK(paused.tones == straight.tones);
-    // What stood when the pause came is told again, a minute later.
-    CHECK(paused.views.size() == straight.views.size() + 1);
+    // The pause is told, and what stood before it again, a minute later.
+    CHECK(paused.views.size() == straight.views.size() + 2);
     CHECK(paused.views.back().pairs.begin == straight.views.back().pairs.begin + 60s);
 }
 

@@ -1,6 +1,9 @@
 // The plan of an evening as it is typed.
 #include <doctest/doctest.h>
 
+#include <algorithm>
+#include <string>
+
 #include "settings/evening_file.hpp"
 
 using namespace breakstep;
@@ -21,8 +24,8 @@ TEST_CASE("a block of the hall may name a drill for pairs, and asks nothing of t
 }
 
 TEST_CASE("the club's own plan names drills that exist") {
-    const auto blocks = load_evening("", {});
-    REQUIRE_MESSAGE(blocks, blocks.error().what);
-    CHECK(std::any_of(blocks->begin(), blocks->end(),
+    const auto plan = load_evening("", {});
+    REQUIRE_MESSAGE(plan, plan.error().what);
+    CHECK(std::any_of(plan->blocks.begin(), plan->blocks.end(),
                       [](const Block& block) { return block.kind == BlockKind::hall && !block.drill.empty(); }));
 }

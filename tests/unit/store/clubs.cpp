@@ -73,6 +73,34 @@ TEST_CASE("a session comes in parts, each where the last one ended, or not at al
     CHECK(store->check().has_value());
 }
 
+TEST_CASE("who was erased takes part in nobody else's sessions any more, wherever those come from") {
+    TemporaryFolder folder;
+    const AthleteId partner{0x1234567890abcdef};
+    auto records = some_records(night, 9, true);  // of athlete 42
+    std::get<SessionBegan>(records[0].event).participants = {{ParticipantRole::athlete, AthleteId{42}, Side::right},
+                                                             {ParticipantRole::partner, partner, Side::left}};
+    auto forgotten = records;
+    std::get<SessionBegan>(forgotten[0].event).participants[1].athlete = AthleteId{};
+    auto store = open_store(folder / "a.store", inline_options());
+    Athlete kicker = athlete_named(1, "Dunlin");
+    kicker.id = partner;
+    REQUIRE(store->take_athletes(std::vector{athlete_named(42, "Heron"), kicker}, {}).has_value());
+    REQUIRE(store->take_sessions(std::vector{part_of(records, 0, 9)}).has_value());
+    CHECK(bytes_of(stored_records(*store, night)) == bytes_of(records));
+
+    SUBCASE("erased here") { REQUIRE(store->erase_athlete(partner).has_value()); }
+    SUBCASE("erased elsewhere") { REQUIRE(store->note_erased(std::vector{ErasedAthlete{partner, 5}}).has_value()); }
+    SUBCASE("erased before the session came") {
+        auto other = open_store(folder / "b.store", inline_options());
+        REQUIRE(other->note_erased(std::vector{ErasedAthlete{partner, 5}}).has_value());
+        REQUIRE(other->take_athletes(std::vector{athlete_named(42, "Heron")}, {}).has_value());
+        REQUIRE(other->take_sessions(std::vector{part_of(records, 0, 9)}).has_value());
+        store = std::move(other);
+    }
+    CHECK(bytes_of(stored_records(*store, night)) == bytes_of(forgotten));
+    CHECK(store->check().has_value());
+}
+
 TEST_CASE("who was erased comes back neither as an athlete nor with a session nor with a value") {
     TemporaryFolder folder;
     auto store = open_store(folder / "a.store", inline_options());

@@ -1,0 +1,74 @@
+// With a partner in the evening: who kicks, what the rig needs before, what the partner is to do.
+#include <algorithm>
+
+#include "core/trade/rules.hpp"
+#include "hall/evening/evening_owner.hpp"
+
+namespace breakstep {
+
+using namespace evening;
+
+std::string words_of(const AttackChoice& attack) {
+    switch (attack.kind) {
+        case AttackKind::single:
+            return "a single kick";
+        case AttackKind::rebound:
+            return attack.rebounds > 1 ? "a kick and " + std::to_string(attack.rebounds) + " rebounds"
+                                       : "a kick and a rebound";
+        case AttackKind::carry:
+            return "a kick, the leg carried";
+        case AttackKind::reset:
+            return "a kick, down, and again";
+        case AttackKind::leg_to_hands:
+            return "a kick, then hands";
+        case AttackKind::feint:
+            return "a feint";
+    }
+    return "";
+}
+
+// Whoever kicks takes part; nobody's number stands there where nobody else is here.
+std::vector<Participant> EveningOwner::pair_of(const SessionBegan& began) {
+    std::vector<Participant> pair{{ParticipantRole::athlete, began.athlete, began.athlete_lead}};
+    Participant partner{ParticipantRole::partner, AthleteId{}, Side::right};
+    if (const auto kicks = partner_for(state_, began.athlete)) {
+        partner.athlete = *kicks;
+        if (const auto known = club_.session(*kicks, began.drill.name)) partner.lead = known->athlete_lead;
+    } else if (on_notice) {
+        on_notice("nobody else is here to kick: somebody must stand in the partner's box");
+    }
+    pair.push_back(partner);
+    return pair;
+}
+
+// What is to be done to the rig before `one` begins: the height, and the partner's box where the rig stands without it.
+std::string EveningOwner::gates_for(const Person& one, bool moves) const {
+    std::string words;
+    if (moves && club_.gates && one.height_order != 0) words = club_.gates(one.height_order);
+    const auto& rig = core_.engine().link().rig();
+    if (!club_.with_partner || !club_.with_partner(one.dose.drill) || !rig) return words;
+    const auto has = [&rig](GateRole role) {
+        return std::any_of(rig->channels.begin(), rig->channels.end(), [role](const Channel& channel) {
+            return channel.kind == ChannelKind::gate && channel.role == static_cast<std::uint8_t>(role);
+        });
+    };
+    if (!has(GateRole::low) || !has(GateRole::hip)) {
+        if (!words.empty()) words += ' ';
+        words += "The partner's box beside the target, low and hip gate in, the rig's switch to partner.";
+    }
+    return words;
+}
+
+void EveningOwner::add_partner_cue(EveningView& view, HostTime now) const {
+    if (!partner_cue_ || state_.rig != AtRig::running || now >= partner_cue_->at + partner_patience) return;
+    PartnerCueSeen cue;
+    if (view.task) cue.partner = view.task->partner;
+    cue.what = words_of(partner_cue_->what);
+    cue.lead = partner_cue_->lead;
+    cue.feint = partner_cue_->what.kind == AttackKind::feint;
+    cue.at = partner_cue_->at;
+    cue.until = partner_cue_->at + partner_patience;
+    view.partner_cue = std::move(cue);
+}
+
+}  // namespace breakstep
