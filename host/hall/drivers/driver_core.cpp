@@ -1,5 +1,6 @@
 #include "hall/drivers/driver_core.hpp"
 
+#include <iterator>
 #include <utility>
 
 namespace breakstep {
@@ -51,7 +52,7 @@ void DriverCore::sent(FrameId frame, HostTime at) {
 
 void DriverCore::start(const SessionBegan& session, SceneNames names, HostTime now) {
     begin_watch(session.session, std::move(names));
-    committed_[session.session] = appended_[session.session] = -1;
+    committed_[session.session] = -1;
     call(InputCall{StartSession{session}, now}, now);
     if (journal_in_trouble_) pause_for_journal(now);
 }
@@ -77,12 +78,12 @@ void DriverCore::deliver(HostTime now) {
     frames_.insert(frames_.end(), out_.frames.begin(), out_.frames.end());
     if (out_.session && !out_.records.empty()) {
         journal_.append(*out_.session, out_.records);
-        appended_[*out_.session] = out_.records.back().position;
+        waiting_[*out_.session] = out_.records.back().position;
         if (on_records) on_records(*out_.session, out_.records);
     }
     for (const AsideRecord& aside : out_.aside_records) {
         journal_.append(aside.session, {&aside.record, 1});
-        appended_[aside.session] = aside.record.position;
+        waiting_[aside.session] = aside.record.position;
         if (on_records) on_records(aside.session, {&aside.record, 1});
     }
     for (const AsideResult& aside : out_.aside_results)
@@ -164,13 +165,14 @@ void DriverCore::show_scene(HostTime now) {
 
 void DriverCore::follow_journal(HostTime now) {
     if (!session_) return;
-    for (const auto& [session, appended] : appended_) {
+    for (auto each = waiting_.begin(); each != waiting_.end();) {
+        const SessionId session = each->first;
         std::int64_t& known = committed_[session];
-        if (known >= appended) continue;
-        const std::int64_t committed = journal_.committed(session);
-        if (committed <= known) continue;
-        known = committed;
-        call(CommittedCall{session, committed, now}, now);
+        if (const std::int64_t committed = journal_.committed(session); committed > known) {
+            known = committed;
+            call(CommittedCall{session, committed, now}, now);  // may append to it
+        }
+        each = known >= each->second ? waiting_.erase(each) : std::next(each);
     }
     const std::optional<Error> trouble = journal_.failure();
     if (trouble.has_value() != journal_in_trouble_) {

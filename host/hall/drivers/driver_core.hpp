@@ -41,7 +41,7 @@ class DriverCore {
     /// How the session ended, once it has.
     [[nodiscard]] const std::optional<SessionEnd>& session_end() const { return session_end_; }
     /// Everything of the session so far is safely on disk.
-    [[nodiscard]] bool all_committed() const { return committed_ == appended_; }
+    [[nodiscard]] bool all_committed() const { return waiting_.empty(); }
     /// Called for the records of each session as they go to the journal, in order; may be empty. It must not call back.
     std::function<void(SessionId, std::span<const JournalRecord>)> on_records;
     /// Called when a session stands aside.
@@ -91,7 +91,9 @@ class DriverCore {
     std::vector<OutFrame> frames_;
     SceneNames names_;
     std::optional<SessionId> session_;
-    std::map<SessionId, std::int64_t> committed_, appended_;  ///< of every session of this driver
+    std::map<SessionId, std::int64_t>
+        committed_;  ///< position that the engine was told of, of every session of this driver
+    std::map<SessionId, std::int64_t> waiting_;  ///< last position, of sessions that are not all committed
     bool journal_in_trouble_ = false;
     bool paused_for_journal_ = false;  ///< the pause is ours, not the coach's: it ends with the trouble
     bool scene_waits_ = false, shown_as_saved_ = false;
