@@ -175,6 +175,8 @@ Expected<PlayedBout> ExchangeBouts::run(const Drill& drill, std::uint64_t seed, 
         running = runs;
         if (running) bodies.due(driver_.now());
     }
+    if (*driver_.core().session_end() != SessionEnd::finished)
+        return failure(ErrorKind::device, "a bout was not played to its end", "report this with the seed");
     PlayedBout played;
     played.exchange = *driver_.core().engine().score()->exchange();
     played.acts = bodies.acts();
@@ -316,6 +318,7 @@ Expected<PlayedBout> ExchangeBouts::play(const CoinFollower& follower, std::int3
     target_.set_partner(driver_.now(), partner);
     CoinAthlete athlete(target_, follower, Random(seed, 6));
     auto played = run(drill, seed, athlete);
+    driver_.pass(between);  // the last leg comes down
     target_.set_partner(driver_.now(), std::nullopt);
     return played;
 }

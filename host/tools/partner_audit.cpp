@@ -141,13 +141,12 @@ void PartnerAudit::add_to(PartnerFigures& figures, const std::vector<AuditedRep>
         const Duration last = truth.borders.back().at - truth.toe_off;
         if (*audited.contact > last && truth.borders.back().phase != Phase::guard) {
             const bool in_it = rep.phase == truth.borders.back().phase || rep.phase == Phase::guard;
-            if (!in_it || nearest <= at_nearest) {
-                figures.contacts_near += in_it ? 1 : 0;
-                figures.contacts += in_it ? 0 : 1;
+            if (nearest <= at_nearest) {
+                ++figures.contacts_near;
                 continue;
             }
             ++figures.contacts;
-            ++figures.right_phase;
+            figures.right_phase += in_it ? 1 : 0;
             continue;
         }
         const Uncertainty pad = rep.uncertainty == unknown_uncertainty ? Uncertainty{} : rep.uncertainty;

@@ -95,6 +95,17 @@ void PartnerModel::beam(HostTime from, HostTime to, GateRole gate) {
 
 void PartnerModel::happen(HostTime now, const Beam& change) {
     acts_.push_back(BeamAct{now, change.gate, change.blocked});
+    if (change.blocked)
+        in_beams_.push_back(change.gate);
+    else if (const auto known = std::find(in_beams_.begin(), in_beams_.end(), change.gate); known != in_beams_.end())
+        in_beams_.erase(known);
+}
+
+void PartnerModel::leave(HostTime now) {
+    agenda_.clear();
+    for (const GateRole gate : in_beams_) acts_.push_back(BeamAct{now, gate, false});
+    in_beams_.clear();
+    looks_ = 0;
 }
 
 void PartnerModel::happen(HostTime, const Show& show) { looks_ = show.looks; }

@@ -68,6 +68,8 @@ class PartnerModel {
     void set_runs(HostTime now, bool runs);
 
     void due(HostTime now);
+    /// Steps out of the box: whatever leg or hand was in a beam is out of it.
+    void leave(HostTime now);
     [[nodiscard]] std::optional<HostTime> next_due() const { return agenda_.next(); }
     void take_acts(std::vector<AthleteAct>& out);
     /// What the athlete sees of the leg, as lamps would show it; the newest.
@@ -110,6 +112,7 @@ class PartnerModel {
     std::vector<AthleteAct> acts_;
     std::vector<LegTruth> truths_;
     std::vector<HostTime> bounces_;
+    std::vector<GateRole> in_beams_;
     LampSet looks_ = 0;
     AttackChoice told_;
     HostTime busy_until_;

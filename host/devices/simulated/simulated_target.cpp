@@ -61,6 +61,10 @@ void SimulatedTarget::set_script(HostTime now, const Script& script) {
 
 void SimulatedTarget::set_partner(HostTime now, const std::optional<PartnerSettings>& settings) {
     due(now);
+    if (partner_) {
+        partner_->leave(now);
+        pass_on(now);
+    }
     partner_.reset();
     if (settings) partner_.emplace(*settings, now);
     show_athlete(now);
