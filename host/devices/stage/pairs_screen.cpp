@@ -137,6 +137,10 @@ void draw_cue_head(const Canvas& canvas, const StagePairs& pairs, HostTime shown
     const Palette& colours = canvas.colours;
     constexpr double y = 7.4, radius = 3.3, step = 7.2;
     // As many discs as seconds are left: only who attacks sees them.
+    if (pairs.cues == 0) {  // a pause
+        draw_text(canvas.cairo, pairs.words, canvas.left(), canvas.u(9.4), {canvas.u(5.6), Weight::bold, colours.text});
+        return;
+    }
     const std::int64_t left = seconds_left(pairs.begin, pairs.end, shown_at);
     const auto whole = std::min<std::int64_t>(6, std::max<std::int64_t>(1, (pairs.end - pairs.begin + 999ms) / 1s));
     for (std::int64_t i = 0; i < whole; ++i) {
