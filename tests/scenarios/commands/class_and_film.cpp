@@ -105,7 +105,7 @@ TEST_CASE("a lift that only a lean announces is refused where nothing shows a le
 
 TEST_CASE("a drill before the evening has a film of its own, and no caption is without length") {
     const Room room;
-    REQUIRE(room.run("drill test-drop --fast --headless --athlete Heron --store f.store --seed 3").code == 0);
+    REQUIRE(room.run("drill test-drop --fast --headless --rig simulated --athlete Heron --store f.store --seed 3").code == 0);
     const Said played = room.run("demo --evening --fast --headless --json --minutes 20 --seed 4 --store f.store");
     REQUIRE_MESSAGE(played.code == 0, played.err);
     const Said list = room.run("export - --subtitles --json --store f.store");
