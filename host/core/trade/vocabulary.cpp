@@ -44,9 +44,9 @@ constexpr std::array words<Verdict>{"on time"sv, "around"sv,      "clash"sv,   "
                                     "got hit"sv, "gave ground"sv, "void"sv};
 template <>
 constexpr std::array words<VoidReason>{
-    "none"sv,     "board_reset"sv,  "link_lost"sv, "clock_jump"sv,  "bound_too_wide"sv,    "impossible_gates"sv,
-    "coach"sv,    "lamps_silent"sv, "cue_late"sv,  "cue_missing"sv, "impossible_stamps"sv, "impossible_leg"sv,
-    "no_attack"sv};
+    "none"sv,      "board_reset"sv,  "link_lost"sv, "clock_jump"sv,  "bound_too_wide"sv,    "impossible_gates"sv,
+    "coach"sv,     "lamps_silent"sv, "cue_late"sv,  "cue_missing"sv, "impossible_stamps"sv, "impossible_leg"sv,
+    "no_attack"sv, "other_athlete"sv};
 template <>
 constexpr std::array words<SessionEnd>{"finished"sv, "cancelled"sv, "rig gone"sv,
                                        "stopped"sv,  "no cue"sv,    "no partner gates"sv};

@@ -111,7 +111,7 @@ TEST_CASE("every shipped drill can be read, and they cover what a coach teaches"
         }
     }
     CHECK(titles.size() == drills.size());
-    CHECK(starts.size() == 8);
+    CHECK(starts.size() == 9);
     CHECK(kinds.size() == 6);
     CHECK(moments.size() == 3);
     CHECK(counters.size() == 5);

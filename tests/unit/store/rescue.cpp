@@ -245,7 +245,7 @@ TEST_CASE("what is no store, a store in use, a newer one or a new file that is t
     put(folder / "notes.txt", std::string(9000, 'x'));
     CHECK(rescue_store(folder / "notes.txt", folder / "new.store", now).error().kind == ErrorKind::bad_input);
     CHECK(rescue_store(folder / "nowhere", folder / "new.store", now).error().kind == ErrorKind::not_found);
-    CHECK(rescue_store(folder.path(), folder / "new.store", now).error().kind == ErrorKind::not_found);
+    CHECK(rescue_store(folder.path(), folder / "new.store", now).error().kind == ErrorKind::bad_input);
     {
         auto store = open_store(folder / "a.store");
         REQUIRE(store->add_athlete(named(1, "Heron")).has_value());
