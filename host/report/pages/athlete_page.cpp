@@ -19,7 +19,8 @@ constexpr double answers_pitch = 15.5;
 /// What the lanes show: each step-in beside its guess.
 constexpr std::string_view rhythm_legend_words = "The step-ins of one set. Full dot: caught. Ring: free.";
 constexpr double read_pitch = 12.5;
-constexpr int read_lines = 3;
+/// Where no lane is drawn there is room for more.
+int read_lines(const AthletePage& page) { return page.rhythm.empty() ? 8 : 3; }
 constexpr std::size_t rows_most = 12, rows_least = 4;
 
 /// What the headline is set in: large in two lines, smaller where it takes more.
@@ -56,7 +57,7 @@ double draw_top(const Sheet& sheet, const AthletePage& page) {
 double rhythm_section_height(const AthletePage& page) {
     double right = rhythm_heading - 5 + 2 * rhythm_height + rhythm_legend;
     if (!page.read_words.empty())
-        right += 10 + read_pitch * std::min(read_lines,
+        right += 10 + read_pitch * std::min(read_lines(page),
                                             paragraph_lines(page.read_words, column_width, body_text, Weight::regular));
     return std::max(18 + plot_height + plot_words_height, right);
 }
@@ -97,7 +98,7 @@ void draw_legends(const Sheet& sheet, const AthletePage& page, std::size_t rows,
 /// Another promise than the rhythm's: its own words and count.
 void draw_read(const Sheet& sheet, const AthletePage& page, double x, double baseline) {
     draw_paragraph(sheet.cairo, page.read_words, x, baseline, sheet.style(body_text),
-                   {column_width, read_pitch, read_lines});
+                   {column_width, read_pitch, read_lines(page)});
 }
 
 void draw_evenings(const Sheet& sheet, const AthletePage& page, double baseline) {
