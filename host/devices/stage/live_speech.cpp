@@ -108,7 +108,8 @@ void draw_verdict(const Canvas& canvas, const StageVerdict& verdict, double stre
     draw_verdict_shape(canvas.cairo, verdict.verdict,
                        {shape.left + shape_width(verdict.verdict, shape.size) / 2, shape.middle}, shape.size, faded,
                        shape.size < 24);
-    const VerdictFacts facts{verdict.verdict, verdict.asked, verdict.struck, verdict.reason, verdict.nothing_came};
+    const VerdictFacts facts{verdict.verdict,      verdict.asked, verdict.struck,   verdict.reason,
+                             verdict.nothing_came, verdict.room,  verdict.retreated};
     draw_second_line(canvas, second_line(facts, canvas.colours), setting, strength);
 }
 

@@ -115,6 +115,8 @@ struct StageVerdict {
     bool nothing_came = false;  ///< a catch trial: held, or struck although nothing came
     HostTime since{};           ///< shown whole from here, 900 ms, then faded in 150 ms
     bool child = false;         ///< in a child's words
+    bool room = false;          ///< room alone was asked for, and a kick came: held is room kept
+    bool retreated = false;     ///< beyond the far mark
 };
 
 /// The count before a set: the first of three lamps is lit at `begin`, the others a step later each.

@@ -266,6 +266,9 @@ StageView stage_view(const Scene& scene, const SceneNames& names, const Score& s
                                                        : Moment::drop;
         verdict.reason = rep.void_reason;
         verdict.nothing_came = rep.catch_trial;
+        // What is done for the rung, and for no count of strikes: no strike was asked for.
+        verdict.room = rep.rung_hit.has_value() && !rep.scored;
+        verdict.retreated = rep.retreated;
         verdict.since = scene.verdict_since;
         verdict.child = names.child;
         view.verdict = verdict;

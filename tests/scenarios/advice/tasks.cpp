@@ -121,6 +121,26 @@ TEST_CASE("where a coin asks for the first strike or the one after, the task sho
     }
 }
 
+TEST_CASE("room that was kept is not called a feint that was left alone") {
+    const SessionBegan session = session_of("in-and-out");
+    const Link link(LinkSettings{}, 1);
+    Scene scene;
+    scene.kind = SceneKind::running;
+    const auto room = [&](const RepResult& result) {
+        scene.verdict = result;
+        return stage_view(scene, SceneNames(), Score(), link, HostTime(), true, &session).verdict->room;
+    };
+    RepResult kept;
+    kept.asked = session.drill.attacks.front();
+    kept.verdict = Verdict::held;
+    kept.rung_hit = true;
+    CHECK(room(kept));
+    RepResult feint = kept;
+    feint.asked.kind = AttackKind::feint;
+    feint.rung_hit.reset();
+    CHECK_FALSE(room(feint));
+}
+
 TEST_CASE("the task stands before every set, with cautions and a look at the attack before the first alone") {
     const SessionBegan session = session_of("drop-of-a-single-kick");
     const Link link(LinkSettings{}, 1);
