@@ -117,6 +117,7 @@ struct StageVerdict {
     bool child = false;         ///< in a child's words
     bool room = false;          ///< room alone was asked for, and a kick came: held is room kept
     bool retreated = false;     ///< beyond the far mark
+    std::string beside{};       ///< of what else was asked: "and out"; mostly empty
 };
 
 /// The count before a set: the first of three lamps is lit at `begin`, the others a step later each.

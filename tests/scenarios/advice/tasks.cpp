@@ -5,6 +5,7 @@
 
 #include "core/conduct/conduct.hpp"
 #include "core/trade/plan.hpp"
+#include "hall/scene/beside_words.hpp"
 #include "hall/scene/pairs_view.hpp"
 #include "hall/scene/scene_view.hpp"
 #include "settings/drill_file.hpp"
@@ -139,6 +140,37 @@ TEST_CASE("room that was kept is not called a feint that was left alone") {
     feint.asked.kind = AttackKind::feint;
     feint.rung_hit.reset();
     CHECK_FALSE(room(feint));
+}
+
+TEST_CASE("behind a verdict stands what was seen of what else was asked") {
+    const auto asks = [](const char* drill) { return session_of(drill).drill.asks; };
+    RepResult hit = rep(Verdict::on_time);
+    CHECK(beside_words(asks("leave"), hit).empty());
+    hit.out_in_time = true;
+    CHECK(beside_words(asks("leave"), hit) == "and out");
+    hit.out_in_time = false;
+    CHECK(beside_words(asks("leave"), hit) == "still inside");
+    RepResult again = rep(Verdict::on_time);
+    again.followed_up = false;
+    CHECK(beside_words(asks("own-legs-into-hands"), again) == "no second strike");
+    RepResult off = rep(Verdict::late);
+    off.off_line = true;
+    CHECK(beside_words(asks("step-off"), off) == "off the line");
+    CHECK(beside_words(asks("drop-of-a-single-kick"), off).empty());
+    RepResult ground = rep(Verdict::on_time);
+    ground.rung_hit = false;
+    CHECK(beside_words(asks("two-back"), ground) == "more ground given");
+    RepResult said = rep(Verdict::late);
+    said.called = Verdict::on_time;
+    CHECK(beside_words(asks("call-it"), said) == "you said on time");
+    said.called = Verdict::late;
+    CHECK(beside_words(asks("call-it"), said) == "as you said");
+    RepResult lure = rep(Verdict::on_time);
+    lure.lure.played = lure.lure.readable = true;
+    lure.lure.ahead = 210ms;
+    CHECK(beside_words(asks("lure"), lure) == "0.2 s ahead of the beat");
+    lure.lure.ahead = -20ms;
+    CHECK(beside_words(asks("lure"), lure) == "on the beat");
 }
 
 TEST_CASE("the task stands before every set, with cautions and a look at the attack before the first alone") {
