@@ -52,8 +52,10 @@ std::string too_much(const Drill& drill, std::int32_t age) {
     if (age < spins_from && any([](const AttackChoice& each) { return each.counter == Counter::spin; }))
         add("no spins under 14");
     if (age <= youngest_until) {
-        if (any([](const AttackChoice& each) { return each.pads != 0 && (each.pads & high) == each.pads; }))
-            add("no drill of high pads alone");
+        const auto high_alone = [](PadSet pads) { return pads != 0 && (pads & high) == pads; };
+        if (any([&](const AttackChoice& each) { return high_alone(each.pads) || high_alone(each.then_pads); }) ||
+            high_alone(drill.manners.door_pads) || drill.asks.call_it_set > 0)
+            add("no drill that needs high pads");
         if (drill.start == StartKind::hunted) add("never hunted");
         if (feints_of_a_hundred(drill) > feints_max) add("feints a quarter at most");
     } else if (age < spins_from && drill.start == StartKind::hunted && drill.reps > hunted_reps_max) {
@@ -76,6 +78,10 @@ std::string words_of_check(const Drill& drill) {
         "rig; in an evening the rests are others' sets\n",
         drill.name, shown_text(drill.title), drill.sets, drill.sets == 1 ? "set" : "sets", drill.reps,
         minutes(alone(drill)), minutes(at_the_rig(drill)));
+    if (needs_a_screen(drill) && drill.telegraph.shown <= 0)
+        words +=
+            "  its lift comes without warning: nobody meets that by reaction; add a table [telegraph], a pattern, or "
+            "start = \"drawn\"\n";
     for (const AgeGroup& group : groups)
         if (const std::string said = too_much(drill, group.oldest); !said.empty())
             words += fmt::format("  too much for {}: {}\n", group.name, said);

@@ -1,12 +1,27 @@
 #include "core/trade/junior.hpp"
 
+#include <algorithm>
 #include <chrono>
+
+#include "core/trade/rules.hpp"
 
 namespace breakstep {
 namespace {
 
 Duration single_length(const OpponentSettings& opponent) {
     return opponent.lift.mean + opponent.up.mean + opponent.pull_back.mean + opponent.drop.mean + opponent.gap.mean;
+}
+
+// Before the attack comes: of a lure the beats that a hunch needs, of a drawn one the acts until one draws it, about
+// one in a second and a half; where no act comes the wait runs out.
+Duration before_attack(const Drill& drill) {
+    constexpr Duration beats_of_a_lure = 5500ms, act_every = 1500ms;
+    const Duration wait = drill.wait_minimum + drill.wait_extra;
+    if (drill.start == StartKind::lure) return beats_of_a_lure;
+    if (drill.start != StartKind::drawn) return wait;
+    const double drawn = std::max(0.1, 1 - drill.withheld);
+    const auto acts = std::chrono::duration_cast<Duration>(act_every / drawn) + drill.drawn.mean;
+    return std::min(wait, acts);
 }
 
 std::string seconds(Duration length) {
@@ -16,7 +31,9 @@ std::string seconds(Duration length) {
 }  // namespace
 
 Duration set_length(const Drill& drill) {
-    return drill.reps * (drill.wait_minimum + drill.wait_extra + single_length(drill.opponent));
+    // A set that is called begins each wait so much later.
+    const Duration calls = drill.asks.call_it_set > 0 ? call_within : Duration{};
+    return drill.reps * (before_attack(drill) + single_length(drill.opponent) + calls);
 }
 
 std::string too_much_for_a_junior(const Drill& drill, std::int32_t age_years) {

@@ -22,6 +22,23 @@ TEST_CASE("a set of ten single kicks of the intermediate opponent is about 36 s"
     CHECK(set_length(drill_of(2, 10, 60s)) == 36'500ms);
 }
 
+TEST_CASE("a set is as long as what begins its attacks") {
+    // A simulated set of eight lures took 51 s; a set that is called begins each wait 2.5 s later.
+    Drill lure = drill_of(2, 8, 60s);
+    lure.start = StartKind::lure;
+    CHECK(set_length(lure) >= 45s);
+    CHECK(set_length(lure) <= 60s);
+    Drill called = drill_of(2, 10, 60s);
+    called.asks.call_it_set = 2;
+    CHECK(set_length(called) == set_length(drill_of(2, 10, 60s)) + 25s);
+    // A slow opponent that lets itself be drawn is as quick as whoever draws it.
+    Drill drawn = drill_of(2, 10, 60s);
+    drawn.start = StartKind::drawn;
+    drawn.wait_minimum = 4s;
+    drawn.wait_extra = 3s;
+    CHECK(set_length(drawn) < 45s);
+}
+
 TEST_CASE("a junior's reps, sets and rests are watched, an adult's are not") {
     CHECK(too_much_for_a_junior(drill_of(4, 10, 146s), 11).empty());
     CHECK(too_much_for_a_junior(drill_of(4, 11, 170s), 11) == "11 reps a set where 10 are enough");
