@@ -100,10 +100,14 @@ WebResponse Desk::changed(const Caller& caller, const Answered& answered, bool& 
 
 const std::map<std::string, Desk::Page, std::less<>>& Desk::pages() {
     static const std::map<std::string, Page, std::less<>> all{
-        {"/", &Desk::evening_page},         {"/video", &Desk::video_page},       {"/athletes", &Desk::athletes_page},
-        {"/drills", &Desk::drills_page},    {"/drill", &Desk::drill_page},       {"/progress", &Desk::progress_page},
-        {"/page.svg", &Desk::page_picture}, {"/sessions", &Desk::sessions_page}, {"/session", &Desk::session_page},
-        {"/phones", &Desk::phones_page},    {"/replay", &Desk::replay}};
+        {"/", &Desk::evening_page},          {"/video", &Desk::video_page},
+        {"/athletes", &Desk::athletes_page}, {"/drills", &Desk::drills_page},
+        {"/drill", &Desk::drill_page},       {"/progress", &Desk::progress_page},
+        {"/page.svg", &Desk::page_picture},  {"/sessions", &Desk::sessions_page},
+        {"/session", &Desk::session_page},   {"/phones", &Desk::phones_page},
+        {"/replay", &Desk::replay},          {"/partner", &Desk::partner_page},
+        {"/rig", &Desk::rig_page},           {"/athlete", &Desk::athlete_page},
+        {"/questions", &Desk::questions},    {"/taps", &Desk::taps}};
     return all;
 }
 
@@ -114,6 +118,9 @@ const std::map<std::string, Desk::ActRoute, std::less<>>& Desk::acts() {
                                                                   {"/timeable", {&Desk::timeable, false}},
                                                                   {"/leads", {&Desk::leads, false}},
                                                                   {"/felt", {&Desk::felt, true}},
+                                                                  {"/keep", {&Desk::keep_taps, true}},
+                                                                  {"/line", {&Desk::line, true}},
+                                                                  {"/calibrate", {&Desk::calibrate, true}},
                                                                   {"/check", {&Desk::check_drill, false}},
                                                                   {"/command", {&Desk::take_command, false}},
                                                                   {"/forget", {&Desk::forget_me, false}},

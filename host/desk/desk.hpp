@@ -106,6 +106,13 @@ class Desk {
     WebResponse page_picture(const Caller&);
     WebResponse phones_page(const Caller&);
     WebResponse replay(const Caller&);
+    WebResponse partner_page(const Caller&);
+    WebResponse rig_page(const Caller&);
+    WebResponse athlete_page(const Caller&);
+    WebResponse questions(const Caller&);
+    WebResponse taps(const Caller&);
+    [[nodiscard]] bool evening_runs() const { return house_.view && house_.view(); }
+    [[nodiscard]] std::optional<AthleteSeen> athlete_asked(const Caller&, const char* name) const;
 
     void ask(const Caller&, const Answered&);
     void comes(const Caller&, const Answered&);
@@ -113,6 +120,9 @@ class Desk {
     void timeable(const Caller&, const Answered&);
     void leads(const Caller&, const Answered&);
     void felt(const Caller&, const Answered&);
+    void keep_taps(const Caller&, const Answered&);
+    void line(const Caller&, const Answered&);
+    void calibrate(const Caller&, const Answered&);
     void check_drill(const Caller&, const Answered&);
     void take_command(const Caller&, const Answered&);
     void forget_me(const Caller&, const Answered&);

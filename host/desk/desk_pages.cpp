@@ -12,7 +12,7 @@ namespace breakstep::desk {
 namespace {
 
 Frame frame_of(const DeskHouse& house, const Phone& phone, const std::string& form_token) {
-    return {house.club, form_token, phone.number, phone.commands, static_cast<bool>(house.view)};
+    return {house.club, form_token, phone.number, phone.commands, house.view && house.view()};
 }
 
 WebResponse page(std::string body) { return {200, "text/html; charset=utf-8", std::move(body)}; }
@@ -21,12 +21,17 @@ WebResponse page(std::string body) { return {200, "text/html; charset=utf-8", st
 
 WebResponse Desk::evening_page(const Caller& caller) {
     const Frame frame = frame_of(house_, *caller.phone, caller.form_token);
-    if (!house_.view) return page(home_page(frame));
+    if (!evening_runs()) {
+        const bool asks = house_.view && house_.questions != nullptr;  // an evening's desk, before it begins
+        return page(asks ? before_page(frame) : home_page(frame));
+    }
     return page(desk::evening_page(frame, house_.drills));
 }
 
 WebResponse Desk::video_page(const Caller& caller) {
-    return page(desk::video_page(frame_of(house_, *caller.phone, caller.form_token)));
+    const auto athletes = house_.athletes && house_.keep_taps ? house_.athletes() : std::vector<AthleteSeen>{};
+    return page(desk::video_page(frame_of(house_, *caller.phone, caller.form_token),
+                                 athletes.value_or(std::vector<AthleteSeen>{})));
 }
 
 WebResponse Desk::athletes_page(const Caller& caller) {

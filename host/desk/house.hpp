@@ -12,6 +12,7 @@
 #include <vector>
 
 #include "core/error.hpp"
+#include "desk/questions.hpp"
 #include "hall/evening/evening_view.hpp"
 
 namespace breakstep::desk {
@@ -46,6 +47,17 @@ struct TapAnswer {
     std::string words, json;
 };
 
+/// Step-ins of one's own, tapped beside a video: kept as times alone.
+struct TapsKept {
+    std::string day;  ///< "2026-11-27"
+    std::vector<double> a, b;
+};
+
+/// What is known of a device's delay.
+struct CalibrationSeen {
+    std::string what, words;  ///< "sound"; "calibrated today: 41.2 ms late, 40 samples", or that it never was
+};
+
 struct DeskHouse {
     std::string club;
     std::vector<DrillSeen> drills;
@@ -76,6 +88,16 @@ struct DeskHouse {
 
     // ---- lists of taps, as `timeable` and `leads` read them ---------------------------------------------------------
     std::function<Expected<TapAnswer>(const std::string&)> timeable{}, leads{};
+    /// Of one athlete, whose results may be kept; the newest first.
+    std::function<Expected<void>(AthleteId, const TapsKept&)> keep_taps{};
+    std::function<Expected<std::vector<TapsKept>>(AthleteId)> taps_of{};
+
+    // ---- the rig ----------------------------------------------------------------------------------------------------
+    std::function<Expected<std::vector<CalibrationSeen>>()> calibrations{};
+    /// Begins a calibration, whose questions stand in `questions`; what is said of it.
+    std::function<std::string()> calibrate{};
+    /// What the main thread asks; null: nothing ever. Outlives the desk.
+    Questions* questions = nullptr;
 };
 
 }  // namespace breakstep::desk

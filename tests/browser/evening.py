@@ -5,6 +5,7 @@ import time
 from selenium.webdriver.common.keys import Keys
 
 from accessible import Axe, tab_to, tabbed
+from floor import Floor
 from hall import Evening, Network, Rig, Room, Told, figures, free_port
 from phone import WATCH_REPS, Phone
 
@@ -20,7 +21,7 @@ def rows_of(phone):
     return phone.js("return [...window.deskState.reps.values()].map((rep) => [rep.session, rep.rep, rep.verdict, rep.n])")
 
 
-class Night:
+class Night(Floor):
     def __init__(self, program, rig_program, pictures, axe):
         self.told = Told()
         self.pictures = pictures
@@ -29,7 +30,7 @@ class Night:
         self.rig = Rig(rig_program, 11)
         self.port = free_port()
         self.network = Network(self.port)
-        self.evening = Evening(self.room, self.rig, self.port, True)
+        self.evening = Evening(self.room, self.rig, self.port)
         self.phone = self.laptop = None
 
     def close(self):
@@ -56,13 +57,14 @@ class Night:
         told.check("Those are not the digits" in phone.text("[role=alert]"), "wrong digits are said to be wrong")
         phone.pair(digits)
         told.check(phone.until("return document.body.dataset.commands") == "yes", "the right digits pair the phone, and it commands")
-        told.check(phone.until("return document.getElementById('live').classList.contains('on')"), "the live line is open")
         laptop = self.laptop = Phone("desk", f"http://127.0.0.1:{self.port}")
         laptop.pair(digits)
         told.check("No digits are good now" in laptop.text("[role=alert]"), "digits that were used pair nobody again")
-        laptop.pair(self.evening.digits(ask=True))
+        phone.go("/phones")
+        phone.click("#more-digits")
+        laptop.pair(phone.until("return document.querySelector('.digits')?.textContent.trim() !== arguments[0] && document.querySelector('.digits')?.textContent.replace(' ', '')", 10, digits[:3] + " " + digits[3:]))
         told.check(laptop.until("return document.body.dataset.commands") == "no", "the second one watches")
-        told.check(laptop.js("return [...document.querySelectorAll('.command')].every((each) => each.hidden)"), "whoever watches sees no button that commands")
+        phone.go("/")
 
     # ---- reps ----
 
@@ -133,7 +135,7 @@ class Night:
         task = phone.text("#task")
         self.evening.kill()
         told.check(phone.until("return document.getElementById('live-words').textContent.includes('not connected')", 15), "the program is killed, and the phone says that it is alone")
-        self.evening = Evening(self.room, self.rig, self.port, False)
+        self.evening = Evening(self.room, self.rig, self.port)
         told.check(phone.until("return window.deskState.run !== arguments[0] && document.getElementById('live').classList.contains('on')", 40, run), "started again, the phones come back by themselves")
         told.check(phone.js("return window.notLoaded === true && document.body.dataset.commands === 'yes'"), "paired still, and in command, without being loaded again")
         again = phone.until("return arguments[0].every((key) => window.deskState.reps.has(key)) && window.deskState.reps.size", 20, list(before))
@@ -223,7 +225,7 @@ class Night:
     def is_for_everybody(self):
         laptop, phone = self.laptop, self.phone
         for path, words in (("/", "the evening"), ("/video", "video"), ("/athletes", "athletes"), ("/drills", "drills"), ("/drill?name=partner", "a drill"),
-                            ("/progress", "progress"), ("/sessions", "past sessions"), ("/phones", "phones")):
+                            ("/rig", "the rig"), ("/partner", "the partner's screen"), ("/progress", "progress"), ("/sessions", "past sessions"), ("/phones", "phones")):
             laptop.go(path)
             if path == "/":
                 laptop.until("return window.deskState?.view && window.deskState.reps.size", 10)
@@ -261,7 +263,11 @@ class Night:
 
     def run(self):
         self.pairs()
+        self.answers_the_terminal()
         self.sees_reps()
+        self.lists_for_partner()
+        self.sees_signs_and_rig()
+        self.asks_another_drill()
         self.voids()
         self.loses_the_network()
         self.is_killed()

@@ -139,11 +139,9 @@ class Rig(Lines):
 class Evening(Lines):
     """`breakstep evening --desk`; its lines go on to the rig's hall."""
 
-    def __init__(self, room, rig, port, first):
+    def __init__(self, room, rig, port):
         words = [room.program, "evening", "--headless", "--desk", "--port", str(port), "--store", str(room.store), "--plan", str(room.plan), "--rig", rig.path, "--seed", "7"]
         super().__init__(words, room.environment, lambda line: rig.type(line + "\n"))
-        if first:
-            self.type("all\n\n\n")
 
     def digits(self, ask):
         """The digits that are told next; they are asked for, or (at the start) told by themselves."""

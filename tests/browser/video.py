@@ -77,18 +77,14 @@ def step_ins(length):
     return first, [round(each + 0.4 + chance.uniform(-0.03, 0.03), 3) for each in first]
 
 
-def asked(phone, name, taps):
-    """The desk's answer once it is to all of these taps."""
-    phone.until("return window.deskTaps[arguments[0]].length > 0", 5, name)
-    time.sleep(0.5)
-    last = None
-    for _ in range(40):
-        now = phone.js("return JSON.stringify([window.deskAnswer ?? null, window.deskLeads ?? null])")
-        if now == last:
-            break
-        last = now
-        time.sleep(0.25)
-    return json.loads(last)
+def asked(phone, taps):
+    """The desk's answers once they are to all of these taps: the page says of how many each is."""
+    of = [len(taps["a"]), len(taps["b"])]
+    whose = ["deskAnswer"] + (["deskLeads"] if of[1] else [])
+    for name in whose:
+        if not phone.until("return JSON.stringify(window[arguments[0]]?.of) === JSON.stringify(arguments[1])", 20, name, of):
+            raise RuntimeError(f"no answer to {of} taps: {phone.js('return JSON.stringify(window[arguments[0]]?.of ?? null)', name)}")
+    return json.loads(phone.js("return JSON.stringify([window.deskAnswer ?? null, window.deskLeads ?? null])"))
 
 
 def main():
@@ -118,7 +114,7 @@ def main():
         # The recorder's zero is not the drawing's: what counts is that each was seen, and when beside the others.
         off = [(tap - taps[0]) - (each - first[0]) for tap, each in zip(taps, first)]
         told.check(len(taps) == len(first) and max(map(abs, off)) < 0.2, "each step-in is tapped once, when it is seen", f"{len(taps)} of {len(first)}, {max(map(abs, off)):.3f} s off at most")
-        answer, _ = asked(laptop, "a", taps)
+        answer, _ = asked(laptop, {"a": taps, "b": []})
         times = room.folder / "a.csv"
         times.write_text("time_s\n" + "".join(f"{each:.4f}\n" for each in taps))
         said = json.loads(room.run("timeable", "--json", str(times)))
@@ -132,11 +128,12 @@ def main():
         laptop.later(TAP, False)
         both = laptop.js("return window.deskTaps")
         told.check(len(both["a"]) == len(taps) and len(both["b"]) == len(other), "and each of the other one's", f"{len(both['b'])} of {len(other)}")
-        _, leads = asked(laptop, "b", both)
+        _, leads = asked(laptop, both)
         rows = sorted([(each, "a") for each in both["a"]] + [(each, "b") for each in both["b"]])
         times.write_text("time_s,who\n" + "".join(f"{each:.4f},{who}\n" for each, who in rows))
         said = json.loads(room.run("leads", "--json", str(times)))
         told.check((leads or {}).get("json") == said, "who leads is `leads`' on the same times", re.sub(r"\s+", " ", laptop.text("#leads-words"))[:100])
+        keeps(laptop, told, both, program, room)
         laptop.js("window.scrollTo(0, 0); document.getElementById('video').currentTime = arguments[0]", first[9] + 0.1)
         time.sleep(0.5)
         for theme, ending in (("light", "-bright"), ("dark", "")):
@@ -159,6 +156,27 @@ def main():
         server.kill()
         room.remove()
     sys.exit(told.end())
+
+
+def keeps(laptop, told, taps, program, room):
+    """The times are kept with an athlete, listed on the athlete's page, put beside a video again, and erased with them."""
+    laptop.click("#keep-of")
+    told.check("Choose" in laptop.until("return document.getElementById('kept').textContent", 5), "whose they are is asked first", laptop.text("#kept"))
+    laptop.js("const of = document.getElementById('of'); of.value = [...of.options].find((each) => each.textContent === 'Heron').value")
+    laptop.click("#keep-of")
+    told.check(laptop.until("return document.getElementById('kept').textContent.startsWith('kept')", 10), "the times are kept with an athlete", laptop.text("#kept"))
+    files = list(pathlib.Path(f"{room.store}.desk").glob("taps-*.csv"))
+    told.check(len(files) == 1 and len(files[0].read_text().splitlines()) == 1 + len(taps["a"]) + len(taps["b"]), "as times alone, in a file of the athlete's own", files and f"{files[0].stat().st_size} bytes")
+    was = laptop.driver.current_url
+    laptop.go("/athletes")
+    laptop.js("[...document.querySelectorAll('th a')].find((each) => each.textContent === 'Heron').click()")
+    told.check(laptop.until("return document.querySelector('h3')?.textContent.includes('step-ins')", 10), "the athlete's page lists them, with what they say", laptop.text("h3"))
+    laptop.js("[...document.querySelectorAll('main a')].find((each) => each.textContent === 'the taps again').click()")
+    again = laptop.until("return window.deskAnswer && window.deskTaps.a.length && window.deskTaps", 10)
+    told.check(again == taps, "and they come back as they were", again and f"{len(again['a'])} and {len(again['b'])}")
+    room.run("athletes", "erase", "Heron", "--yes", "--store", str(room.store))
+    told.check(not files[0].exists(), "erasing the athlete erases them")
+    return was
 
 
 def by_keyboard(laptop, told):

@@ -121,7 +121,7 @@ Expected<Held> evening_of(const std::string& program, int kills, std::uint64_t s
     const HostTime gives_up = host_now() + hang;
     while (!over && host_now() < gives_up) {
         Program process(program, arguments, room);
-        if (!asked_all) process.type("all\n\n\n");
+        if (!asked_all) process.type("all\n\n\n\n");
         if (asked_all) hall.program_is_back(host_now());
         // An evening of a minute: the kills fall all over it, the start too.
         const Duration lives(static_cast<std::int64_t>(random.uniform(0.05e9, 30e9)));

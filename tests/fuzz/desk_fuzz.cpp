@@ -13,6 +13,7 @@
 #include <memory>
 #include <string>
 
+#include "core/trade/partner_list.hpp"
 #include "desk/desk.hpp"
 #include "desk/guard/secrets.hpp"
 #include "desk/live/seen_json.hpp"
@@ -32,6 +33,7 @@ void require(bool holds) {
 
 struct Bench {
     DeskHouse house;
+    Questions questions;
     std::unique_ptr<Desk> desk;
     std::string cookie, token;
     std::size_t asked = 0;
@@ -51,6 +53,18 @@ struct Bench {
             require(request.text.size() <= 200);
             for (const char each : request.text) require(static_cast<unsigned char>(each) >= ' ');
             told({evening::AnswerKind::taken, evening::Why::none});
+        };
+        house.questions = &questions;
+        questions.ask({});
+        house.athletes = []() -> Expected<std::vector<AthleteSeen>> {
+            return std::vector<AthleteSeen>{{AthleteId{7}, name_of_somebody, "", "kept", true}};
+        };
+        house.taps_of = [](AthleteId) -> Expected<std::vector<TapsKept>> {
+            return std::vector<TapsKept>{{"2026-11-27", {1, 2}, {}}};
+        };
+        house.keep_taps = [](AthleteId, const TapsKept& taps) -> Expected<void> {
+            require(!taps.a.empty());
+            return {};
         };
         house.check_drill = [](const std::string& text) -> Expected<std::string> { return text; };
         begin();
@@ -125,6 +139,11 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
             static_cast<void>(request_in(text));
             static_cast<void>(comes_in(text));
             static_cast<void>(text_in(text));
+            if (const auto kept = taps_for_in(text)) require(kept->athlete != AthleteId{});
+            if (const auto line = line_in(text))
+                for (const char each : line->line) require(static_cast<unsigned char>(each) >= ' ');
+            if (const auto list = partner_list_in(text))
+                for (const std::int32_t choice : list->choices) require(!partner_word(choice).empty());
             if (const auto taps = taps_in(text)) {
                 require(!time_list(taps->a).empty());
                 require(leads_list(*taps).size() >= taps->a.size() + taps->b.size());

@@ -4,13 +4,16 @@
 #include <pthread.h>
 #include <unistd.h>
 
+#include <atomic>
 #include <csignal>
 #include <ctime>
 #include <iostream>
 #include <mutex>
+#include <utility>
 
 #include "cli/evening/terminal_keys.hpp"
 #include "cli/session_setup.hpp"
+#include "cli/trust/calibrate.hpp"
 #include "core/error.hpp"
 
 namespace breakstep {
@@ -30,18 +33,52 @@ class Ends {
     Ends(const Ends&) = delete;
     Ends& operator=(const Ends&) = delete;
 
-    [[nodiscard]] bool within_a_moment() const {
-        constexpr timespec moment{0, 50'000'000};
-        return sigtimedwait(&ends_, nullptr, &moment) > 0;
-    }
+    [[nodiscard]] bool within_a_moment() { return within({0, 50'000'000}); }
+    [[nodiscard]] bool now() { return within({0, 0}); }
 
   private:
+    bool within(const timespec& moment) {
+        came_ = came_ || sigtimedwait(&ends_, nullptr, &moment) > 0;
+        return came_;
+    }
+
     sigset_t ends_{}, before_{};
+    bool came_ = false;  ///< it is told once, and holds
 };
+
+// The questions of `rigs calibrate`, for the terminal and the phone: this thread's, since it may open a window.
+void calibrate(const RigOptions& rig, desk::Questions& questions, Ends& ends) {
+    const auto ask = [&questions] {
+        desk::Questions::Seen shown;
+        shown.title = "Calibration: do what is asked";
+        shown.choices = {{"stop", "Stop", "thresholds set so far stay in the rig"}};
+        shown.go = "Leave this one out";
+        questions.ask(std::move(shown));
+    };
+    bool skips = false, stops = false;
+    CalibrationHand hand;
+    hand.say = [&questions](const std::string& line) { questions.say(line); };
+    const auto look = [&] {
+        const auto line = questions.take();
+        if (!line) return;
+        (*line == "stop" ? stops : skips) = true;
+        ask();
+    };
+    hand.skips = [&] {
+        look();
+        return std::exchange(skips, false);
+    };
+    hand.ends = [&] { return stops || ends.now(); };
+    questions.say("Looking for the rig.");
+    ask();
+    const int code = calibrate_rig(rig, hand);
+    questions.wait(code == exit_done ? "Calibration: done" : "Calibration: it did not come to its end");
+}
 
 }  // namespace
 
-int run_desk(const CommonOptions& options, const DeskOptions& wanted) {
+int run_desk(const RigOptions& rig, const DeskOptions& wanted) {
+    const CommonOptions& options = rig.common;
     const auto settings = load_settings(options.settings);
     if (!settings) return complain(settings.error());
     // A store that was named is read from the beginning: a slip of the pen would show a club without athletes.
@@ -54,14 +91,21 @@ int run_desk(const CommonOptions& options, const DeskOptions& wanted) {
     server.port = wanted.port;
     server.hall = wanted.hall;
     server.folder = desk_folder(store_path(options, *settings));
-    const Ends ends;
+    Ends ends;
     TerminalKeys keys;
     std::mutex said;
     const auto say = [&said](const std::string& line) {
         const std::lock_guard lock(said);
         std::cout << line << std::endl;
     };
-    auto opened = desk::DeskServer::open(house_without_evening(options, *settings), server);
+    desk::Questions questions;
+    std::atomic<bool> calibrates{false};
+    desk::DeskHouse house = house_without_evening(options, *settings);
+    house.questions = &questions;
+    house.calibrate = [&calibrates] {
+        return std::string(calibrates.exchange(true) ? "it runs already" : "it begins");
+    };
+    auto opened = desk::DeskServer::open(std::move(house), server);
     if (!opened) return complain(opened.error(), exit_failed);
     (*opened)->on_notice = say;
     (*opened)->start();
@@ -77,6 +121,10 @@ int run_desk(const CommonOptions& options, const DeskOptions& wanted) {
             over = over || *key == escape;
         }
         if (over) break;
+        if (calibrates) {
+            calibrate(rig, questions, ends);
+            calibrates = false;
+        }
     }
     opened->reset();
     return exit_done;

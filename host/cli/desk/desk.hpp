@@ -20,7 +20,7 @@ namespace breakstep {
 /// Where a store's desk keeps its certificate and who is paired.
 [[nodiscard]] std::filesystem::path desk_folder(const std::filesystem::path& store);
 
-int run_desk(const CommonOptions& options, const DeskOptions& wanted);
+int run_desk(const RigOptions& rig, const DeskOptions& wanted);
 
 /// --port and --hall
 void add_desk_options(CLI::App& app, DeskOptions& options);

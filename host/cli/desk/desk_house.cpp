@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <set>
 #include <sstream>
 
 #include "cli/desk/desk.hpp"
@@ -10,6 +11,7 @@
 #include "cli/progress/progress.hpp"
 #include "cli/session_setup.hpp"
 #include "cli/timeable/timeable.hpp"
+#include "club/athletes/kept_taps.hpp"
 #include "club/athletes/naming.hpp"
 #include "club/consent/consent_words.hpp"
 #include "club/lists/leads_list.hpp"
@@ -140,6 +142,58 @@ Expected<desk::TapAnswer> told_by_leads(const std::string& list) {
     return desk::TapAnswer{leads_words(*result, false), leads_json(*result)};
 }
 
+// The athlete's results may be kept, or nothing of theirs is, taps neither.
+Expected<void> keep_taps_of(const CommonOptions& options, const Settings& settings, AthleteId id,
+                            const desk::TapsKept& taps) {
+    const auto store = open_store(options, settings, StoreMode::read_only);
+    if (!store) return tl::make_unexpected(store.error());
+    const auto athlete = athlete_typed(**store, id_text(id));
+    if (!athlete) return tl::make_unexpected(athlete.error());
+    if (!may_keep(*athlete, today_here())) return tl::make_unexpected(not_shown_error(*athlete, today_here()));
+    return keep_taps(taps_file(store_path(options, settings), id), {today_here(), taps.a, taps.b});
+}
+
+Expected<std::vector<desk::TapsKept>> kept_taps_of(const std::filesystem::path& store, AthleteId id) {
+    const auto kept = read_taps(taps_file(store, id));
+    if (!kept) return tl::make_unexpected(kept.error());
+    std::vector<desk::TapsKept> seen;
+    for (auto each = kept->rbegin(); each != kept->rend(); ++each) seen.push_back({each->day, each->a, each->b});
+    return seen;
+}
+
+Expected<std::vector<desk::CalibrationSeen>> calibrations_seen(const CommonOptions& options, const Settings& settings) {
+    constexpr std::int64_t seconds_a_day = 86'400, stale_after_days = 60;
+    const auto store = open_store(options, settings, StoreMode::read_only);
+    if (!store) return tl::make_unexpected(store.error());
+    const auto known = (*store)->calibrations();
+    if (!known) return tl::make_unexpected(known.error());
+    std::vector<desk::CalibrationSeen> seen;
+    for (const OnsetSource source : {OnsetSource::sound, OnsetSource::screen}) {
+        const std::string what(word(source));
+        std::set<std::string> told;
+        for (const Calibration& each : *known) {
+            if (each.source != source || !told.insert(each.device).second) continue;
+            const std::int64_t days =
+                std::max<std::int64_t>(0, unix_now() - each.measured_unix_seconds) / seconds_a_day;
+            const double delay = static_cast<double>(each.delay.count()) / 1e6;
+            const std::string spread =
+                each.spread == unknown_uncertainty
+                    ? std::string("too uneven to be used")
+                    : fmt::format("give or take {:.1f} ms", static_cast<double>(each.spread.count()) / 1e6);
+            seen.push_back({fmt::format("{}: {}", what, each.device),
+                            fmt::format("{}: {:.1f} ms late, {}, {} times heard or seen{}",
+                                        days == 0   ? std::string("today")
+                                        : days == 1 ? std::string("yesterday")
+                                                    : fmt::format("{} days ago", days),
+                                        delay, spread, each.samples, days > stale_after_days ? "; do it again" : "")});
+        }
+        if (told.empty())
+            seen.push_back(
+                {what, fmt::format("never: latencies of drills cued by {} alone say \"not measured\"", what)});
+    }
+    return seen;
+}
+
 }  // namespace
 
 std::filesystem::path desk_folder(const std::filesystem::path& store) { return store.string() + ".desk"; }
@@ -178,6 +232,12 @@ desk::DeskHouse house_without_evening(const CommonOptions& options, const Settin
         if (!drill) return tl::make_unexpected(drill.error());
         return words_of_check(*drill);
     };
+    const std::filesystem::path beside = store_path(options, settings);
+    house.keep_taps = [options, settings](AthleteId id, const desk::TapsKept& taps) {
+        return keep_taps_of(options, settings, id, taps);
+    };
+    house.taps_of = [beside](AthleteId id) { return kept_taps_of(beside, id); };
+    house.calibrations = [options, settings] { return calibrations_seen(options, settings); };
     house.timeable = told_by_timeable;
     house.leads = told_by_leads;
     return house;

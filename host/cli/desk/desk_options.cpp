@@ -16,13 +16,15 @@ void add_desk_options(CLI::App& app, DeskOptions& options) {
 void add_desk(CLI::App& app, std::function<int()>& run) {
     auto* desk = app.add_subcommand("desk", "the coach's pages in a browser, without an evening");
     struct Given {
-        CommonOptions common;
+        RigOptions rig;
         DeskOptions desk;
     };
     const auto given = std::make_shared<Given>();
     add_desk_options(*desk, given->desk);
-    add_store(*desk, given->common);
-    desk->callback([given, &run] { run = [given] { return run_desk(given->common, given->desk); }; });
+    add_store(*desk, given->rig.common);
+    desk->add_option("--rig", given->rig.port, "its port, for a calibration; without it a rig is looked for");
+    desk->add_flag("--headless", given->rig.common.headless, "a calibration opens no window");
+    desk->callback([given, &run] { run = [given] { return run_desk(given->rig, given->desk); }; });
 }
 
 }  // namespace breakstep

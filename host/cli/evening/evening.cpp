@@ -53,19 +53,20 @@ void say_what_is_stale(const CommonOptions& options, const Settings& settings) {
 }
 
 // What is asked before a new evening, with the store open for writing here.
-Expected<std::vector<Athlete>> ask_before(const EveningOptions& options, const Settings& settings) {
+Expected<std::vector<Athlete>> ask_before(Asker& asker, const EveningOptions& options, const Settings& settings) {
     const auto store = open_store(options.rig.common, settings, StoreMode::inline_writes);
     if (!store) return tl::make_unexpected(store.error());
     std::cout << '\n';
-    ask_for_consent(**store);
+    ask_for_consent(asker, **store);
     IdSource ids{std::nullopt};
-    auto here = ask_who_is_here(**store, options.group, ids);
+    auto here = ask_who_is_here(asker, **store, options.group, ids);
     if (const auto closed = (*store)->close(); !closed) return tl::make_unexpected(closed.error());
     return here;
 }
 
-Expected<NightBegins> new_night(const EveningOptions& options, const Settings& settings, NightStores& stores,
-                                const std::vector<Athlete>& here, ClubTonight& club, Welcome& welcome) {
+Expected<NightBegins> new_night(Asker& asker, const EveningOptions& options, const Settings& settings,
+                                NightStores& stores, const std::vector<Athlete>& here, ClubTonight& club,
+                                Welcome& welcome) {
     for (const Athlete& athlete : here) {
         auto one = welcome.attend(athlete);
         if (!one) return tl::make_unexpected(one.error());
@@ -80,9 +81,9 @@ Expected<NightBegins> new_night(const EveningOptions& options, const Settings& s
     const bool own_drills = std::any_of(blocks->begin(), blocks->end(), [](const Block& block) {
         return block.kind == BlockKind::rounds && block.drill.empty();
     });
-    if (own_drills) ask_for_drills(club);
+    if (own_drills) ask_for_drills(asker, club);
     NightBegins night;
-    night.began.blocks = ask_for_plan(std::move(*blocks), club);
+    night.began.blocks = ask_for_plan(asker, std::move(*blocks), club);
     night.began.evening = EveningId{IdSource(std::nullopt).next()};
     night.began.unix_seconds = unix_now();
     night.began.seed = options.rig.common.has_seed ? options.rig.common.seed : IdSource(std::nullopt).next();
@@ -152,13 +153,18 @@ int run_evening(const EveningOptions& given) {
     const auto goes_on = goes_on_tonight(options, *settings);
     if (!goes_on) return complain(goes_on.error(), exit_not_kept);
     std::vector<Athlete> here;
+    Night night(options, *settings, rig ? &*rig : nullptr);
+    Asker asker(options.desk.open ? &night.questions() : nullptr);
+    asker.idle = [&night] { night.say_lines(); };
     if (!*goes_on) {
         // Nobody waits for a rig, or is asked anything, where nothing could be kept.
         if (const auto may = store_may_be_written(common, *settings); !may) return complain(may.error(), exit_not_kept);
+        if (options.desk.open) night.open_desk();
+        asker.wait("Looking for the rig");
         std::cout << settings->club << ". Looking for the rig.\n";
         if (const int code = check_rig(options.rig); code != exit_done) return code;
         say_what_is_stale(common, *settings);
-        auto asked = ask_before(options, *settings);
+        auto asked = ask_before(asker, options, *settings);
         if (!asked)
             return asked.error().kind == ErrorKind::not_found ? complain(asked.error())
                                                               : complain(asked.error(), exit_not_kept);
@@ -170,7 +176,6 @@ int run_evening(const EveningOptions& given) {
             return exit_done;
         }
     }
-    Night night(options, *settings, rig ? &*rig : nullptr);
     if (const auto opened = night.open_stores(); !opened) return complain(opened.error(), exit_not_kept);
     ClubTonight club(*settings, std::move(listed->drills));
     const auto sessions = night.stores().store().sessions();
@@ -189,9 +194,10 @@ int run_evening(const EveningOptions& given) {
         begins->cut_at = resumed->at;
         begins->gone = std::move(resumed->gone);
     } else {
-        begins = new_night(options, *settings, night.stores(), here, club, welcome);
+        begins = new_night(asker, options, *settings, night.stores(), here, club, welcome);
         if (!begins) return complain(begins.error());
     }
+    asker.wait("The evening begins");
     return night.run(std::move(*begins), club, welcome);
 }
 

@@ -30,7 +30,7 @@ constexpr Key plain_keys[] = {{'n', Ask::next},   {'k', Ask::skip}, {'v', Ask::v
 std::string KeyboardHand::legend() {
     return "n next block  k skip  c comes back  o whose set  p pause  v void  t take back  r one more set  space tap  "
            "m "
-           "note  s sore  d drill  a arrives  l leaves  Esc end";
+           "note  s sore  d drill  f partner  b minutes  a arrives  l leaves  Esc end";
 }
 
 void KeyboardHand::key(char key, const EveningView& view) {
@@ -70,6 +70,12 @@ void KeyboardHand::at_rest(char key, const EveningView& view) {
             return begin(Question::who_leaves, "Who leaves?", view);
         case 'd':
             return begin(Question::whose_drill, "Whose drill?", view);
+        case 'f':
+            if (!view.partner_next) return desk_.say("no partner is cued just now");
+            return begin(Question::partner_next,
+                         "The partner's next? (numbers in order; + first: after those; nothing: as planned)", view);
+        case 'b':
+            return begin(Question::minutes, "Which block, how many minutes? (as 2 15)", view);
         case 'm':
             return begin(Question::note, "Note:", view);
         case 'e':
@@ -101,6 +107,15 @@ void KeyboardHand::begin(Question question, const std::string& words, const Even
             names += fmt::format("{}{} {}", i == 0 ? "" : "  ", i + 1, view.people[i].call_sign);
         desk_.say(names);
     }
+    if (question == Question::partner_next) {
+        std::string kinds;
+        const auto& all = view.partner_next->kinds;
+        for (std::size_t i = 0; i < all.size(); ++i) kinds += fmt::format("{}{} {}", i == 0 ? "" : "  ", i + 1, all[i]);
+        desk_.say(kinds);
+    }
+    if (question == Question::minutes)
+        for (std::size_t i = 0; i < view.blocks.size(); ++i)
+            desk_.say(fmt::format("{:>3}  {}", i + 1, shown_text(view.blocks[i].title)));
     show();
 }
 
@@ -134,14 +149,37 @@ void KeyboardHand::answered_end(const std::string& line) {
     if (said == "later" || said == "l") return desk_.leave();
 }
 
+// Numbers of what was listed, or their words; the evening says what can't be.
+void KeyboardHand::answered_list(std::string typed, const EveningView& view) {
+    stop();
+    std::string list;
+    if (!typed.empty() && typed.front() == '+') {
+        list = "+";
+        typed.erase(0, 1);
+    }
+    bool first = true;
+    for (const std::string& each : words_in(typed)) {
+        const std::size_t most = view.partner_next ? view.partner_next->kinds.size() : 0;
+        const auto number = number_in(each, most);
+        list += (first ? "" : ", ") + (number ? view.partner_next->kinds[*number - 1] : each);
+        first = false;
+    }
+    desk_.ask({Ask::partner_next, {}, list});
+}
+
 void KeyboardHand::answered(const std::string& line, const EveningView& view) {
     const std::string typed(trimmed(line));
     const Question question = question_;
     if (question == Question::end) return answered_end(line);
+    if (question == Question::partner_next) return answered_list(typed, view);
     if (typed.empty()) return stop();
     if (question == Question::note) {
         stop();
         return desk_.ask({Ask::note, {}, typed});
+    }
+    if (question == Question::minutes) {
+        stop();
+        return desk_.ask({Ask::minutes, {}, typed});
     }
     if (question == Question::who_comes) {
         stop();

@@ -50,12 +50,15 @@ class KeyboardHand {
         whose_drill,
         which_drill,
         note,
+        partner_next,
+        minutes,
         end
     };
     void at_rest(char key, const EveningView& view);
     void begin(Question question, const std::string& words, const EveningView& view);
     void answered(const std::string& line, const EveningView& view);
     void answered_end(const std::string& line);
+    void answered_list(std::string typed, const EveningView& view);
     void show();
     void stop();
     [[nodiscard]] const PersonSeen* person_typed(const std::string& typed, const EveningView& view) const;

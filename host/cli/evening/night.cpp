@@ -57,8 +57,8 @@ Night::Night(const EveningOptions& options, const Settings& settings, SimulatedR
 
 Expected<void> Night::open_stores() {
     auto opened = NightStores::open(options_.rig.common, settings_, [this] {
-        const std::lock_guard lock(hinted_lock_);
-        if (hinted_ != nullptr) hinted_->journal_moved();
+        const std::lock_guard lock(live_lock_);
+        if (live_ != nullptr) live_->journal_moved();
     });
     if (!opened) return tl::make_unexpected(opened.error());
     stores_ = std::move(*opened);
@@ -165,38 +165,69 @@ void Night::tell_digits() {
                           options_.desk.hall && TerminalKeys().is_terminal());
 }
 
-std::unique_ptr<desk::DeskServer> Night::open_desk(LiveEvening& live, ClubTonight& club, Welcome& welcome,
-                                                   EveningId evening) {
+void Night::runs(LiveEvening* live, Comes comes) {
+    const std::lock_guard lock(live_lock_);
+    live_ = live;
+    comes_ = std::move(comes);
+}
+
+// Whatever runs is asked under the lock: it goes only when nobody is asking it.
+desk::DeskHouse Night::house() {
     desk::DeskHouse house = house_without_evening(options_.rig.common, settings_);
-    house.view = [&live] { return live.view(); };
-    house.reps_since = [&live](std::uint64_t number) { return live.reps_since(number); };
-    house.ask = [&live](Request request, std::function<void(const Answer&)> answered) {
-        live.ask(std::move(request), Hand::desk, std::move(answered));
+    house.questions = &questions_;
+    house.view = [this]() -> std::shared_ptr<const EveningView> {
+        const std::lock_guard lock(live_lock_);
+        return live_ == nullptr ? nullptr : live_->view();
     };
-    house.leaves = [&live](AthleteId athlete) { live.left(athlete); };
-    house.comes = [this, &live, &club, &welcome](const std::string& call_sign, bool sure,
-                                                 const std::function<void(std::string)>& said) {
-        errands_.put([this, &live, &club, &welcome, call_sign, sure, said] {
-            const auto words = admit(live, club, welcome, call_sign, sure);
-            said(words ? std::string(trimmed(*words))
-                       : "Nobody is called " + shown_text(call_sign) + ". A new athlete?");
-        });
+    house.reps_since = [this](std::uint64_t number) {
+        const std::lock_guard lock(live_lock_);
+        return live_ == nullptr ? std::vector<RepSeen>{} : live_->reps_since(number);
     };
-    if (auto before = reps_before(evening))
-        house.before = std::move(*before);
-    else
-        std::cerr << "breakstep: the desk does not show what was before: " << before.error().text() << '\n';
+    house.ask = [this](Request request, const std::function<void(const Answer&)>& answered) {
+        const std::lock_guard lock(live_lock_);
+        if (live_ == nullptr) return answered({AnswerKind::refused, Why::no_turn});
+        live_->ask(std::move(request), Hand::desk, answered);
+    };
+    house.leaves = [this](AthleteId athlete) {
+        const std::lock_guard lock(live_lock_);
+        if (live_ != nullptr) live_->left(athlete);
+    };
+    house.comes = [this](const std::string& call_sign, bool sure, const std::function<void(std::string)>& said) {
+        const std::lock_guard lock(live_lock_);
+        if (!comes_) return said("the evening has not begun: say it where you are asked who is here");
+        comes_(call_sign, sure, said);
+    };
+    return house;
+}
+
+void Night::open_desk() { open_desk({}); }
+
+void Night::open_desk(std::vector<RepSeen> before) {
+    desk::DeskHouse has = house();
+    has.before = std::move(before);
     desk::ServerOptions wanted;
     wanted.port = options_.desk.port;
     wanted.hall = options_.desk.hall;
     wanted.folder = desk_folder(store_path(options_.rig.common, settings_));
-    auto opened = desk::DeskServer::open(std::move(house), wanted);
+    auto opened = desk::DeskServer::open(std::move(has), wanted);
     if (!opened) {
         std::cerr << "breakstep: " << opened.error().text() << " The evening goes on without a desk.\n";
-        return nullptr;
+        return;
     }
-    (*opened)->on_notice = [this](const std::string& line) { lines_.put("desk: " + shown_text(line)); };
-    return std::move(*opened);
+    desk_ = std::move(*opened);
+    desk_->on_notice = [this](const std::string& line) { lines_.put("desk: " + shown_text(line)); };
+    desk_->start();
+    tell_digits();
+    say_lines();
+}
+
+void Night::say_lines() {
+    for (const std::string& line : lines_.take()) {
+        if (said_)
+            said_->say(line);
+        else
+            std::cout << line << '\n' << std::flush;
+    }
 }
 
 void Night::window_keys(LiveEvening& live, StageWindow& window) {
@@ -226,11 +257,11 @@ void Night::serve(LiveEvening& live, LiveCues& cues) {
         }
         while (const auto key = keys.next()) keyboard_->key(*key, *live.view());
         errands_.run();
-        for (const std::string& line : lines_.take()) said_->say(line);
+        say_lines();
         said_->follow(live);
     }
     errands_.run();
-    for (const std::string& line : lines_.take()) said_->say(line);
+    say_lines();
     said_->follow(live);
 }
 
@@ -240,6 +271,7 @@ int Night::run(NightBegins begins, ClubTonight& club, Welcome& welcome) {
     LiveEveningSettings wanted = live_settings(begins, club);
     wanted.live.engine.devices.sound = cues.has_sound();
     wanted.live.engine.devices.screen = cues.window() != nullptr;
+    wanted.live.engine.devices.partner_screen = options_.desk.open;  // a phone beside the partner
     use_calibrations(stores_->store(), cues.sound_name(), cues.screen_name(), wanted.live.engine);
     std::optional<CaptureWriter> capture;
     if (!options_.rig.common.capture.empty()) {
@@ -270,26 +302,28 @@ int Night::run(NightBegins begins, ClubTonight& club, Welcome& welcome) {
             };
         }
         said_.emplace(TerminalKeys().is_terminal());
-        if (options_.desk.open) desk_ = open_desk(live, club, welcome, evening);
+        if (options_.desk.open && !desk_) {
+            auto before = reps_before(evening);
+            if (!before)
+                std::cerr << "breakstep: the desk does not show what was before: " << before.error().text() << '\n';
+            open_desk(before.value_or(std::vector<RepSeen>{}));
+        }
         keyboard_.emplace(desk(live, club, welcome));
         std::cout << "\nKeys: " << KeyboardHand::legend() << '\n' << std::flush;
-        {
-            const std::lock_guard lock(hinted_lock_);
-            hinted_ = &live;
-        }
+        runs(&live, [this, &live, &club, &welcome](const std::string& call_sign, bool sure,
+                                                   const std::function<void(std::string)>& said) {
+            errands_.put([this, &live, &club, &welcome, call_sign, sure, said] {
+                const auto words = admit(live, club, welcome, call_sign, sure);
+                said(words ? std::string(trimmed(*words))
+                           : "Nobody is called " + shown_text(call_sign) + ". A new athlete?");
+            });
+        });
         live.start();
-        if (desk_) {
-            desk_->start();
-            std::cout << "q: digits for another phone\n" << std::flush;
-            tell_digits();
-        }
+        if (desk_) std::cout << "q: digits for another phone\n" << std::flush;
         serve(live, cues);
         if (desk_ && live.over()) desk_->forget_phones();
         desk_.reset();
-        {
-            const std::lock_guard lock(hinted_lock_);
-            hinted_ = nullptr;
-        }
+        runs(nullptr, {});
         outcome = live.outcome();
         over = live.over();
     }

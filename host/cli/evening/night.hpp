@@ -33,6 +33,12 @@ class Night {
 
     [[nodiscard]] Expected<void> open_stores();
     [[nodiscard]] NightStores& stores() { return *stores_; }
+    /// What is asked before the evening, for its desk too; and a desk that has only that as yet. Where it can't be
+    /// opened, that is said, and the evening goes on without.
+    [[nodiscard]] desk::Questions& questions() { return questions_; }
+    void open_desk();
+    /// Says what other threads had to say.
+    void say_lines();
     /// The exit code.
     [[nodiscard]] int run(NightBegins begins, ClubTonight& club, Welcome& welcome);
 
@@ -62,8 +68,11 @@ class Night {
     /// Whoever is called so joins the evening; what is said of it. Nothing if nobody is, and it is not `sure`.
     [[nodiscard]] std::optional<std::string> admit(LiveEvening& live, ClubTonight& club, Welcome& welcome,
                                                    const std::string& call_sign, bool sure);
-    [[nodiscard]] std::unique_ptr<desk::DeskServer> open_desk(LiveEvening& live, ClubTonight& club, Welcome& welcome,
-                                                              EveningId evening);
+    [[nodiscard]] desk::DeskHouse house();
+    void open_desk(std::vector<RepSeen> before);
+    using Comes = std::function<void(const std::string&, bool, const std::function<void(std::string)>&)>;
+    /// Null, and empty: no evening runs.
+    void runs(LiveEvening* live, Comes comes);
     [[nodiscard]] Expected<std::vector<RepSeen>> reps_before(EveningId evening);
     void tell_digits();
     void serve(LiveEvening& live, LiveCues& cues);
@@ -73,8 +82,10 @@ class Night {
     const EveningOptions& options_;
     const Settings& settings_;
     SimulatedRig* rig_;
-    std::mutex hinted_lock_;
-    LiveEvening* hinted_ = nullptr;
+    std::mutex live_lock_;  ///< stores and desk ask for the evening that runs on threads of their own
+    LiveEvening* live_ = nullptr;
+    Comes comes_;
+    desk::Questions questions_;
     std::unique_ptr<NightStores> stores_;
     std::optional<SimulatedMembers> members_;
     Lines lines_;

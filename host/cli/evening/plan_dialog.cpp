@@ -3,7 +3,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <iostream>
 
 #include "cli/evening/dialog.hpp"
 #include "core/evening/forecast.hpp"
@@ -28,7 +27,8 @@ struct Remedy {
 
 class Planner {
   public:
-    Planner(std::vector<Block> blocks, const ClubTonight& club) : blocks_(std::move(blocks)) {
+    Planner(Asker& asker, std::vector<Block> blocks, const ClubTonight& club)
+        : asker_(asker), club_(club), blocks_(std::move(blocks)) {
         for (const Attending& each : club.attending()) people_.push_back(club.came(each));
         dose_ = [&club](const Person& person, const Block& block) { return club.dose(person, block); };
     }
@@ -38,29 +38,37 @@ class Planner {
     void show() const;
     [[nodiscard]] Forecast of(const Block& block) const { return forecast(people_, block, dose_); }
     [[nodiscard]] std::vector<Remedy> remedies(const Block& block) const;
+    void make_fit(Block& block);
+    void change_blocks();
+    [[nodiscard]] bool change(const std::vector<std::string>& words);
+    [[nodiscard]] desk::Questions::Seen buttons() const;
+    [[nodiscard]] std::string title_of_drill(const Block& block) const;
     [[nodiscard]] std::int32_t most(const Block& block, std::int32_t DoseGiven::*what) const;
 
+    Asker& asker_;
+    const ClubTonight& club_;
     std::vector<Block> blocks_;
     std::vector<AthleteCame> people_;
     DoseOf dose_;
 };
 
 void Planner::show() const {
-    std::cout << '\n';
-    for (const Block& block : blocks_) {
-        std::cout << fmt::format("  {:>5.1f} min  {:<34}", minutes(block.length), block.title);
+    asker_.say("");
+    for (std::size_t i = 0; i < blocks_.size(); ++i) {
+        const Block& block = blocks_[i];
+        std::string line = fmt::format("{:>2} {:>5.1f} min  {:<34}", i + 1, minutes(block.length), block.title);
         if (block.kind == BlockKind::rounds) {
             const Forecast forecast = of(block);
             if (forecast.athletes == 0)
-                std::cout << "nobody";
+                line += "nobody";
             else
-                std::cout << fmt::format(
-                    "{} athletes, {} sets, {:.1f} min{}", forecast.athletes, forecast.sets, minutes(forecast.needed),
-                    forecast.fits() ? "" : fmt::format(": only {} sets fit", forecast.sets_that_fit));
+                line += fmt::format("{} athletes, {} sets, {:.1f} min{}", forecast.athletes, forecast.sets,
+                                    minutes(forecast.needed),
+                                    forecast.fits() ? "" : fmt::format(": only {} sets fit", forecast.sets_that_fit));
         }
-        std::cout << '\n';
+        asker_.say(line);
     }
-    std::cout << fmt::format("  {:>5.1f} min  in all\n", minutes(total(blocks_)));
+    asker_.say(fmt::format("   {:>5.1f} min  in all", minutes(total(blocks_))));
 }
 
 std::int32_t Planner::most(const Block& block, std::int32_t DoseGiven::*what) const {
@@ -100,36 +108,113 @@ std::vector<Remedy> Planner::remedies(const Block& block) const {
     return all;
 }
 
+void Planner::make_fit(Block& block) {
+    const std::vector<Remedy> all = remedies(block);
+    asker_.say(fmt::format("\n\"{}\" is too short for everybody's sets:", block.title));
+    desk::Questions::Seen shown;
+    for (std::size_t i = 0; i < all.size(); ++i) {
+        const Duration whole = total(blocks_) - block.length + all[i].block.length;
+        const std::string costs =
+            fmt::format("{:.1f} of {:.1f} min; the evening {:.1f} min", minutes(of(all[i].block).needed),
+                        minutes(all[i].block.length), minutes(whole));
+        asker_.say(fmt::format("  {}  {}: {}", i + 1, all[i].words, costs));
+        shown.choices.push_back({std::to_string(i + 1), all[i].words, costs});
+    }
+    shown.title = fmt::format("\"{}\" is too short for everybody's sets. What then?", block.title);
+    shown.go = "Leave it: what does not fit stays undone";
+    std::string line;
+    while (asker_.asked("Which? (number; nothing leaves what does not fit undone) ", line, shown) && !line.empty()) {
+        const auto number = number_in(line, all.size());
+        if (!number) {
+            asker_.say(fmt::format("There are 1 to {}; \"{}\" is none of them.", all.size(), shown_text(line)));
+            continue;
+        }
+        block = all[*number - 1].block;
+        show();
+        return;
+    }
+}
+
+std::string Planner::title_of_drill(const Block& block) const {
+    if (block.drill.empty()) return "each its own drill";
+    const Drill* drill = club_.drill(block.drill);
+    return drill == nullptr || drill->title.empty() ? block.drill : drill->title;
+}
+
+desk::Questions::Seen Planner::buttons() const {
+    constexpr int minutes_offered[] = {2, 3, 5, 8, 10, 12, 15, 20, 25, 30, 40, 50, 60};
+    desk::Questions::Seen seen;
+    for (std::size_t i = 0; i < blocks_.size(); ++i) {
+        const Block& block = blocks_[i];
+        seen.choices.push_back({fmt::format("{} ", i + 1), block.title,
+                                fmt::format("{:.0f} minutes", minutes(block.length)), false, false, "minutes"});
+        if (block.kind == BlockKind::rounds)
+            seen.choices.push_back({fmt::format("{} d", i + 1), fmt::format("Drill of {}", block.title),
+                                    title_of_drill(block), false, false, "drills"});
+    }
+    for (const int each : minutes_offered)
+        seen.picks["minutes"].push_back({std::to_string(each), fmt::format("{} minutes", each)});
+    seen.picks["drills"] = drill_picks(club_.drills());
+    seen.picks["drills"].insert(seen.picks["drills"].begin(), {"0", "each its own drill"});
+    seen.title = "The plan";
+    seen.go = "Go: the evening begins";
+    seen.typed = true;
+    return seen;
+}
+
+// "2 15": minutes; "2 d7": the seventh drill; "2 d0": each its own.
+bool Planner::change(const std::vector<std::string>& words) {
+    constexpr std::size_t minutes_most = 240;
+    if (words.size() != 2) return false;
+    const auto which = number_in(words[0], blocks_.size());
+    if (!which) return false;
+    Block& block = blocks_[*which - 1];
+    if (words[1].front() != 'd') {
+        const auto length = number_in(words[1], minutes_most);
+        if (length) block.length = std::chrono::minutes(*length);
+        return length.has_value();
+    }
+    const auto drill = number_in(words[1].substr(1), club_.drills().size());
+    if (block.kind != BlockKind::rounds || (!drill && words[1] != "d0")) return false;
+    block.drill = drill ? club_.drills()[*drill - 1].name : std::string();
+    return true;
+}
+
+void Planner::change_blocks() {
+    std::string line;
+    while (asker_.asked(
+        "Go? (nothing begins the evening; block and minutes, as 2 15; block and drill, as 2 d7, 2 d0 for each "
+        "its own; ? lists the drills) ",
+        line, buttons())) {
+        const std::vector<std::string> words = words_in(line);
+        if (words.empty()) return;
+        if (words.front() == "?") {
+            list_drills_of(asker_, club_.drills());
+            continue;
+        }
+        if (!change(words)) {
+            asker_.say(fmt::format("Blocks 1 to {}, minutes 1 to 240, drills of rounds d1 to d{}; \"{}\" is not that.",
+                                   blocks_.size(), club_.drills().size(), shown_text(line)));
+            continue;
+        }
+        Block& block = blocks_[*number_in(words[0], blocks_.size()) - 1];
+        show();
+        if (block.kind == BlockKind::rounds && !of(block).fits()) make_fit(block);
+    }
+}
+
 std::vector<Block> Planner::ask() {
     show();
-    for (Block& block : blocks_) {
-        if (block.kind != BlockKind::rounds || of(block).fits()) continue;
-        const std::vector<Remedy> all = remedies(block);
-        std::cout << fmt::format("\n\"{}\" is too short for everybody's sets:\n", block.title);
-        for (std::size_t i = 0; i < all.size(); ++i) {
-            const Duration whole = total(blocks_) - block.length + all[i].block.length;
-            std::cout << fmt::format("  {}  {}: {:.1f} of {:.1f} min; the evening {:.1f} min\n", i + 1, all[i].words,
-                                     minutes(of(all[i].block).needed), minutes(all[i].block.length), minutes(whole));
-        }
-        std::string line;
-        while (asked("Which? (number; nothing leaves what does not fit undone) ", line) && !line.empty()) {
-            const auto number = number_in(line, all.size());
-            if (!number) {
-                std::cout << fmt::format("There are 1 to {}; \"{}\" is none of them.\n", all.size(), shown_text(line));
-                continue;
-            }
-            block = all[*number - 1].block;
-            show();
-            break;
-        }
-    }
+    for (Block& block : blocks_)
+        if (block.kind == BlockKind::rounds && !of(block).fits()) make_fit(block);
+    change_blocks();
     return std::move(blocks_);
 }
 
 }  // namespace
 
-std::vector<Block> ask_for_plan(std::vector<Block> blocks, const ClubTonight& club) {
-    return Planner(std::move(blocks), club).ask();
+std::vector<Block> ask_for_plan(Asker& asker, std::vector<Block> blocks, const ClubTonight& club) {
+    return Planner(asker, std::move(blocks), club).ask();
 }
 
 }  // namespace breakstep

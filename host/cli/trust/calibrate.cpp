@@ -9,6 +9,7 @@
 
 #include "cli/live_window.hpp"
 #include "cli/session_setup.hpp"
+#include "cli/trust/calibrate.hpp"
 #include "cli/trust/findings_json.hpp"
 #include "club/athletes/naming.hpp"
 #include "devices/serial/serial_port.hpp"
@@ -50,7 +51,8 @@ class TypedLines {
 // Runs on the engine's thread: its callbacks are the only ones that touch the calibration.
 class Asked {
   public:
-    Asked(LiveDriver& driver, LiveCues& cues, bool bars) : driver_(driver), cues_(cues), bars_(bars) {
+    Asked(LiveDriver& driver, LiveCues& cues, bool bars, const CalibrationHand& hand)
+        : driver_(driver), cues_(cues), hand_(hand), bars_(bars) {
         driver.on_ready = [this](const Engine& engine, Duration) { begin(*engine.link().rig()); };
         driver.on_rig_answer = [this](const LinkEvent& event) {
             if (!calibration_) return;
@@ -99,6 +101,7 @@ class Asked {
     void follow(const CalibrationStep& step) {
         if (const auto* prompt = std::get_if<CalibrationPrompt>(&step)) {
             std::cerr << (bar_shown_ ? "\n" : "") << prompt->text << '\n';
+            if (hand_.say) hand_.say(prompt->text);
             bar_shown_ = false;
         } else if (const auto* level = std::get_if<CalibrationLevel>(&step)) {
             if (!bars_) return;
@@ -124,6 +127,7 @@ class Asked {
 
     LiveDriver& driver_;
     LiveCues& cues_;
+    const CalibrationHand& hand_;
     bool bars_, begun_ = false, bar_shown_ = false;
     HostTime now_;
     std::optional<RigCalibration> calibration_;
@@ -162,7 +166,9 @@ int keep(const RigOptions& options, const Settings& settings, const std::vector<
 
 }  // namespace
 
-int calibrate_rig(const RigOptions& options) {
+int calibrate_rig(const RigOptions& options) { return calibrate_rig(options, {}); }
+
+int calibrate_rig(const RigOptions& options, const CalibrationHand& hand) {
     const auto settings = load_settings(options.common.settings);
     if (!settings) return complain(settings.error());
     LiveCues cues(wanted_cues(options.common, *settings));
@@ -177,13 +183,17 @@ int calibrate_rig(const RigOptions& options) {
 
     MemoryJournal journal;
     LiveDriver driver(live, journal, cues, nullptr);
-    driver.on_notice = [](const std::string& text) { std::cerr << "breakstep: " << text << '\n'; };
-    Asked asked(driver, cues, !options.common.json);
+    driver.on_notice = [&hand](const std::string& text) {
+        std::cerr << "breakstep: " << text << '\n';
+        if (hand.say) hand.say(text);
+    };
+    Asked asked(driver, cues, !options.common.json, hand);
     std::cerr << "Looking for the rig. Then: do what is asked; Enter leaves a question out.\n";
     TypedLines typed;
     driver.watch();
     serve_window(cues, driver, [&] {
-        if (typed.count() > 0) asked.skip();
+        if (typed.count() > 0 || (hand.skips && hand.skips())) asked.skip();
+        if (hand.ends && hand.ends()) driver.stop();
         return driver.finished() || asked.done() || asked.rig_gone();
     });
     driver.stop();
@@ -203,6 +213,8 @@ int calibrate_rig(const RigOptions& options) {
         std::cout << findings_json(findings);
     else
         for (const std::string& line : finding_lines(findings)) std::cout << line << '\n';
+    if (hand.say)
+        for (const std::string& line : finding_lines(findings)) hand.say(line);
     return keep(options, *settings,
                 {{OnsetSource::sound, cues.sound_name(), findings.sound},
                  {OnsetSource::screen, cues.screen_name(), findings.screen}});

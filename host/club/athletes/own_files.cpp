@@ -5,6 +5,7 @@
 #include <string>
 #include <system_error>
 
+#include "club/athletes/kept_taps.hpp"
 #include "report/pages/page_file.hpp"
 #include "store/capture_file.hpp"
 
@@ -99,6 +100,10 @@ Expected<OwnFiles> own_files_of(const Store& store, const Athlete& athlete) {
         }
         if (problem) files.unseen.push_back(folder);
     }
+    // Taps beside a video are named by whose they are.
+    std::error_code none;
+    const fs::path taps = taps_file(store.path(), athlete.id);
+    if (fs::is_regular_file(fs::symlink_status(taps, none))) files.alone.push_back(taps);
     for (auto* list : {&files.alone, &files.perhaps}) std::sort(list->begin(), list->end());
     return files;
 }

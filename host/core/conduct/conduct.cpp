@@ -43,30 +43,29 @@ void Conduct::State::on_coach(const CoachInput& input, const Now& now) {
 void Conduct::on_record(const JournalRecord& record, const Now& now) {
     State& s = *state_;
     if (s.done) return;
-    std::visit(
-        Overloaded{[&](const PadHit& hit) {
-                       s.on_contact(hit);
-                       s.on_strike(hit, now);
-                       s.on_pad(hit, now);
-                   },
-                   [&](const SessionResumed&) { s.go_on_from_aside(); },
-                   [&](const GateEdge& edge) {
-                       if (edge.broken && edge.gate == GateRole::back_mark) s.cancel_count(now);
-                       s.on_leg_edge(edge);
-                   },
-                   [&](const LampsSet& set) { s.on_lamps(set.order, set.at); },
-                   [&](const LampsRefused& refused) { s.on_refused(refused.order, now); },
-                   [&](const RigConnected& rig) { s.on_rig(rig, now); },
-                   [&](const RigLost& lost) { s.on_lost(lost, now); },
-                   [&](const ClockBound& bound) { s.on_bound(bound.bound, now); },
-                   [&](const CoachInput& input) { s.on_coach(input, now); },
-                   // Its own words, which it knows; what it gave away before; and what only score reads.
-                   [](const OneOf<SessionBegan, SessionEnded, SetPlanned, SetEnded, RepOpened, PhaseBegan, RepClosed,
-                                  RepVoided, StartStruck, IntervalCoin, CueOnset, NudgeShown, CueSourceChanged,
-                                  ClockRate, CalibrationUsed, SessionSuspended, ContactSettled, LegExpected, PhaseSeen,
-                                  PartnerCued, CoinThrown, VideoMark> auto&) {},
-                   [](const OneOf<UnknownEvent, EventsLost, SyncEdge, EventSkipped> auto&) {}},
-        record.event);
+    std::visit(Overloaded{[&](const PadHit& hit) {
+                              s.on_contact(hit);
+                              s.on_strike(hit, now);
+                              s.on_pad(hit, now);
+                          },
+                          [&](const SessionResumed&) { s.go_on_from_aside(); },
+                          [&](const GateEdge& edge) {
+                              if (edge.broken && edge.gate == GateRole::back_mark) s.cancel_count(now);
+                              s.on_leg_edge(edge);
+                          },
+                          [&](const LampsSet& set) { s.on_lamps(set.order, set.at); },
+                          [&](const LampsRefused& refused) { s.on_refused(refused.order, now); },
+                          [&](const RigConnected& rig) { s.on_rig(rig, now); },
+                          [&](const RigLost& lost) { s.on_lost(lost, now); },
+                          [&](const ClockBound& bound) { s.on_bound(bound.bound, now); },
+                          [&](const CoachInput& input) { s.on_coach(input, now); },
+                          // Its own words, which it knows; what it gave away before; and what only score reads.
+                          [](const OneOf<SessionBegan, SessionEnded, SetPlanned, SetEnded, RepOpened, PhaseBegan,
+                                         RepClosed, RepVoided, StartStruck, IntervalCoin, CueOnset, NudgeShown,
+                                         CueSourceChanged, ClockRate, CalibrationUsed, SessionSuspended, ContactSettled,
+                                         LegExpected, PhaseSeen, PartnerCued, CoinThrown, VideoMark> auto&) {},
+                          [](const OneOf<UnknownEvent, EventsLost, SyncEdge, EventSkipped> auto&) {}},
+               record.event);
 }
 
 void Conduct::State::on_sign(const SignRaised& sign, const Now& now) {
@@ -139,6 +138,19 @@ void Conduct::toggle_void(RepId rep, const Now&) {
 std::optional<std::string_view> Conduct::refusal(const CoachInput& input) const {
     if (input.act != CoachAct::tap_attack) return std::nullopt;
     return state_->tap_refusal(input);
+}
+
+void Conduct::list_for_partner(const PartnerList& list) { state_->list_for_partner(list); }
+std::optional<std::string_view> Conduct::list_refusal() const { return state_->list_refusal(); }
+std::optional<std::string_view> Conduct::list_refusal(std::int32_t choice) const {
+    return state_->list_refusal(choice);
+}
+const std::deque<std::int32_t>& Conduct::partner_list() const { return state_->partner_list; }
+
+std::optional<AttackKind> Conduct::planned_for_partner() const {
+    const State& s = *state_;
+    if (!s.with_partner() || s.scene.kind != SceneKind::running || s.upcoming.empty()) return std::nullopt;
+    return s.drill.attacks[static_cast<std::size_t>(s.upcoming.front().planned.attack)].kind;
 }
 
 void Conduct::due(const Now& now) {

@@ -8,6 +8,7 @@
 #pragma once
 
 #include <cstdint>
+#include <deque>
 #include <memory>
 #include <optional>
 #include <string_view>
@@ -18,6 +19,7 @@
 #include "core/score/score.hpp"
 #include "core/trade/cue_sound.hpp"
 #include "core/trade/lamp_code.hpp"
+#include "core/trade/partner_list.hpp"
 
 namespace breakstep {
 
@@ -151,6 +153,15 @@ class Conduct {
     void toggle_void(RepId rep, const Now& now);
     /// Why the coach's input can't be taken now, in words; nullopt: it can. A refused one must not be recorded.
     [[nodiscard]] std::optional<std::string_view> refusal(const CoachInput& input) const;
+    /// What the coach wants the partner asked, in order: in the place of what is planned. What can't be asked is left
+    /// out; list_refusal() says why, in words: of each choice, and of a list at all.
+    void list_for_partner(const PartnerList& list);
+    [[nodiscard]] std::optional<std::string_view> list_refusal() const;
+    [[nodiscard]] std::optional<std::string_view> list_refusal(std::int32_t choice) const;
+    /// What is listed still, the next one first.
+    [[nodiscard]] const std::deque<std::int32_t>& partner_list() const;
+    /// And once that is through, or while it is empty, by the plan of the set that runs; nothing: no cue is to come.
+    [[nodiscard]] std::optional<AttackKind> planned_for_partner() const;
     void due(const Now& now);
     [[nodiscard]] Due next_due() const;
 

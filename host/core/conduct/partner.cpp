@@ -48,10 +48,75 @@ void Conduct::State::open_partner_due(const Now& now) {
     throw_coin(now);
     const auto due = partner_cue_due();
     if (!due || !due->same_boot(*now.rig) || *now.rig < *due - open_ahead) return;
+    if (!take_listed(upcoming.front())) {
+        // The cue falls away: the wait begins anew, as long as any other, so that nobody can tell what was listed.
+        wait_began = *due;
+        upcoming.front().planned.wait = draw_wait(drill.wait_minimum, drill.wait_extra, random);
+        return;
+    }
     Upcoming next = std::move(upcoming.front());
     upcoming.pop_front();
     next.onset = std::max(*due, *now.rig + cue_ahead);
     open_partner(std::move(next), drill.start, true, now);
+}
+
+// ---- the coach's list -----------------------------------------------------------------------------------------------
+
+std::optional<std::string_view> Conduct::State::list_refusal() const {
+    if (!with_partner() || kicks_freely()) return "no partner is cued in this drill";
+    if (drill.test) return "a test asks what it always asks";
+    return std::nullopt;
+}
+
+std::optional<std::string_view> Conduct::State::list_refusal(std::int32_t choice) const {
+    if (const auto no_list = list_refusal()) return no_list;
+    if (choice == asked_nothing) {
+        // Where the coach's own tap cues, no tap is nothing.
+        if (drill.start == StartKind::tapped) return "no cue comes without your tap";
+        return std::nullopt;
+    }
+    if (choice == static_cast<std::int32_t>(AttackKind::feint)) return std::nullopt;
+    const bool known = std::any_of(drill.attacks.begin(), drill.attacks.end(), [choice](const AttackChoice& each) {
+        return static_cast<std::int32_t>(each.kind) == choice;
+    });
+    if (!known) return "this drill has no such attack";
+    return std::nullopt;
+}
+
+void Conduct::State::list_for_partner(const PartnerList& list) {
+    if (!list.after) partner_list.clear();
+    for (const std::int32_t choice : list.choices)
+        if (!list_refusal(choice) && partner_list.size() < partner_list_most) partner_list.push_back(choice);
+}
+
+// What is listed comes in the place of what was planned: one of that kind that is still to come, so that the set stays
+// as balanced as it can; else one more of it. False: nothing is asked this time.
+bool Conduct::State::take_listed(Upcoming& next) {
+    if (partner_list.empty()) return true;
+    const std::int32_t choice = partner_list.front();
+    partner_list.pop_front();
+    if (choice == asked_nothing) return false;
+    const auto wanted = static_cast<AttackKind>(choice);
+    const auto kind_of = [this](const Upcoming& each) {
+        return each.asked ? each.asked->kind : drill.attacks[static_cast<std::size_t>(each.planned.attack)].kind;
+    };
+    const auto swapped =
+        std::find_if(upcoming.begin(), upcoming.end(), [&](const Upcoming& each) { return kind_of(each) == wanted; });
+    if (swapped != upcoming.end()) {
+        // Waits stay where they are: what is asked must not tell when.
+        std::swap(swapped->planned.attack, next.planned.attack);
+        std::swap(swapped->planned.phases, next.planned.phases);
+        std::swap(swapped->asked, next.asked);
+        return true;
+    }
+    const auto own = std::find_if(drill.attacks.begin(), drill.attacks.end(),
+                                  [wanted](const AttackChoice& each) { return each.kind == wanted; });
+    AttackChoice asked = own == drill.attacks.end() ? drill.attacks.front() : *own;
+    asked.kind = wanted;
+    next.planned.phases = draw_attack(drill.opponent, asked.kind, asked.rebounds, random);
+    next.planned.counts = false;
+    next.asked = asked;
+    return true;
 }
 
 void Conduct::State::open_partner(Upcoming next, StartKind start, bool told, const Now& now) {
@@ -62,7 +127,7 @@ void Conduct::State::open_partner(Upcoming next, StartKind start, bool told, con
     opened.set = set;
     opened.number = next.number;
     opened.start = start;
-    opened.asked = drill.attacks[static_cast<std::size_t>(next.planned.attack)];
+    opened.asked = next.asked.value_or(drill.attacks[static_cast<std::size_t>(next.planned.attack)]);
     opened.opponent_lead = next.planned.lead;
     opened.onset = next.onset;
     opened.close = next.onset + partner_patience;

@@ -164,7 +164,11 @@ std::optional<std::string_view> Conduct::State::tap_refusal(const CoachInput& in
 void Conduct::State::on_tap(const CoachInput& input, const Now& now) {
     if (!now.rig || tap_refusal(input)) return;
     // The tapped one comes now; the others keep their order and numbers.
-    std::swap(upcoming[tapped_one(input.choice)].planned, upcoming.front().planned);
+    if (with_partner() && input.choice < 0) {
+        if (!take_listed(upcoming.front())) return;
+    } else {
+        std::swap(upcoming[tapped_one(input.choice)].planned, upcoming.front().planned);
+    }
     if (with_partner()) {
         Upcoming next = std::move(upcoming.front());
         upcoming.pop_front();

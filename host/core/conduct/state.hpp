@@ -26,6 +26,7 @@ struct Upcoming {
     TargetTime onset, end;     ///< of a catch trial: begin of its wait, its cap
     bool telegraphed = false;  ///< the opponent leans at `lean`
     TargetTime lean{};
+    std::optional<AttackChoice> asked{};  ///< the coach's, instead of the plan's
 };
 
 /// A rep between its opening and its close.
@@ -128,6 +129,10 @@ struct Conduct::State {
     [[nodiscard]] std::optional<TargetTime> leg_rep_over() const;
     void close_leg_rep(TargetTime end, const Now& now);
     void follow_leg(TargetTime complete, const Now& now);
+    void list_for_partner(const PartnerList& list);
+    [[nodiscard]] std::optional<std::string_view> list_refusal() const;
+    [[nodiscard]] std::optional<std::string_view> list_refusal(std::int32_t choice) const;
+    [[nodiscard]] bool take_listed(Upcoming& next);
     [[nodiscard]] bool round_over() const;
     [[nodiscard]] bool kicks_freely() const { return drill.start == StartKind::free || drill.start == StartKind::coin; }
     void give_leg_words(TargetTime through);
@@ -220,7 +225,8 @@ struct Conduct::State {
 
     // a partner
     PartnerLeg leg;
-    bool leg_stale = false;  ///< others' sets lay between: how the gates stand must be told anew
+    std::deque<std::int32_t> partner_list;  ///< what the coach wants asked next
+    bool leg_stale = false;                 ///< others' sets lay between: how the gates stand must be told anew
     std::optional<HostTime> gate_blocked_since;
     std::optional<TargetTime> next_coin, coins_until;
     std::int32_t trials = 0, set_trials = 0;

@@ -9,11 +9,13 @@
 #pragma once
 
 #include <optional>
+#include <string_view>
 #include <variant>
 #include <vector>
 
 #include "core/evening/dose.hpp"
 #include "core/evening/evening_events.hpp"
+#include "core/trade/partner_list.hpp"
 #include "core/trade/rules.hpp"
 
 namespace breakstep::evening {
@@ -112,9 +114,13 @@ struct GiveDose {
     AthleteId athlete{};
 };
 struct TapAttack {};
+/// What the partner is asked next, in order; `list.after`: after what is listed already.
+struct AskPartner {
+    PartnerList list;
+};
 struct Over {};
-using Command =
-    std::variant<Record, Start, Resume, StandAside, End, Move, VoidLast, Pause, GiveDoses, GiveDose, TapAttack, Over>;
+using Command = std::variant<Record, Start, Resume, StandAside, End, Move, VoidLast, Pause, GiveDoses, GiveDose,
+                             TapAttack, AskPartner, Over>;
 
 /// What is to be done now, one step: the owner carries it out and asks again until nothing comes. `fresh` is an id for
 /// a session that may begin.
@@ -135,6 +141,7 @@ struct Following {
 /// tapped now.
 struct Possible {
     bool drill = true, tap = true;
+    Why partner = Why::none;  ///< why what the partner is to be asked next can't be
 };
 /// A request of any hand, its answer and what follows, the Record of Asked first. `last_void`: whether the last rep of
 /// the evening is void by the coach; none: there is no rep.
@@ -158,6 +165,15 @@ struct Fit {
     [[nodiscard]] std::int32_t sets_that_fit() const;
 };
 [[nodiscard]] Fit fit_of(const State& state, const Block& block);
+/// "2 15": the second block lasts 15 minutes. None: no such words.
+struct BlockMinutes {
+    std::size_t block = 0;  ///< from 0
+    Duration length{};
+};
+[[nodiscard]] std::optional<BlockMinutes> block_minutes_in(std::string_view text);
+/// Whether a drill of one's own would be done in the block that runs, and in a later one.
+[[nodiscard]] bool one_drill_for_all(const State& state);
+[[nodiscard]] bool own_drills_follow(const State& state);
 /// Whether the block calls such a one.
 [[nodiscard]] bool calls(const Block& block, std::int32_t age);
 

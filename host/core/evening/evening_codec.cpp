@@ -9,13 +9,13 @@ inline constexpr std::uint8_t last_of<evening::BlockKind> = static_cast<std::uin
 template <>
 inline constexpr std::uint8_t last_of<evening::Who> = static_cast<std::uint8_t>(evening::Who::adults);
 template <>
-inline constexpr std::uint8_t last_of<evening::Ask> = static_cast<std::uint8_t>(evening::Ask::drill);
+inline constexpr std::uint8_t last_of<evening::Ask> = static_cast<std::uint8_t>(evening::Ask::minutes);
 template <>
 inline constexpr std::uint8_t last_of<evening::Hand> = static_cast<std::uint8_t>(evening::Hand::program);
 template <>
 inline constexpr std::uint8_t last_of<evening::AnswerKind> = static_cast<std::uint8_t>(evening::AnswerKind::too_late);
 template <>
-inline constexpr std::uint8_t last_of<evening::Why> = static_cast<std::uint8_t>(evening::Why::no_words);
+inline constexpr std::uint8_t last_of<evening::Why> = static_cast<std::uint8_t>(evening::Why::no_such_block);
 
 namespace evening {
 namespace {

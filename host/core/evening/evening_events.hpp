@@ -189,8 +189,10 @@ enum class Ask : std::uint8_t {
     note,
     sore,  ///< the turn ends, with all that was done
     end,
-    tap,   ///< the coach calls the attack, in a drill that waits for it
-    drill  ///< the athlete's own drill from now on
+    tap,           ///< the coach calls the attack, in a drill that waits for it
+    drill,         ///< the athlete's own drill from now on
+    partner_next,  ///< what the partner is asked next, in order
+    minutes        ///< how long a block lasts
 };
 enum class Hand : std::uint8_t { keyboard, pads, desk, program };
 enum class AnswerKind : std::uint8_t { taken, refused, too_late };
@@ -205,19 +207,24 @@ enum class Why : std::uint8_t {
     is_here,    ///< is in the turns already
     paused_already,
     not_paused,
-    no_rep,         ///< no rep that could be void
-    void_so,        ///< it is void already
-    not_void,       ///< it is not void
-    no_set,         ///< no set was done yet
-    rig_has_next,   ///< the next athlete's set has begun since
-    not_tapped,     ///< no drill that waits for a tap, or not now
-    no_such_drill,  ///< nobody knows a drill of that name
-    no_words        ///< a note without a word
+    no_rep,          ///< no rep that could be void
+    void_so,         ///< it is void already
+    not_void,        ///< it is not void
+    no_set,          ///< no set was done yet
+    rig_has_next,    ///< the next athlete's set has begun since
+    not_tapped,      ///< no drill that waits for a tap, or not now
+    no_such_drill,   ///< nobody knows a drill of that name
+    no_words,        ///< a note without a word
+    one_for_all,     ///< the block has one drill for all: a drill of its own is for later ones
+    no_partner,      ///< no drill in which a partner is cued, or not now
+    no_such_attack,  ///< no kind of attack that this drill's partner is asked
+    list_full,       ///< more than may be listed for a partner
+    no_such_block    ///< no block of that number that is not over, or no such length
 };
 struct Request {
     Ask what{};
     AthleteId athlete{};  ///< of someone_else, comes_back, drill; sore: 0 is the one at the rig
-    std::string text;     ///< of a note; a drill's name
+    std::string text;     ///< of a note; a drill's name; of partner_next a list (partner_list.hpp); "2 15": minutes
     template <class Archive>
     void fields(Archive& archive) {
         archive(what, athlete, text);

@@ -153,9 +153,15 @@ void asked(State& state, const Asked& event) {
         case Ask::drill:
             if (named == nullptr) break;
             named->drill = request.text;
+            if (event.answer.why == Why::one_for_all) break;
             named->stale = named->session && named->dose.drill != request.text;
             if (state.rig == AtRig::called && state.at_rig == request.athlete) state.call_next = request.athlete;
             break;
+        case Ask::minutes:
+            if (const auto wanted = block_minutes_in(request.text); wanted && wanted->block < state.began.blocks.size())
+                state.began.blocks[wanted->block].length = wanted->length;
+            break;
+        case Ask::partner_next:
         case Ask::tap:
         case Ask::void_last:
         case Ask::take_back:

@@ -1,4 +1,7 @@
 // What the coach, the athletes by the pads and later the desk ask for, and the answer.
+#include <algorithm>
+#include <charconv>
+
 #include "core/evening/evening.hpp"
 
 namespace breakstep::evening {
@@ -37,6 +40,8 @@ Answer for_drill(const State& state, const Request& request, bool known) {
     const Person* one = state.find(request.athlete);
     if (one == nullptr || !one->here) return refused(Why::not_here);
     if (!known) return refused(Why::no_such_drill);
+    if (one_drill_for_all(state))
+        return own_drills_follow(state) ? Answer{AnswerKind::taken, Why::one_for_all} : refused(Why::one_for_all);
     const bool busy = state.rig == AtRig::running || state.rig == AtRig::leaving;
     return busy && state.at_rig == request.athlete ? too_late(Why::set_runs) : taken;
 }
@@ -44,6 +49,17 @@ Answer for_drill(const State& state, const Request& request, bool known) {
 Answer for_tap(const State& state, bool can_be) {
     if (state.rig != AtRig::running) return refused(Why::no_turn);
     return can_be ? taken : refused(Why::not_tapped);
+}
+
+Answer for_minutes(const State& state, const Request& request) {
+    const auto wanted = block_minutes_in(request.text);
+    if (!wanted || wanted->block >= state.began.blocks.size()) return refused(Why::no_such_block);
+    return static_cast<std::int32_t>(wanted->block) < state.block ? too_late(Why::no_such_block) : taken;
+}
+
+Answer for_partner(const State& state, Possible possible) {
+    if (state.rig != AtRig::called && state.rig != AtRig::running) return refused(Why::no_turn);
+    return possible.partner == Why::none ? taken : refused(possible.partner);
 }
 
 Answer answer_to(const State& state, const Request& request, std::optional<bool> last_void, Possible possible) {
@@ -58,6 +74,10 @@ Answer answer_to(const State& state, const Request& request, std::optional<bool>
             return for_drill(state, request, possible.drill);
         case Ask::tap:
             return for_tap(state, possible.tap);
+        case Ask::partner_next:
+            return for_partner(state, possible);
+        case Ask::minutes:
+            return for_minutes(state, request);
         case Ask::skip:
             return for_skip(state);
         case Ask::comes_back:
@@ -118,20 +138,49 @@ Reply ask(const State& state, const Request& request, Hand hand, EveningTime, st
             if (state.rig == AtRig::running) commands.emplace_back(StandAside{});
             break;
         case Ask::drill:
+            if (reply.answer.why == Why::one_for_all) break;
             if (state.rig == AtRig::called && state.at_rig == request.athlete) commands.emplace_back(StandAside{});
             commands.emplace_back(GiveDose{request.athlete});
             break;
         case Ask::tap:
             commands.emplace_back(TapAttack{});
             break;
+        case Ask::partner_next:
+            if (auto list = partner_list_in(request.text)) commands.emplace_back(AskPartner{std::move(*list)});
+            break;
         case Ask::next:
         case Ask::skip:
         case Ask::comes_back:
         case Ask::repeat:
         case Ask::note:
+        case Ask::minutes:
             break;
     }
     return reply;
+}
+
+std::optional<BlockMinutes> block_minutes_in(std::string_view text) {
+    constexpr std::int64_t blocks_most = 100, minutes_most = 240;
+    std::int64_t block = 0, minutes = 0;
+    const char* const end = text.data() + text.size();
+    const auto first = std::from_chars(text.data(), end, block);
+    if (first.ec != std::errc{} || first.ptr == end || *first.ptr != ' ') return std::nullopt;
+    const auto second = std::from_chars(first.ptr + 1, end, minutes);
+    if (second.ec != std::errc{} || second.ptr != end) return std::nullopt;
+    if (block < 1 || block > blocks_most || minutes < 1 || minutes > minutes_most) return std::nullopt;
+    return BlockMinutes{static_cast<std::size_t>(block - 1), std::chrono::minutes(minutes)};
+}
+
+bool one_drill_for_all(const State& state) {
+    const Block* block = state.current();
+    return block != nullptr && block->kind == BlockKind::rounds && !block->drill.empty();
+}
+
+bool own_drills_follow(const State& state) {
+    const auto& blocks = state.began.blocks;
+    const auto later = blocks.begin() + std::min<std::ptrdiff_t>(state.block + 1, std::ssize(blocks));
+    return std::any_of(later, blocks.end(),
+                       [](const Block& each) { return each.kind == BlockKind::rounds && each.drill.empty(); });
 }
 
 }  // namespace breakstep::evening

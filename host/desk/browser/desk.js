@@ -65,3 +65,6 @@ desk.shape = (verdict) => {
   return svg;
 };
 desk.family = (verdict) => (shapes[verdict] ?? ["void"])[0];
+
+// Whoever watches sees no button that would be refused.
+if (!desk.commands) for (const each of document.querySelectorAll(".command")) each.hidden = true;

@@ -4,40 +4,10 @@
 
 (() => {
   const at = (id) => document.getElementById(id);
-  const state = { run: "", upto: 0, reps: new Map(), order: [], view: null, line: null, wait: 500, stamps: [], counts: [] };
+  const state = { run: "", upto: 0, reps: new Map(), order: [], view: null, line: null, stamps: [], counts: [] };
   window.deskState = state;
 
-  // ---- the live line ----
-  const mark = (on, words) => { at("live").classList.toggle("on", on); at("live-words").textContent = words; };
-  const open = () => {
-    const scheme = location.protocol === "https:" ? "wss:" : "ws:";
-    const line = new WebSocket(`${scheme}//${location.host}/live?run=${encodeURIComponent(state.run)}&from=${state.upto}`);
-    state.line = line;
-    line.onopen = () => { state.wait = 500; mark(true, "live"); ping(); };
-    line.onmessage = (message) => take(JSON.parse(message.data));
-    line.onclose = () => { if (state.line === line) again(); };
-  };
-  const again = () => {
-    mark(false, "not connected; trying again");
-    state.line = null;
-    setTimeout(open, state.wait);
-    state.wait = Math.min(4000, state.wait * 2);
-  };
-  const ping = () => { if (state.line?.readyState === WebSocket.OPEN) state.line.send(JSON.stringify({ ping: performance.now() })); };
-  setInterval(ping, 5000);
-  // A phone that wakes does not wait for its own timers.
-  document.addEventListener("visibilitychange", () => {
-    if (document.hidden) return;
-    if (!state.line || state.line.readyState > WebSocket.OPEN) { state.wait = 500; if (!state.line) return; }
-    ping();
-  });
-
   const take = (message) => {
-    if ("pong" in message) {
-      const there_and_back = performance.now() - message.pong;
-      mark(true, `live, give or take ${Math.round(there_and_back / 2 + 17)} ms`);
-      return;
-    }
     if (message.run !== state.run) { state.run = message.run; state.upto = 0; state.reps.clear(); state.order = []; }
     for (const rep of message.reps) {
       if (rep.n !== state.upto + 1) state.counts.push(`after ${state.upto} came ${rep.n}`);
@@ -103,7 +73,7 @@
     at("task").textContent = task && view.at_rig ? `${task.drill}, set ${task.set} of ${task.sets}${task.silent ? ", without words" : ""}` : "";
     const last = state.reps.get(state.order[state.order.length - 1]);
     at("count").textContent = task && view.rig === "running" && last?.number ? `${last.number} of ${task.reps}` : view.rig === "called" ? "is called" : "";
-    at("rig-words").textContent = view.rig_here ? (view.paused ? "pause" : "") : "the rig does not answer";
+    at("rig-words").textContent = view.paused ? "pause" : desk.rig_words(view);
     at("pause").dataset.ask = view.paused ? "go_on" : "pause";
     at("pause").textContent = view.paused ? "Go on" : "Pause";
     at("pause").classList.toggle("main", view.paused);
@@ -126,6 +96,20 @@
       small("leaves", `${each.name} leaves`, async () => said((await desk.post("/leaves", { athlete: each.athlete })).words ?? "")))));
     show_plan(view);
     show_felt(view);
+    show_signs(view.signs);
+    desk.partner_next?.(view, said);
+  };
+  // The coach's alone; it changes as the reading does, and stands after the set.
+  const show_signs = (signs) => {
+    at("signs").hidden = !signs;
+    if (!signs) return;
+    const row = (asked, word, reason) => desk.element("p", { class: `sign ${word === "yes" ? "yes" : word === "maybe" ? "maybe" : ""}` },
+      desk.element("span", { class: "quiet" }, `${asked}: `), desk.element("b", {}, word), desk.element("small", {}, reason));
+    const caught = signs.windows ? `${signs.caught} of ${signs.windows} caught, luck ${signs.luck}` : "";
+    const rows = [row(`${signs.name} can be timed`, signs.timed, [signs.timed_reason, caught].filter(Boolean).join("; "))];
+    if (signs.read !== null) rows.push(row("can be read", signs.read, signs.read_reason));
+    if (signs.leads) rows.push(row("who leads", signs.leads, signs.leads_reason));
+    at("signs").replaceChildren(...rows);
   };
   // Asked once a set, of the one who stood opposite; the one who commands types the answer.
   const felt = { asked: "", answered: new Set() };
@@ -214,7 +198,5 @@
     said(answer.words ?? "");
     at("comes-name").value = "";
   });
-  if (!desk.commands)
-    for (const each of document.querySelectorAll(".command")) { each.hidden = true; each.classList.remove("buttons"); }
-  open();
+  desk.live(state, take);
 })();

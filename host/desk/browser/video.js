@@ -33,13 +33,14 @@
     at("cells").setAttribute("aria-label", at("cells-words").textContent);
   };
   const answer = async () => {
-    const number = ++asked;
+    const number = ++asked, of = [taps.a.length, taps.b.length];
     show();
     counted();
     if (taps.a.length >= 2) {
       const told = await desk.post("/timeable", { a: taps.a });
       if (number !== asked) return;
-      window.deskAnswer = told;
+      // What is shown is the answer to so many taps.
+      window.deskAnswer = { ...told, of };
       const json = told.json;
       at("answer-word").textContent = !json ? "not said" : json.tell_at !== null ? "yes" : json.hunch_at !== null ? "maybe" : "no sign";
       at("answer-words").textContent = told.words ?? "";
@@ -52,7 +53,7 @@
     if (!taps.a.length || !taps.b.length) { at("leads-words").textContent = "Tap both."; return; }
     const leads = await desk.post("/leads", taps);
     if (number !== asked) return;
-    window.deskLeads = leads;
+    window.deskLeads = { ...leads, of };
     at("leads-words").textContent = leads.words ?? "";
   };
   const tap = () => {
@@ -89,6 +90,23 @@
     const rows = both ? [...taps.a.map((time) => [time, "a"]), ...taps.b.map((time) => [time, "b"])].sort((one, other) => one[0] - other[0]) : taps.a.map((time) => [time]);
     desk.save(both ? "step-ins-of-both.csv" : "step-ins.csv", `${both ? "time_s,who" : "time_s"}\n${rows.map((row) => [row[0].toFixed(4), ...row.slice(1)].join(",")).join("\n")}\n`);
   });
+  at("keep-of")?.addEventListener("click", async () => {
+    const athlete = at("of").value;
+    at("kept").textContent = athlete ? (await desk.post("/keep", { athlete, a: taps.a, b: taps.b })).words ?? "" : "Choose whose step-ins they are.";
+  });
+  // Kept ones come back by the address that an athlete's page names.
+  const again = new URLSearchParams(location.search);
+  if (again.has("athlete")) {
+    if (at("of")) at("of").value = again.get("athlete");
+    fetch(`/taps?${again}`, { credentials: "same-origin", cache: "no-store" }).then(async (response) => {
+      if (!response.ok) return;
+      const kept = await response.json();
+      taps.a.push(...kept.a);
+      taps.b.push(...kept.b);
+      at("kept").textContent = `these were kept on ${kept.day}`;
+      answer();
+    });
+  }
   for (const event of ["play", "pause"]) video.addEventListener(event, () => { at("play").textContent = video.paused ? "Play" : "Pause"; });
   for (const event of ["timeupdate", "seeked", "loadedmetadata"]) video.addEventListener(event, show);
   // Space taps wherever it means nothing else.

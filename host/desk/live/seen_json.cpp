@@ -1,4 +1,4 @@
-// Kept apart: the one file here that includes the JSON library.
+// Reps, answers, and what the pages' scripts send.
 #include "desk/live/seen_json.hpp"
 
 #include <fmt/format.h>
@@ -25,37 +25,8 @@ constexpr const char* reload = "load the page again";
 std::string dumped(const Json& json) { return json.dump(-1, ' ', false, Json::error_handler_t::replace); }
 
 double milliseconds(Duration length) { return std::round(static_cast<double>(length.count()) / 1e4) / 100; }
-std::int64_t seconds(Duration length) { return std::chrono::duration_cast<std::chrono::seconds>(length).count(); }
 
 Json or_null(const std::optional<Duration>& length) { return length ? Json(milliseconds(*length)) : Json(nullptr); }
-
-const char* word_of(evening::AtRig rig) {
-    switch (rig) {
-        case evening::AtRig::nobody:
-            return "nobody";
-        case evening::AtRig::called:
-            return "called";
-        case evening::AtRig::running:
-            return "running";
-        case evening::AtRig::leaving:
-            return "leaving";
-    }
-    return "";
-}
-
-Json people_of(const EveningView& view) {
-    Json people = Json::array();
-    for (const PersonSeen& each : view.people)
-        people.push_back({{"athlete", id_text(static_cast<std::uint64_t>(each.athlete))},
-                          {"name", each.call_sign},
-                          {"drill", each.drill},
-                          {"sets_done", each.sets_done},
-                          {"sets", each.sets},
-                          {"here", each.here},
-                          {"sore", each.sore},
-                          {"passed_over", each.passed_over}});
-    return people;
-}
 
 struct Named {
     const char* name;
@@ -75,7 +46,9 @@ constexpr Named asks[] = {{"next", Ask::next},
                           {"sore", Ask::sore},
                           {"end", Ask::end},
                           {"tap", Ask::tap},
-                          {"drill", Ask::drill}};
+                          {"drill", Ask::drill},
+                          {"partner_next", Ask::partner_next},
+                          {"minutes", Ask::minutes}};
 
 tl::unexpected<Error> no_request(const char* what) {
     return failure(ErrorKind::bad_input, std::string("the desk got what none of its pages sends: ") + what, reload);
@@ -137,48 +110,6 @@ std::optional<std::uint64_t> id_in(std::string_view text) {
     const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), id, 16);
     if (text.size() != 16 || error != std::errc{} || end != text.data() + text.size()) return std::nullopt;
     return id;
-}
-
-std::string json_of(const EveningView& view) {
-    Json json;
-    json["number"] = view.number;
-    json["block"] = view.block;
-    json["rounds"] = view.kind == evening::BlockKind::rounds;
-    json["block_left_s"] = seconds(view.block_left);
-    json["evening_left_s"] = seconds(view.evening_left);
-    json["blocks"] = Json::array();
-    for (const BlockSeen& each : view.blocks)
-        json["blocks"].push_back({{"title", each.title},
-                                  {"rounds", each.kind == evening::BlockKind::rounds},
-                                  {"length_s", seconds(each.length)},
-                                  {"done", each.done}});
-    json["rig"] = word_of(view.rig);
-    json["at_rig"] = view.at_rig;
-    json["next"] = view.next;
-    json["task"] = nullptr;
-    if (view.task)
-        json["task"] = {{"name", view.task->athlete}, {"drill", view.task->drill}, {"set", view.task->set},
-                        {"sets", view.task->sets},    {"reps", view.task->reps},   {"silent", view.task->silent},
-                        {"child", view.task->child}};
-    json["follows"] = Json::array();
-    for (const FollowSeen& each : view.follows)
-        json["follows"].push_back({{"name", each.athlete}, {"wait_minutes", each.wait_minutes}, {"gates", each.gates}});
-    json["gates"] = view.gates_to_move;
-    json["summary"] = nullptr;
-    if (view.summary)
-        json["summary"] = {{"name", view.summary->athlete},
-                           {"session", id_text(static_cast<std::uint64_t>(view.summary->session))},
-                           {"set", view.summary->set},
-                           {"on_time", view.summary->on_time},
-                           {"scored", view.summary->scored}};
-    json["people"] = people_of(view);
-    json["turns"] = view.turns;
-    json["sets"] = view.sets;
-    json["paused"] = view.paused;
-    json["rig_here"] = view.rig_here;
-    json["over"] = view.over;
-    json["said"] = view.said;
-    return dumped(json);
 }
 
 std::string json_of(const RepSeen& seen, std::uint64_t number) {
@@ -310,6 +241,28 @@ Expected<Taps> taps_in(std::string_view text) {
     if (!a) return tl::make_unexpected(a.error());
     if (!b) return tl::make_unexpected(b.error());
     return Taps{std::move(*a), std::move(*b)};
+}
+
+Expected<TapsFor> taps_for_in(std::string_view text) {
+    const auto json = object_in(text, {"athlete", "a", "b"});
+    if (!json) return tl::make_unexpected(json.error());
+    const auto athlete = athlete_of(*json);
+    if (!athlete) return tl::make_unexpected(athlete.error());
+    if (*athlete == AthleteId{}) return no_request("taps of nobody");
+    auto a = times_of(*json, "a"), b = times_of(*json, "b");
+    if (!a) return tl::make_unexpected(a.error());
+    if (!b) return tl::make_unexpected(b.error());
+    return TapsFor{*athlete, {std::move(*a), std::move(*b)}};
+}
+
+Expected<LineIn> line_in(std::string_view text) {
+    const auto json = object_in(text, {"number", "line"});
+    if (!json) return tl::make_unexpected(json.error());
+    const auto number = json->find("number");
+    if (number == json->end() || !number->is_number_unsigned()) return no_request("a question's number that is none");
+    auto line = text_of(*json, "line", longest_text);
+    if (!line) return tl::make_unexpected(line.error());
+    return LineIn{number->get<std::uint64_t>(), std::move(*line)};
 }
 
 std::string time_list(const std::vector<double>& times) {

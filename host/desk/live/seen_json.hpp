@@ -1,5 +1,6 @@
-// Views, reps and answers as the pages' script reads them, and what it sends back. seen_json.cpp is the one file of the
-// desk that includes the JSON library. Pure; any thread; reading fails (bad_input) for what no page of ours sends.
+// Views, reps and answers as the pages' script reads them, and what it sends back. seen_json.cpp and view_json.cpp are
+// the files of the desk that include the JSON library. Pure; any thread; reading fails (bad_input) for what no page of
+// ours sends.
 #pragma once
 
 #include <optional>
@@ -9,12 +10,17 @@
 
 #include "core/error.hpp"
 #include "desk/house.hpp"
+#include "desk/questions.hpp"
 #include "hall/evening/evening_view.hpp"
 
 namespace breakstep::desk {
 
 /// {"number", "block", "kind", "block_left_s", ..., "people": [{"athlete", "name", "drill", ...}]}
 [[nodiscard]] std::string json_of(const EveningView& view);
+/// {"evening" (it has begun), "number", "open", "title", "lines", "choices", "picks", "typed", "go"}
+[[nodiscard]] std::string questions_json(const Questions::Seen& seen, bool evening_runs);
+/// {"day", "a", "b"}
+[[nodiscard]] std::string taps_json(const TapsKept& kept);
 /// {"n", "session", "rep", "athlete", "set", "number", "verdict", "word", "asked", "latency_ms", "give_or_take_ms",
 /// "first" (the rep is not closed yet), "by_coach", "line"}; names stand in the view.
 [[nodiscard]] std::string json_of(const RepSeen& rep, std::uint64_t number);
@@ -47,6 +53,19 @@ struct Taps {
 [[nodiscard]] std::string time_list(const std::vector<double>& times);
 /// As `leads` reads them.
 [[nodiscard]] std::string leads_list(const Taps& taps);
+
+/// {"number", "line"}: an answer to the question of that number.
+struct LineIn {
+    std::uint64_t number = 0;
+    std::string line;
+};
+[[nodiscard]] Expected<LineIn> line_in(std::string_view json);
+/// {"athlete", "a", "b"}
+struct TapsFor {
+    AthleteId athlete{};
+    Taps taps;
+};
+[[nodiscard]] Expected<TapsFor> taps_for_in(std::string_view json);
 
 /// A frame of the WebSocket: {"ping": number}. Nothing for anything else.
 [[nodiscard]] std::optional<double> ping_in(std::string_view json);

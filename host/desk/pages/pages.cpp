@@ -6,43 +6,12 @@
 
 #include "club/results/results.hpp"
 #include "desk/live/seen_json.hpp"
+#include "desk/pages/frame.hpp"
 #include "desk/pages/qr.hpp"
 #include "desk/web/message.hpp"
 
 namespace breakstep::desk {
 namespace {
-
-std::string head(const std::string& title, const std::string& form_token, std::initializer_list<const char*> scripts) {
-    std::string text = fmt::format(
-        "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\">"
-        "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">"
-        "<meta name=\"color-scheme\" content=\"dark light\">{}<title>{} - breakstep</title>"
-        "<link rel=\"icon\" href=\"/icon.svg\" type=\"image/svg+xml\"><link rel=\"stylesheet\" href=\"/desk.css\">",
-        form_token.empty() ? std::string() : fmt::format("<meta name=\"desk-token\" content=\"{}\">", html(form_token)),
-        html(title));
-    for (const char* script : scripts) text += fmt::format("<script src=\"/{}\" defer></script>", script);
-    return text + "</head>\n";
-}
-
-struct Link {
-    const char *path, *words;
-};
-constexpr Link links[] = {{"/", "Evening"},      {"/video", "Video"},       {"/athletes", "Athletes"},
-                          {"/drills", "Drills"}, {"/progress", "Progress"}, {"/phones", "Phones"}};
-
-std::string top(const Frame& frame, const std::string& title, const std::string& here,
-                std::initializer_list<const char*> scripts) {
-    std::string text = head(title, frame.form_token, scripts);
-    text += fmt::format(
-        "<body data-commands=\"{}\"><a class=\"jump\" href=\"#main\">To the page itself</a>"
-        "<header class=\"club\"><p><b>{}</b> <span class=\"quiet\">phone {} {}</span></p><nav "
-        "aria-label=\"Pages\"><ul>",
-        frame.commands ? "yes" : "no", html(frame.club), frame.phone, frame.commands ? "commands" : "watches");
-    for (const Link& link : links)
-        text += fmt::format("<li><a href=\"{}\"{}>{}</a></li>", link.path,
-                            here == link.path ? " aria-current=\"page\"" : "", link.words);
-    return text + "</ul></nav></header>\n<main id=\"main\" tabindex=\"-1\">\n";
-}
 
 constexpr const char* replay_dialog =
     "<dialog id=\"replay\" aria-labelledby=\"replay-title\"><form method=\"dialog\"><h2 id=\"replay-title\"></h2>"
@@ -54,8 +23,6 @@ constexpr const char* replay_dialog =
     "it was</button>"
     "<button type=\"button\" id=\"replay-after\">After</button></div><button "
     "class=\"thumb\">Close</button></form></dialog>";
-
-constexpr const char* bottom = "</main></body></html>\n";
 
 std::string minutes_words(DeskTime time) {
     const auto minutes = std::chrono::ceil<std::chrono::minutes>(time).count();
@@ -93,11 +60,12 @@ std::string pair_page(const PairSeen& seen) {
 }
 
 std::string evening_page(const Frame& frame, const std::vector<DrillSeen>& drills) {
-    std::string text = top(frame, "The evening", "/", {"desk.js", "evening.js", "replay.js"});
+    std::string text =
+        top(frame, "The evening", "/", {"desk.js", "live.js", "evening.js", "partner_next.js", "replay.js"});
     text +=
         "<h1 class=\"unseen\">The evening</h1>"
         "<p id=\"line\" class=\"line\"><span id=\"live\" class=\"dot\" aria-hidden=\"true\"></span>"
-        "<span id=\"live-words\">connecting</span> <span id=\"rig-words\" class=\"quiet\"></span></p>"
+        "<span id=\"live-words\">connecting</span> <a id=\"rig-words\" href=\"/rig\">the rig</a></p>"
         "<p id=\"answer\" class=\"answer\" role=\"status\" aria-live=\"polite\"></p>"
         "<div class=\"columns\">"
         "<section id=\"rig\" class=\"rig\" aria-labelledby=\"rig-title\"><h2 id=\"rig-title\" class=\"quiet\">At the "
@@ -110,10 +78,17 @@ std::string evening_page(const Frame& frame, const std::vector<DrillSeen>& drill
         "<button class=\"thumb\" data-ask=\"someone_else\" data-pick=\"Whose set is it?\">Someone else's</button>"
         "<button class=\"thumb\" id=\"pause\" data-ask=\"pause\">Pause</button>"
         "<button class=\"thumb\" data-ask=\"note\" data-type=\"Note\">Note</button></div>"
+        "<ol id=\"reps\" class=\"reps\" aria-label=\"Reps, the last one first\"></ol>"
+        "<div id=\"signs\" class=\"signs\" role=\"group\" aria-label=\"What is read of the athlete\" hidden></div>"
+        "<div id=\"partner\" role=\"group\" aria-labelledby=\"partner-title\" hidden><h3 id=\"partner-title\"></h3>"
+        "<p id=\"partner-cue\" class=\"cue\"></p><p id=\"partner-list\" class=\"quiet\"></p>"
+        "<div id=\"kinds\" class=\"kinds command\"></div>"
+        "<div class=\"buttons command\"><button id=\"listed\" aria-pressed=\"false\">A list</button>"
+        "<button id=\"planned\">As planned</button></div>"
+        "<p class=\"quiet\">The athlete must not see this. <a href=\"/partner\">The partner's own screen</a></p></div>"
         "<div id=\"felt\" role=\"group\" aria-labelledby=\"felt-title\" hidden><p id=\"felt-title\"></p>"
         "<div class=\"buttons\"><button data-felt=\"yes\">yes</button><button data-felt=\"a little\">a little</button>"
         "<button data-felt=\"no\">no</button><button data-felt=\"\">not asked</button></div></div>"
-        "<ol id=\"reps\" class=\"reps\" aria-label=\"Reps, the last one first\"></ol>"
         "<div class=\"buttons command\">"
         "<button data-ask=\"tap\">Call the attack</button>"
         "<button data-ask=\"repeat\">One more set</button>"
@@ -159,11 +134,17 @@ std::string home_page(const Frame& frame) {
            "and "
            "what you ask for stand here then.</p><p>All else is here: <a href=\"/video\">a video, tapped</a>, "
            "<a href=\"/athletes\">the athletes</a> and their pages, <a href=\"/drills\">the drills</a>, "
-           "<a href=\"/progress\">how the term goes</a>, <a href=\"/sessions\">sessions and their reps</a>.</p>" +
+           "<a href=\"/progress\">how the term goes</a>, <a href=\"/sessions\">sessions and their reps</a>, "
+           "<a href=\"/rig\">the rig and what was calibrated</a>.</p>" +
            bottom;
 }
 
-std::string video_page(const Frame& frame) {
+std::string video_page(const Frame& frame, const std::vector<AthleteSeen>& athletes) {
+    std::string whose = "<option value=\"\">choose an athlete</option>";
+    for (const AthleteSeen& each : athletes)
+        if (each.has_page)
+            whose += fmt::format("<option value=\"{}\">{}</option>", id_text(static_cast<std::uint64_t>(each.athlete)),
+                                 html(each.call_sign));
     return top(frame, "Video", "/video", {"desk.js", "video.js"}) +
            "<h1>Video <span class=\"quiet\">No rig needed. The video stays on this computer.</span></h1>"
            "<div class=\"columns video\"><section aria-label=\"The video and your taps\">"
@@ -194,6 +175,12 @@ std::string video_page(const Frame& frame) {
            "<h2 class=\"quiet\">Who leads?</h2><p id=\"leads-words\" role=\"status\">Tap both.</p>"
            "<div class=\"buttons\"><button id=\"keep\">Save the times</button><button id=\"clear\">Begin "
            "anew</button></div>"
+           "<div class=\"command\"><label for=\"of\">Keep them with an athlete: whose step-ins are the first "
+           "one's?</label>"
+           "<span class=\"pair\"><select id=\"of\">" +
+           whose +
+           "</select><button id=\"keep-of\">Keep</button></span></div>"
+           "<p id=\"kept\" role=\"status\"></p>"
            "<p class=\"quiet\">Saved are the times of the taps, not the video: a list as <code>breakstep "
            "timeable</code> and "
            "<code>breakstep leads</code> read it.</p></section></div>" +
@@ -209,8 +196,8 @@ std::string athletes_page(const Frame& frame, const std::vector<AthleteSeen>& at
     for (const AthleteSeen& each : athletes) {
         const std::string id = id_text(static_cast<std::uint64_t>(each.athlete));
         text += fmt::format(
-            "<tr><th scope=\"row\">{}</th><td>{}</td><td>{}</td><td>{}</td></tr>", html(each.call_sign),
-            html(each.group), html(each.kept),
+            "<tr><th scope=\"row\"><a href=\"/athlete?id={}\">{}</a></th><td>{}</td><td>{}</td><td>{}</td></tr>", id,
+            html(each.call_sign), html(each.group), html(each.kept),
             each.has_page ? fmt::format("<a href=\"/page.svg?athlete={}\">page of {}</a>", id, html(each.call_sign))
                           : std::string("none"));
     }

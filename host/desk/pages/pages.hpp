@@ -29,7 +29,16 @@ struct PairSeen {
 [[nodiscard]] std::string evening_page(const Frame& frame, const std::vector<DrillSeen>& drills);
 /// Where no evening runs.
 [[nodiscard]] std::string home_page(const Frame& frame);
-[[nodiscard]] std::string video_page(const Frame& frame);
+/// What the main thread asks, live.
+[[nodiscard]] std::string before_page(const Frame& frame);
+/// What the partner alone sees, on a phone propped beside them.
+[[nodiscard]] std::string partner_page(const Frame& frame);
+[[nodiscard]] std::string rig_page(const Frame& frame, const std::vector<CalibrationSeen>& calibrations,
+                                   bool can_calibrate);
+[[nodiscard]] std::string video_page(const Frame& frame, const std::vector<AthleteSeen>& athletes);
+/// `answers`: what each of `kept` says, in its order.
+[[nodiscard]] std::string athlete_page(const Frame& frame, const AthleteSeen& athlete,
+                                       const std::vector<TapsKept>& kept, const std::vector<TapAnswer>& answers);
 [[nodiscard]] std::string athletes_page(const Frame& frame, const std::vector<AthleteSeen>& athletes);
 [[nodiscard]] std::string drills_page(const Frame& frame, const std::vector<DrillSeen>& drills);
 [[nodiscard]] std::string drill_page(const Frame& frame, const std::string& name, const std::string& text);

@@ -35,6 +35,7 @@ struct SettingsRecord {
         KnownRig known = link.known.value_or(KnownRig{});
         archive.added(has_known, known.board, known.boot, known.through);
         if (has_known) link.known = known;
+        archive.added(settings.devices.partner_screen);
     }
 };
 
@@ -74,6 +75,7 @@ struct InputRecord {
         if (auto* ask = std::get_if<AskSetting>(&input)) archive(ask->key, ask->index);
         if (auto* resume = std::get_if<ResumeSession>(&input)) archive(resume->session);
         if (auto* voided = std::get_if<VoidRep>(&input)) archive(voided->session, voided->rep, voided->reason);
+        if (auto* asked = std::get_if<ListForPartner>(&input)) archive(asked->list.after, asked->list.choices);
         if (auto* restore = std::get_if<RestoreSession>(&input)) {
             std::vector<KeptRecord> kept;
             for (const JournalRecord& record : restore->records) kept.emplace_back(record);

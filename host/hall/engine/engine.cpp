@@ -536,7 +536,10 @@ void Engine::input(const EngineInput& command, HostTime now) {
             },
             [&](const ResumeSession& wanted) { s.resume(wanted, both); },
             [&](const VoidRep& wanted) { s.void_rep(wanted, both); }, [&](const KeepIdle&) { s.keeps_idle = true; },
-            [&](const RestoreSession& wanted) { s.restore(wanted); }},
+            [&](const RestoreSession& wanted) { s.restore(wanted); },
+            [&](const ListForPartner& wanted) {
+                if (s.running) s.conduct->list_for_partner(wanted.list);
+            }},
         command);
     s.pump(now);
 }

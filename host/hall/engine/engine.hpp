@@ -74,8 +74,13 @@ struct KeepIdle {};
 struct RestoreSession {
     std::vector<JournalRecord> records;
 };
-using EngineInput = std::variant<StartSession, Coach, ToggleVoid, AskCounters, SwitchLevels, ChangeSetting, AskSetting,
-                                 TestSound, SuspendSession, ResumeSession, VoidRep, KeepIdle, RestoreSession>;
+/// What the partner is asked next in the session that runs.
+struct ListForPartner {
+    PartnerList list;
+};
+using EngineInput =
+    std::variant<StartSession, Coach, ToggleVoid, AskCounters, SwitchLevels, ChangeSetting, AskSetting, TestSound,
+                 SuspendSession, ResumeSession, VoidRep, KeepIdle, RestoreSession, ListForPartner>;
 
 /// A record of a session that stands aside.
 struct AsideRecord {
@@ -114,8 +119,8 @@ struct EngineOutput {
     std::vector<TargetTime> test_sounds;  ///< when each left this computer, without any device's delay
     std::vector<TargetTime> flashes;      ///< outside sessions: when each border was shown, without any screen's delay
     std::vector<PartnerCue> partner_cues;
-    std::vector<std::string> refusals;    ///< what the coach asked for and could not have, in words
-    std::optional<SessionId> session;     ///< whose records and results these are
+    std::vector<std::string> refusals;  ///< what the coach asked for and could not have, in words
+    std::optional<SessionId> session;   ///< whose records and results these are
     std::vector<AsideRecord> aside_records;
     std::vector<AsideResult> aside_results;
     std::optional<SessionId> session_aside;  ///< it stands aside from now on

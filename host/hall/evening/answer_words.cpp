@@ -43,6 +43,16 @@ const char* reason_of(Why why) {
             return "there is no such drill";
         case Why::no_words:
             return "a note needs words";
+        case Why::one_for_all:
+            return "this block has one drill for all, and no later one has not";
+        case Why::no_partner:
+            return "no partner is cued in this drill";
+        case Why::no_such_attack:
+            return "the partner is not asked that in this drill";
+        case Why::list_full:
+            return "twelve are listed already";
+        case Why::no_such_block:
+            return "no block that is still to come, or minutes from 1 to 240";
     }
     return "";
 }
@@ -50,7 +60,8 @@ const char* reason_of(Why why) {
 }  // namespace
 
 std::string words_of(const Answer& answer) {
-    if (answer.kind == AnswerKind::taken) return "taken";
+    if (answer.kind == AnswerKind::taken)
+        return answer.why == Why::one_for_all ? "taken for later blocks: this one has one drill for all" : "taken";
     return std::string(answer.kind == AnswerKind::refused ? "refused: " : "too late: ") + reason_of(answer.why);
 }
 

@@ -5,7 +5,6 @@
 
 #include "core/journal/visiting.hpp"
 #include "core/trade/rules.hpp"
-#include "hall/evening/moved_set.hpp"
 
 namespace breakstep {
 
@@ -104,6 +103,11 @@ void EveningOwner::came(const AthleteCame& athlete, HostTime now) {
         if (const auto dose = club_.dose(*one, *block)) record(*dose, now);
 }
 
+void EveningOwner::noticed(const std::string& words, HostTime now) {
+    rig_now_.notice(words, now);
+    asked_ = true;
+}
+
 void EveningOwner::left(AthleteId athlete, HostTime now) { record(AthleteLeft{athlete}, now); }
 
 // ---- what happened --------------------------------------------------------------------------------------------------
@@ -111,6 +115,7 @@ void EveningOwner::left(AthleteId athlete, HostTime now) { record(AthleteLeft{at
 void EveningOwner::take_records(SessionId session, std::span<const JournalRecord> records) {
     if (core_.engine().running_session() != session && session != state_.session && session != ending_) return;
     for (const JournalRecord& entry : records) {
+        rig_now_.fold(entry.event, entry.recorded);
         if (session == set_session_) set_records_.push_back(entry);
         follow_pads(entry.event);
         if (std::holds_alternative<StartStruck>(entry.event)) {
@@ -132,10 +137,17 @@ void EveningOwner::take_answer(const LinkEvent& answer) {
         Overloaded{[&](const OneOf<PadHit, GateEdge, SyncEdge, LampsSet, LampsRefused, EventSkipped> auto& told) {
                        KeptOutside kept{breakstep::kind_of(JournalEvent(told)), {}};
                        breakstep::encode(JournalEvent(told), kept.bytes);
+                       rig_now_.fold(told, now_);
                        waiting_.push_back({std::move(kept), true});
                    },
-                   [&](const RigConnected&) { waiting_.push_back({RigSeen{true}}); },
-                   [&](const RigLost&) { waiting_.push_back({RigSeen{false}}); },
+                   [&](const RigConnected& rig) {
+                       rig_now_.fold(rig, now_);
+                       waiting_.push_back({RigSeen{true}});
+                   },
+                   [&](const RigLost& lost) {
+                       rig_now_.fold(lost, now_);
+                       waiting_.push_back({RigSeen{false}});
+                   },
                    [](const OneOf<EventsLost, ClockBound, RigRefused, PadLevel, RigCounters, SettingValue> auto&) {}},
         answer);
 }
@@ -198,6 +210,7 @@ void EveningOwner::follow_pads(const JournalEvent& event) {
 // ---- what is to be done ---------------------------------------------------------------------------------------------
 
 void EveningOwner::poll(HostTime now) {
+    now_ = now;
     tell_waiting(now);
     follow_count(now);
     follow_commits(now);
@@ -255,7 +268,7 @@ void EveningOwner::run(Command& command, HostTime now) {
                           [&](const TapAttack&) {
                               core_.call(InputCall{Coach{{CoachAct::tap_attack, -1}}, now}, now);
                           },
-                          [](const Over&) {}},
+                          [&](const AskPartner& wanted) { ask_partner(wanted.list, now); }, [](const Over&) {}},
                command);
 }
 
@@ -327,6 +340,7 @@ Answer EveningOwner::ask(const Request& request, Hand hand, HostTime now) {
     const Conduct* conduct = core_.engine().conduct();
     possible.tap =
         core_.engine().in_session() && conduct != nullptr && !conduct->refusal(CoachInput{CoachAct::tap_attack, -1});
+    if (request.what == Ask::partner_next) possible.partner = why_no_list(request.text);
     Reply reply = evening::ask(state_, request, hand, time(now), last_void, possible);
     said_ = breakstep::words_of(reply.answer);
     for (Command& command : reply.commands) run(command, now);
@@ -339,60 +353,6 @@ bool EveningOwner::leave(HostTime now) {
     if (!std::exchange(leaving_, true)) core_.call(InputCall{SuspendSession{}, now}, now);
     tell_waiting(now);
     return !core_.engine().in_session();
-}
-
-void EveningOwner::void_last(const VoidLast& wanted, HostTime now) {
-    const RepResult* rep = last_rep();
-    if (rep == nullptr) return;
-    const VoidReason reason = wanted.back ? VoidReason::none : VoidReason::coach;
-    core_.call(InputCall{VoidRep{wanted.session, rep->rep, reason}, now}, now);
-}
-
-// A set is moved once nothing more can come to it.
-void EveningOwner::move_if_free(HostTime now) {
-    if (!to_move_ || state_.rig == AtRig::running || state_.rig == AtRig::leaving) return;
-    const Move wanted = *std::exchange(to_move_, std::nullopt);
-    move(wanted, now);
-}
-
-void EveningOwner::move(const Move& wanted, HostTime now) {
-    const auto known = sessions_.find(wanted.session);
-    const auto stretch = last_stretch(set_records_);
-    if (known == sessions_.end() || wanted.session != set_session_ || stretch.empty()) {
-        if (on_notice) on_notice("that set can't be moved any more: it stays where it stands");
-        return;
-    }
-    auto began = club_.session(wanted.to, known->second.drill.name);
-    if (!began) {
-        if (on_notice) on_notice(began.error().text());
-        return;
-    }
-    const Side lead = began->athlete_lead;
-    const std::string prior = began->prior;
-    *began = known->second;
-    began->session = club_.fresh_session();
-    began->athlete = wanted.to;
-    began->athlete_lead = lead;
-    began->prior = prior;
-    began->participants = participants_after(known->second, wanted.to, lead);
-    const std::vector<JournalRecord> moved = moved_session(*began, stretch);
-    const std::vector<RepId> reps = reps_in(stretch);
-    sessions_[began->session] = *began;
-    // Said first, so that a cut in its middle is seen.
-    record(SetMoved{wanted.session, wanted.set, wanted.to, began->session, stretch.front().position,
-                    stretch.back().position},
-           now);
-    journal_.append(began->session, moved);
-    for (const RepId rep : reps)
-        core_.call(InputCall{VoidRep{wanted.session, rep, VoidReason::other_athlete}, now}, now);
-    Score again;
-    std::vector<ScoreResult> ignored;
-    for (const JournalRecord& entry : moved) again.fold(entry, ignored);
-    for (const RepResult& rep : again.reps()) {
-        journal_.keep(began->session, rep);
-        keep_rep(began->session, rep, false);
-    }
-    journal_.keep_totals(began->session, again.totals());
 }
 
 }  // namespace breakstep

@@ -59,6 +59,8 @@ class EveningOwner {
     /// there is none.
     [[nodiscard]] bool leave(HostTime now);
     void poll(HostTime now);
+    /// What was noticed of the rig, for whoever looks after it.
+    void noticed(const std::string& words, HostTime now);
     [[nodiscard]] std::optional<HostTime> next_due() const;
 
     [[nodiscard]] const evening::State& state() const { return state_; }
@@ -84,6 +86,8 @@ class EveningOwner {
     void tell_waiting(HostTime now);
     void run(evening::Command& command, HostTime now);
     void start(const evening::Start& wanted, HostTime now);
+    [[nodiscard]] evening::Why why_no_list(const std::string& text) const;
+    void ask_partner(const PartnerList& list, HostTime now);
     [[nodiscard]] std::vector<Participant> pair_of(const SessionBegan& began);
     void end(SessionId session, HostTime now);
     void void_last(const evening::VoidLast& wanted, HostTime now);
@@ -101,6 +105,8 @@ class EveningOwner {
     void add_following(EveningView& view, HostTime now) const;
     void add_summary(EveningView& view) const;
     void add_partner_cue(EveningView& view, HostTime now) const;
+    void add_partner_next(EveningView& view) const;
+    void add_signs(EveningView& view) const;
     [[nodiscard]] std::string gates_for(const evening::Person& one, bool moves) const;
     void keep_rep(SessionId session, const RepResult& rep, bool first);
     [[nodiscard]] const RepResult* last_rep() const;
@@ -137,6 +143,8 @@ class EveningOwner {
     std::optional<PartnerCue> partner_cue_;  ///< the last that came
     std::function<void(const PartnerCue&)> before_partner_cue_;
     std::optional<evening::Move> to_move_;
+    RigNow rig_now_;
+    HostTime now_{};  ///< of the last look
 
     std::atomic<std::shared_ptr<const EveningView>> view_;
     mutable std::mutex reps_lock_;

@@ -59,6 +59,40 @@ std::string EveningOwner::gates_for(const Person& one, bool moves) const {
     return words;
 }
 
+void EveningOwner::add_partner_next(EveningView& view) const {
+    const Conduct* conduct = core_.engine().conduct();
+    const bool at_it = state_.rig == AtRig::called || state_.rig == AtRig::running;
+    if (!at_it || conduct == nullptr || core_.engine().running_session() != state_.session) return;
+    if (conduct->list_refusal()) return;
+    PartnerNextSeen next;
+    if (view.task) next.partner = view.task->partner;
+    for (std::int32_t kind = 0; kind <= static_cast<std::int32_t>(AttackKind::feint); ++kind)
+        if (!conduct->list_refusal(kind)) next.kinds.push_back(partner_word(kind));
+    if (!conduct->list_refusal(asked_nothing)) next.kinds.push_back(partner_word(asked_nothing));
+    for (const std::int32_t choice : conduct->partner_list()) next.listed.push_back(partner_word(choice));
+    if (const auto planned = conduct->planned_for_partner())
+        next.planned = partner_word(static_cast<std::int32_t>(*planned));
+    view.partner_next = std::move(next);
+}
+
+// Why the coach's list can't be asked; none: it can.
+Why EveningOwner::why_no_list(const std::string& text) const {
+    const Conduct* conduct = core_.engine().conduct();
+    if (!core_.engine().in_session() || conduct == nullptr) return Why::no_turn;
+    const auto list = partner_list_in(text);
+    if (conduct->list_refusal()) return Why::no_partner;
+    if (!list) return Why::no_such_attack;
+    if ((list->after ? conduct->partner_list().size() : 0) + list->choices.size() > partner_list_most)
+        return Why::list_full;
+    for (const std::int32_t choice : list->choices)
+        if (conduct->list_refusal(choice)) return Why::no_such_attack;
+    return Why::none;
+}
+
+void EveningOwner::ask_partner(const PartnerList& list, HostTime now) {
+    core_.call(InputCall{ListForPartner{list}, now}, now);
+}
+
 void EveningOwner::add_partner_cue(EveningView& view, HostTime now) const {
     if (!partner_cue_ || state_.rig != AtRig::running || now >= partner_cue_->at + partner_patience) return;
     PartnerCueSeen cue;

@@ -32,7 +32,7 @@ bool EveningView::same(const EveningView& other) const {
         return std::tie(view.block, view.kind, view.block_left, view.evening_left, view.blocks, view.rig, view.at_rig,
                         view.next, view.task, view.follows, view.gates_to_move, view.summary, view.people, view.turns,
                         view.sets, view.reps, view.paused, view.rig_here, view.over, view.by_coach, view.said,
-                        view.partner_cue);
+                        view.partner_cue, view.partner_next, view.signs, view.rig_now);
     };
     return all(*this) == all(other);
 }
@@ -148,6 +148,9 @@ EveningView EveningOwner::seen(HostTime now) const {
     add_following(view, now);
     add_summary(view);
     add_partner_cue(view, now);
+    add_partner_next(view);
+    add_signs(view);
+    view.rig_now = rig_now_.seen(core_.engine().link(), now);
     for (const Person& each : state_.people)
         view.people.push_back({each.athlete, shown(each.athlete),
                                club_.title ? club_.title(each.dose.drill) : each.dose.drill, each.sets_done,

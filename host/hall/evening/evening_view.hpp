@@ -10,6 +10,7 @@
 
 #include "core/evening/evening.hpp"
 #include "core/score/score.hpp"
+#include "hall/evening/rig_now.hpp"
 
 namespace breakstep {
 
@@ -31,6 +32,28 @@ struct PartnerCueSeen {
     bool feint = false;
     HostTime at{}, until{};  ///< from when it may be done; it stands until then
     bool operator==(const PartnerCueSeen&) const = default;
+};
+
+/// What the partner is asked after that; the coach's alone.
+struct PartnerNextSeen {
+    std::string partner;
+    std::vector<std::string> kinds;   ///< what may be listed, as partner_list.hpp reads it
+    std::vector<std::string> listed;  ///< by the coach, the next one first
+    std::string planned;              ///< what follows those by the plan; "": nothing
+    bool operator==(const PartnerNextSeen&) const = default;
+};
+
+/// What is read of whoever is at the rig, or was there last; the coach's alone.
+struct SignsSeen {
+    std::string athlete;
+    SessionId session{};
+    Sign timed{}, read{};
+    std::string timed_reason, read_reason;
+    bool two_signs = false;  ///< read by its choices too
+    std::int32_t windows = 0, caught = 0;
+    double luck = 0;            ///< how many would be caught by luck
+    std::string leads, reason;  ///< of a free exchange: who leads whom; "" in other drills
+    bool operator==(const SignsSeen&) const = default;
 };
 
 struct FollowSeen {
@@ -79,7 +102,10 @@ struct EveningView {
     std::vector<FollowSeen> follows;  ///< who is next, and after
     std::string gates_to_move;        ///< before the one who is called, or is next, begins; mostly empty
     std::optional<SummarySeen> summary;
-    std::optional<PartnerCueSeen> partner_cue;   ///< in a drill with a partner, while one stands
+    std::optional<PartnerCueSeen> partner_cue;    ///< in a drill with a partner, while one stands
+    std::optional<PartnerNextSeen> partner_next;  ///< in a drill whose partner is cued, while somebody is at the rig
+    std::optional<SignsSeen> signs;
+    RigNowSeen rig_now;
     std::vector<PersonSeen> people;              ///< in the order in which they came
     std::int32_t turns = 0, sets = 0, reps = 0;  ///< so far; reps: how many reps_since() knows
     bool paused = false, rig_here = true, over = false;

@@ -36,6 +36,7 @@ struct LiveEvening::State {
     void follow_pairs(HostTime now);
     void begin_pairs(const Block& block, HostTime now);
     void notice(const std::string& text) {
+        owner.noticed(text, driver.now());
         if (evening.on_notice) evening.on_notice(text);
     }
 

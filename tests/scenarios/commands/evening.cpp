@@ -109,6 +109,34 @@ TEST_CASE("two athletes take turns at one rig until their sets are made, and all
     CHECK((*night)->ended);
 }
 
+TEST_CASE("before it begins a block gets other minutes and another drill, and what makes no sense is said") {
+    const Room room;
+    write_short_drill(room);
+    write_plan(room, 3);
+    const Said said = typed_into(room, "evening --headless --store e.db --rig simulated --plan plan.toml --seed 4",
+                                 "printf 'Heron\\nyes\\n\\n1 0\\n2 5\\n1 d99\\n1 d0\\n1 4\\n\\n'; until grep -q "
+                                 "'At the rig: Heron' out.txt; do sleep 0.1; done; printf 'eyes\\n'");
+    REQUIRE_MESSAGE(said.code == 0, said.err);
+    for (const char* wrong : {"\"1 0\" is not that", "\"2 5\" is not that", "\"1 d99\" is not that"})
+        CHECK_MESSAGE(has(said.out, wrong), said.out);
+    CHECK(has(said.out, " 1   4.0 min  rounds"));
+    const auto store = opened(room);
+    const auto night = store->last_evening();
+    REQUIRE(night.has_value());
+    std::optional<evening::EveningBegan> began;
+    REQUIRE(store
+                ->read_evening((*night)->id,
+                               [&](const evening::EveningRecord& record) {
+                                   if (const auto* first = std::get_if<evening::EveningBegan>(&record.event))
+                                       began = *first;
+                               })
+                .has_value());
+    REQUIRE(began);
+    REQUIRE(began->blocks.size() == 1);
+    CHECK(began->blocks[0].length == std::chrono::minutes(4));
+    CHECK(began->blocks[0].drill.empty());
+}
+
 TEST_CASE("what the keys ask for is taken, or refused with its reason") {
     const Room room;
     write_short_drill(room);
@@ -116,7 +144,7 @@ TEST_CASE("what the keys ask for is taken, or refused with its reason") {
     const std::string called = "until grep -q 'At the rig: Heron' out.txt; do sleep 0.1; done; ";
     const Said said = typed_into(
         room, "evening --headless --store e.db --rig simulated --plan plan.toml --seed 4",
-        "printf 'Heron Curlew\\nyes\\nyes\\n\\n'; " + called +
+        "printf 'Heron Curlew\\nyes\\nyes\\n\\n\\n'; " + called +
             "printf 'tx?msore knee\\nk'; until grep -q 'At the rig: Curlew' out.txt; do sleep 0.1; done; printf "
             "'o9\\nHeron\\n'; sleep 0.5; printf 'eno\\n'; sleep 0.5; printf 'eyes\\n'");
     REQUIRE_MESSAGE(said.code == 0, said.err);
@@ -153,7 +181,7 @@ TEST_CASE("an evening that is left goes on tonight without a question") {
     // The rig is another one the second time: what a reset board is like.
     const std::string evening = "evening --headless --store e.db --plan plan.toml --rig simulated --seed 4";
     const Said first = typed_into(room, evening,
-                                  "printf 'Heron\\nyes\\n\\n'; until grep -q 'At the rig: Heron' out.txt; do sleep "
+                                  "printf 'Heron\\nyes\\n\\n\\n'; until grep -q 'At the rig: Heron' out.txt; do sleep "
                                   "0.1; done; printf 'elater\\n'");
     REQUIRE_MESSAGE(first.code == 0, first.err);
     CHECK(has(first.out, "goes on with it tonight"));
@@ -175,9 +203,10 @@ TEST_CASE("who said no since the cut takes no more turns, and nothing more of th
     write_short_drill(room);
     write_plan(room, 3);
     const std::string evening = "evening --headless --store e.db --plan plan.toml --rig simulated --seed 4";
-    const Said first = typed_into(room, evening,
-                                  "printf 'Heron Curlew\\nyes\\nyes\\n\\n'; until grep -q 'At the rig: Heron' out.txt; "
-                                  "do sleep 0.1; done; printf 'elater\\n'");
+    const Said first =
+        typed_into(room, evening,
+                   "printf 'Heron Curlew\\nyes\\nyes\\n\\n\\n'; until grep -q 'At the rig: Heron' out.txt; "
+                   "do sleep 0.1; done; printf 'elater\\n'");
     REQUIRE_MESSAGE(first.code == 0, first.err);
     const std::size_t before = opened(room)->sessions()->size();
     REQUIRE(room.run("athletes change Curlew --no-consent --store e.db").code == 0);

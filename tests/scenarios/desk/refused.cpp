@@ -208,7 +208,7 @@ TEST_CASE("markup and script stand as words in every page and in every text that
     DeskHall hall;
     const Paired own = pair(hall);
     const std::string evil = "<script>alert(1)</script><img src=x onerror=alert(1)>";
-    for (const char* path : {"/", "/phones", "/drills", "/video"}) {
+    for (const char* path : {"/", "/phones", "/drills", "/video", "/partner", "/rig"}) {
         CAPTURE(path);
         const Reply page = said(hall, get(hall.host(), path, own.cookie));
         CHECK(page.status == 200);
@@ -242,6 +242,11 @@ TEST_CASE("who watches commands nothing, by any request") {
                                                           {"/ask", R"({"what":"end"})"},
                                                           {"/comes", R"({"name":"Rail","sure":true})"},
                                                           {"/leaves", R"({"athlete":"0000000000000007"})"},
+                                                          {"/ask", R"({"what":"partner_next","text":"feint"})"},
+                                                          {"/ask", R"({"what":"minutes","text":"1 5"})"},
+                                                          {"/line", R"({"number":1,"line":"all"})"},
+                                                          {"/keep", R"({"athlete":"0000000000000007","a":[1]})"},
+                                                          {"/calibrate", "{}"},
                                                           {"/digits", "{}"}}) {
         CAPTURE(path);
         CHECK(said(hall, post(hall.host(), path, body, second.headers(hall.host()))).status == 403);

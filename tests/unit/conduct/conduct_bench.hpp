@@ -71,6 +71,7 @@ class ConductBench {
         return true;
     }
 
+    void list(const PartnerList& list) { conduct_.list_for_partner(list); }
     void suspend() {
         conduct_.suspend(both());
         run();

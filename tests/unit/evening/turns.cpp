@@ -417,6 +417,89 @@ TEST_CASE("a tap is refused where no set runs or no attack waits for one") {
     CHECK(tap(true).kind == AnswerKind::taken);
 }
 
+TEST_CASE("what the partner is asked next is taken while somebody is at the rig, and refused with its reason") {
+    Floor floor({rounds(3000s)});
+    floor.came(1, 20);
+    const auto list = [&](const char* text, Why why = Why::none) {
+        return evening::ask(floor.state, {Ask::partner_next, {}, text}, Hand::desk, floor.now, {}, {true, true, why});
+    };
+    CHECK(list("feint").answer == Answer{AnswerKind::refused, Why::no_turn});
+    floor.strike_for_task();
+    floor.decide();
+    REQUIRE(floor.state.rig == AtRig::called);
+    CHECK(list("feint", Why::no_partner).answer == Answer{AnswerKind::refused, Why::no_partner});
+    const Reply taken = list("+feint, nothing");
+    CHECK(taken.answer.kind == AnswerKind::taken);
+    REQUIRE(taken.commands.size() == 2);
+    CHECK(std::get<AskPartner>(taken.commands[1]).list ==
+          PartnerList{true, {static_cast<std::int32_t>(AttackKind::feint), asked_nothing}});
+}
+
+TEST_CASE("a list for a partner is read from its words, and no other words") {
+    CHECK(partner_list_in("") == PartnerList{});
+    CHECK(partner_list_in(" leg-to-hands ,single") == PartnerList{false, {4, 0}});
+    for (const char* wrong : {"+", "kick", "single,", ",", "single feint", "+ +feint", "Feint"})
+        CHECK_FALSE(partner_list_in(wrong));
+    for (std::int32_t kind = asked_nothing; kind <= 5; ++kind)
+        CHECK(partner_list_in(partner_word(kind)) == PartnerList{false, {kind}});
+    CHECK(partner_word(6).empty());
+}
+
+TEST_CASE("in a block of one drill for all a drill of one's own is for a later block, or refused; and it is said") {
+    Block one = rounds(3000s), own = rounds(3000s);
+    one.drill = "any";
+    Floor floor({one, own});
+    floor.came(1, 20);
+    floor.strike_for_task();
+    floor.decide();
+    const auto asked = [&](const char* drill) {
+        const Reply reply = evening::ask(floor.state, {Ask::drill, athlete(1), drill}, Hand::desk, floor.now, {});
+        for (const Command& command : reply.commands) floor.run(command);
+        floor.decide();
+        return reply.answer;
+    };
+    const SessionId session = floor.state.session;
+    const std::string before = floor.state.find(athlete(1))->dose.drill;
+    CHECK(asked("feints") == Answer{AnswerKind::taken, Why::one_for_all});
+    CHECK(floor.state.session == session);
+    CHECK(floor.state.find(athlete(1))->dose.drill == before);
+    CHECK(floor.state.find(athlete(1))->drill == "feints");
+    CHECK_FALSE(floor.state.find(athlete(1))->stale);
+    Floor last({one});
+    last.came(1, 20);
+    const Answer refused =
+        evening::ask(last.state, {Ask::drill, athlete(1), "feints"}, Hand::desk, last.now, {}).answer;
+    CHECK(refused.kind == AnswerKind::taken);  // the block has not begun
+    last.decide();
+    CHECK(evening::ask(last.state, {Ask::drill, athlete(1), "feints"}, Hand::desk, last.now, {}).answer ==
+          Answer{AnswerKind::refused, Why::one_for_all});
+}
+
+TEST_CASE("a block's minutes are changed while it runs or is to come, not once it is over") {
+    Floor floor({rounds(600s), rounds(600s)});
+    floor.came(1, 20);
+    floor.decide();
+    const auto minutes = [&](const char* text) {
+        const Reply reply = evening::ask(floor.state, {Ask::minutes, {}, text}, Hand::desk, floor.now, {});
+        for (const Command& command : reply.commands) floor.run(command);
+        return reply.answer;
+    };
+    CHECK(minutes("1 15").kind == AnswerKind::taken);
+    CHECK(floor.state.current()->length == 900s);
+    CHECK(minutes("2 5").kind == AnswerKind::taken);
+    CHECK(floor.state.began.blocks[1].length == 300s);
+    for (const char* wrong : {"", "3 5", "0 5", "1 0", "1 241", "1", "1 5 5", "one 5", "1  5"})
+        CHECK(minutes(wrong) == Answer{AnswerKind::refused, Why::no_such_block});
+    floor.ask(Ask::next);
+    REQUIRE(floor.state.block == 1);
+    CHECK(minutes("1 15") == Answer{AnswerKind::too_late, Why::no_such_block});
+    // Folded again it is the same.
+    State again;
+    for (const EveningRecord& entry : floor.records) fold(again, entry.event, entry.at);
+    CHECK(again.began.blocks[0].length == 900s);
+    CHECK(again.began.blocks[1].length == 300s);
+}
+
 TEST_CASE("heights stand in order, so that gates move once") {
     Floor floor({rounds(6000s)});
     for (std::uint64_t i = 1; i <= 10; ++i) floor.record(AthleteCame{athlete(i), 20, i % 2 == 0 ? 1 : 2});

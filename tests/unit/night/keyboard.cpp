@@ -102,3 +102,29 @@ TEST_CASE("Escape asks before it ends anything, and takes a question back") {
     coach.type("n");
     CHECK(coach.asked.back().what == Ask::next);
 }
+
+TEST_CASE("the partner's list is typed by numbers or words, and only where a partner is cued") {
+    Coach coach;
+    coach.type("f");
+    CHECK(coach.question.empty());
+    CHECK(coach.said.back().find("no partner") != std::string::npos);
+    coach.view.partner_next = PartnerNextSeen{"Curlew", {"single", "feint", "nothing"}, {}, "single"};
+    coach.type("f2 1, nothing\n");
+    REQUIRE(coach.asked.size() == 1);
+    CHECK(coach.asked[0] == Request{Ask::partner_next, {}, "feint, single, nothing"});
+    coach.type("f+ 2\n");
+    CHECK(coach.asked.back() == Request{Ask::partner_next, {}, "+feint"});
+    coach.type("f\n");
+    CHECK(coach.asked.back() == Request{Ask::partner_next, {}, ""});
+    coach.type("f\x1b");
+    CHECK(coach.asked.size() == 3);
+}
+
+TEST_CASE("a block's minutes are asked for by its number") {
+    Coach coach;
+    coach.type("b2 15\n");
+    REQUIRE(coach.asked.size() == 1);
+    CHECK(coach.asked[0] == Request{Ask::minutes, {}, "2 15"});
+    coach.type("b\n");
+    CHECK(coach.asked.size() == 1);
+}
