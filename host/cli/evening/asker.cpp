@@ -6,6 +6,8 @@
 #include <cerrno>
 #include <iostream>
 
+#include "core/error.hpp"
+
 namespace breakstep {
 namespace {
 
@@ -37,7 +39,7 @@ bool Asker::read_line(std::string& answer) {
         if (board_ != nullptr)
             if (auto line = board_->take()) {
                 answer = std::move(*line);
-                std::cout << answer << '\n' << std::flush;
+                std::cout << shown_text(answer) << '\n' << std::flush;
                 return true;
             }
         if (idle) idle();
