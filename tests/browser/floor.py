@@ -87,6 +87,9 @@ class Floor:
         stage = [each for each in self.evening.lines if "feint" in each and "At the rig" in each]
         told.check(not stage, "and nothing is told where the athlete hears it")
         phone.click("#planned")
+        gone = laptop.until("return document.getElementById('partner-what').textContent === 'wait'", 30)
+        again = laptop.until("return document.querySelector('.partner-screen.now')", 60) is not None
+        told.check(gone and again, "once the leg moved it is gone, so that the next one is seen to be new")
         laptop.go("/")
 
     def sees_signs_and_rig(self):

@@ -64,7 +64,8 @@
     list.sort((one, other) => one - other);
     answer();
   };
-  const play = () => { if (video.paused) video.play(); else video.pause(); };
+  // A play that a pause cuts short is none that failed.
+  const play = () => { if (video.paused) video.play().catch(() => {}); else video.pause(); };
 
   at("file").addEventListener("change", () => {
     const [file] = at("file").files;
