@@ -85,6 +85,7 @@ struct Conduct::State {
     void make_void(OpenRep& rep, VoidReason reason);
     void judge_cues(OpenRep& rep);
     void show_result(const RepResult& result, const Now& now);
+    void change_verdict(const RepResult& result, const Now& now);
     [[nodiscard]] OpenRep* open_rep(RepId rep);
     [[nodiscard]] TargetTime quiet_from(const Now& now) const;
 
