@@ -78,7 +78,7 @@ class Floor:
         self.axe.check(phone, "the partner's next on a phone")
         phone.js("document.getElementById('partner').scrollIntoView()")
         phone.picture(self.pictures, "desk-partner-phone")
-        told.check(phone.until(feints + " > arguments[0]", 60, before), "the partner is asked it, and the rep is a feint")
+        told.check(phone.until(feints + " > arguments[0]", 60, before), "and the next rep is one that asks it")
         told.check(laptop.until("return window.cues.includes('a feint')", 20), "the partner's own screen said so, large", laptop.js("return window.cues.join(', ')"))
         told.check(phone.until("return window.deskState.view.partner_next?.listed.length === 0", 60), "the list is asked to its end")
         told.check(laptop.until("return document.querySelector('.partner-screen.now')", 60) is not None, "a cue stands out there")

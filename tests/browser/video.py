@@ -139,6 +139,8 @@ def main():
         kept = keeps(laptop, told, both, room)
         laptop.one("#file").send_keys(str(file))
         told.check(laptop.until("return document.getElementById('video').readyState >= 2", 10), "beside the video again")
+        spread = laptop.until("const at = [...document.querySelectorAll('#bars .a')].map((each) => Number(each.getAttribute('x'))); return at.length > 1 && at.at(-1) - at[0] > 500 && at.length", 5)
+        told.check(spread == len(both["a"]), "as bars, each where it was tapped, though the recording has not said yet how long it is", spread)
         laptop.js("window.scrollTo(0, 0); document.getElementById('video').currentTime = arguments[0]", first[9] + 0.1)
         time.sleep(0.5)
         for theme, ending in (("light", "-bright"), ("dark", "")):
