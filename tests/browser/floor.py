@@ -78,7 +78,7 @@ class Floor:
         self.axe.check(phone, "the partner's next on a phone")
         phone.js("document.getElementById('partner').scrollIntoView()")
         phone.picture(self.pictures, "desk-partner-phone")
-        told.check(phone.until(feints + " > arguments[0]", 60, before), "the partner is asked it, and the rep is a feint")
+        told.check(phone.until(feints + " > arguments[0]", 60, before), "and the next rep is one that asks it")
         told.check(laptop.until("return window.cues.includes('a feint')", 20), "the partner's own screen said so, large", laptop.js("return window.cues.join(', ')"))
         told.check(phone.until("return window.deskState.view.partner_next?.listed.length === 0", 60), "the list is asked to its end")
         told.check(laptop.until("return document.querySelector('.partner-screen.now')", 60) is not None, "a cue stands out there")
@@ -87,6 +87,9 @@ class Floor:
         stage = [each for each in self.evening.lines if "feint" in each and "At the rig" in each]
         told.check(not stage, "and nothing is told where the athlete hears it")
         phone.click("#planned")
+        gone = laptop.until("return document.getElementById('partner-what').textContent === 'wait'", 30)
+        again = laptop.until("return document.querySelector('.partner-screen.now')", 60) is not None
+        told.check(gone and again, "once the leg moved it is gone, so that the next one is seen to be new")
         laptop.go("/")
 
     def sees_signs_and_rig(self):

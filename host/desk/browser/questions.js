@@ -37,7 +37,7 @@
     const on = document.activeElement?.dataset?.line;
     at("questions").hidden = false;
     at("question").textContent = question.title;
-    at("question-lines").textContent = question.lines.join("\n");
+    at("question-lines").textContent = question.lines.join("\n").trim();
     at("question-ticks").replaceChildren(...question.choices.filter((each) => each.ticks).map((each) => desk.element("li", {}, button(question, each))));
     at("question-choices").replaceChildren(...question.choices.filter((each) => !each.ticks).map((each) => button(question, each)));
     at("question-form").hidden = !(question.open && question.typed && desk.commands);

@@ -6,7 +6,7 @@
   const ago = (seconds) => seconds < 90 ? `${seconds} s ago` : `${Math.round(seconds / 60)} min ago`;
   const now_of = (part) => part.kind === "pad" ? (part.strikes ? `${part.strikes} strikes, the last ${ago(part.last_s)}` : "not struck tonight")
     : part.kind !== "gate" ? "there" : part.blocked_s !== null ? (part.blocked_s >= 3 ? `blocked for ${part.blocked_s} s: clear its beam or align it` : "broken just now")
-      : part.last_s !== null ? `clear, since ${ago(part.last_s)}` : "clear";
+      : part.last_s !== null ? `clear for ${part.last_s < 90 ? `${part.last_s} s` : `${Math.round(part.last_s / 60)} min`}` : "clear";
   const show = (view) => {
     const rig = view.rig_now;
     at("rig-says").textContent = !rig.board ? "No rig has answered yet." : `Rig ${rig.board}: ${rig.answers ? desk.rig_words(view) : `does not answer${rig.heard_s === null ? "" : `, heard last ${ago(rig.heard_s)}`}: check the cable`}. ` +

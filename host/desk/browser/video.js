@@ -12,7 +12,8 @@
 
   const frame_s = 1 / 30, held_s = 0.06;
   const show = () => {
-    const length = video.duration || Math.max(1, ...taps.a, ...taps.b);
+    // A recording may not say how long it is before it was played to its end.
+    const length = Number.isFinite(video.duration) && video.duration > 0 ? video.duration : Math.max(1, video.currentTime, ...taps.a, ...taps.b);
     const bar = (kind) => (time) => desk.drawn("rect", { class: kind, x: 1000 * time / length - 3, y: kind === "a" ? 4 : 32, width: 6, height: 24 });
     at("bars").replaceChildren(...taps.a.map(bar("a")), ...taps.b.map(bar("b")), desk.drawn("rect", { class: "now", x: 1000 * video.currentTime / length - 1, y: 0, width: 2, height: 60 }));
   };
@@ -64,7 +65,8 @@
     list.sort((one, other) => one - other);
     answer();
   };
-  const play = () => { if (video.paused) video.play(); else video.pause(); };
+  // A play that a pause cuts short is none that failed.
+  const play = () => { if (video.paused) video.play().catch(() => {}); else video.pause(); };
 
   at("file").addEventListener("change", () => {
     const [file] = at("file").files;

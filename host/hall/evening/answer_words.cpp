@@ -44,7 +44,7 @@ const char* reason_of(Why why) {
         case Why::no_words:
             return "a note needs words";
         case Why::one_for_all:
-            return "this block has one drill for all, and no later one has not";
+            return "this block has one drill for all, and so have all that follow";
         case Why::no_partner:
             return "no partner is cued in this drill";
         case Why::no_such_attack:

@@ -118,6 +118,7 @@ void EveningOwner::take_records(SessionId session, std::span<const JournalRecord
         rig_now_.fold(entry.event, entry.recorded);
         if (session == set_session_) set_records_.push_back(entry);
         follow_pads(entry.event);
+        follow_cue(entry.event);
         if (std::holds_alternative<StartStruck>(entry.event)) {
             count_began_ = entry.recorded + after_start_strike;
             waiting_.push_back({SetBegan{session, std::get<StartStruck>(entry.event).set}});

@@ -105,6 +105,7 @@ class EveningOwner {
     void add_following(EveningView& view, HostTime now) const;
     void add_summary(EveningView& view) const;
     void add_partner_cue(EveningView& view, HostTime now) const;
+    void follow_cue(const JournalEvent& event);
     void add_partner_next(EveningView& view) const;
     void add_signs(EveningView& view) const;
     [[nodiscard]] std::string gates_for(const evening::Person& one, bool moves) const;

@@ -93,6 +93,18 @@ void EveningOwner::ask_partner(const PartnerList& list, HostTime now) {
     core_.call(InputCall{ListForPartner{list}, now}, now);
 }
 
+// Once the leg moves the cue has been seen: the next one, of the same words, must not look as if it stood there still.
+void EveningOwner::follow_cue(const JournalEvent& event) {
+    if (!partner_cue_) return;
+    const auto* seen = std::get_if<PhaseSeen>(&event);
+    const auto* closed = std::get_if<RepClosed>(&event);
+    const bool over =
+        (seen != nullptr && seen->rep == partner_cue_->rep) || (closed != nullptr && closed->rep == partner_cue_->rep);
+    if (!over) return;
+    partner_cue_.reset();
+    asked_ = true;
+}
+
 void EveningOwner::add_partner_cue(EveningView& view, HostTime now) const {
     if (!partner_cue_ || state_.rig != AtRig::running || now >= partner_cue_->at + partner_patience) return;
     PartnerCueSeen cue;

@@ -1,7 +1,5 @@
 #include "hall/evening/rig_now.hpp"
 
-#include <cstdio>
-
 #include "core/journal/visiting.hpp"
 #include "core/trade/vocabulary.hpp"
 
@@ -15,8 +13,8 @@ std::int64_t seconds_since(HostTime then, HostTime now) {
 }
 
 std::string hex(std::uint64_t id) {
-    char text[17];
-    std::snprintf(text, sizeof text, "%016llx", static_cast<unsigned long long>(id));
+    std::string text(16, '0');
+    for (std::size_t at = text.size(); at-- > 0; id >>= 4U) text[at] = "0123456789abcdef"[id & 0xFU];
     return text;
 }
 

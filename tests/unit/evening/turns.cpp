@@ -380,7 +380,9 @@ TEST_CASE("a count that is called off leaves the athlete called, and may then be
 }
 
 TEST_CASE("another drill ends the session of the one before, and its sets are begun anew") {
-    Floor floor({rounds(3000s)});
+    Block own = rounds(3000s);
+    own.drill.clear();
+    Floor floor({own});
     for (std::uint64_t i = 1; i <= 2; ++i) floor.came(i, 20);
     floor.decide();
     floor.do_set();  // 1
@@ -447,7 +449,7 @@ TEST_CASE("a list for a partner is read from its words, and no other words") {
 
 TEST_CASE("in a block of one drill for all a drill of one's own is for a later block, or refused; and it is said") {
     Block one = rounds(3000s), own = rounds(3000s);
-    one.drill = "any";
+    own.drill.clear();
     Floor floor({one, own});
     floor.came(1, 20);
     floor.strike_for_task();
