@@ -35,6 +35,7 @@ struct SettingsRecord {
         KnownRig known = link.known.value_or(KnownRig{});
         archive.added(has_known, known.board, known.boot, known.through);
         if (has_known) link.known = known;
+        archive.added(settings.devices.loud_hall, settings.devices.words);
     }
 };
 
