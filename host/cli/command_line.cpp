@@ -43,6 +43,7 @@ constexpr double a_day = 86'400;
 struct Parsed {
     CommonOptions common;
     DrillOptions drill;
+    OpponentOptions opponent;
     PairsCommand pairs;
     RigOptions rig;
     EveningOptions night;
@@ -205,6 +206,35 @@ void add_drilling(CLI::App& app, Parsed& parsed) {
     });
 }
 
+void add_opponents(CLI::App& app, Parsed& parsed) {
+    auto* opponents = app.add_subcommand("opponents", "the opponents that a drill can name; a copy of a partner");
+    opponents->require_subcommand(1);
+    const auto add = [&](const char* name, const char* text, int (*command)(const OpponentOptions&)) {
+        auto* sub = opponents->add_subcommand(name, text);
+        add_json(*sub, parsed.common);
+        sub->callback([&parsed, command] {
+            parsed.run = [&parsed, command] {
+                parsed.opponent.common = parsed.common;
+                return command(parsed.opponent);
+            };
+        });
+        return sub;
+    };
+    auto* list = add("list", "what each does, and for whom it is", list_opponents_there_are);
+    list->add_option("--settings", parsed.common.settings, "a settings file read after the usual ones");
+    auto* copy = add("copy", "an opponent who kicks as a partner did, from their kept partner drills", copy_partner);
+    copy->add_option("call-sign", parsed.opponent.call_sign, "the partner, who has said yes")->required();
+    copy->add_option("--name", parsed.opponent.name, "of the opponent: lower case, digits, hyphens")
+        ->check([](const std::string& name) {
+            const bool plain =
+                !name.empty() && name.find_first_not_of("abcdefghijklmnopqrstuvwxyz0123456789-") == std::string::npos;
+            return plain ? std::string() : std::string("is no name of lower case letters, digits and hyphens");
+        });
+    copy->add_flag("--overwrite", parsed.opponent.overwrite, "takes the place of any opponent of that name");
+    copy->add_flag("--simulated", parsed.opponent.simulated, "the partner is an invented one: nobody is to be asked");
+    add_store(*copy, parsed.common);
+}
+
 void add_rigs(CLI::App& app, Parsed& parsed) {
     auto* rigs = app.add_subcommand("rigs", "find, check and watch rigs");
     rigs->require_subcommand(1);
@@ -335,6 +365,7 @@ int parse_and_run(int argument_count, char** arguments) {
     Parsed parsed;
     add_drilling(app, parsed);
     add_pairs(app, parsed);
+    add_opponents(app, parsed);
     add_rigs(app, parsed);
     add_records(app, parsed);
     add_progress(app, parsed.run);

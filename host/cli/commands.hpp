@@ -58,6 +58,17 @@ struct PairsCommand {
     std::vector<std::string> athletes;  ///< two for each pair, by where they stand; empty: places alone
 };
 
+struct OpponentOptions {
+    CommonOptions common;
+    std::string call_sign;   ///< copy: the partner
+    std::string name;        ///< copy: of the opponent; "": "copy-of-" and the call-sign
+    bool overwrite = false;  ///< copy: a file of that name gives way, whatever it is
+    bool simulated = false;  ///< copy: the partner is invented, and nobody is to be asked
+};
+
+int list_opponents_there_are(const OpponentOptions& options);
+int copy_partner(const OpponentOptions& options);
+
 struct RigOptions {
     CommonOptions common;
     std::string port;    ///< "" to find one

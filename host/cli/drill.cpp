@@ -7,6 +7,7 @@
 #include "cli/session_setup.hpp"
 #include "club/consent/consent_words.hpp"
 #include "club/term/known_prior.hpp"
+#include "club/term/last_level.hpp"
 #include "core/error.hpp"
 #include "settings/drill_file.hpp"
 #include "store/call_sign.hpp"
@@ -126,6 +127,9 @@ int run_drill(const DrillOptions& given) {
     const auto prior = known_prior(**store, athlete->id);
     if (!prior) return complain(prior.error(), exit_not_kept);
     planned.began.prior = *prior;
+    const auto levels = last_levels(**store, athlete->id);
+    if (!levels) return complain(levels.error(), exit_not_kept);
+    begin_at(*levels, planned.began);
 
     if (options.fast) {
         note_capture(**store, options);

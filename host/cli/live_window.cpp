@@ -11,6 +11,7 @@ LiveCues::Wanted wanted_cues(const CommonOptions& options, const Settings& setti
     wanted.sound = settings.sound && !options.headless;
     wanted.stage = settings.stage && !options.headless;
     wanted.sounds_directory = BREAKSTEP_SOUNDS_DIR;
+    wanted.voices = settings.sound_voices;
     wanted.audio.frames = settings.sound_frames;
     wanted.window.width = settings.window_width;
     wanted.window.height = settings.window_height;

@@ -75,6 +75,7 @@ LiveRun run_live(const std::vector<PlannedSession>& sessions, const CommonOption
     LiveCues cues(wanted_cues(options, settings));
     for (const std::string& missing : cues.missing()) std::cerr << "breakstep: " << missing << '\n';
     live.engine.devices.sound = cues.has_sound();
+    live.engine.devices.words = cues.words();
     live.engine.devices.screen = cues.window() != nullptr;
     use_calibrations(**store, cues.sound_name(), cues.screen_name(), live.engine);
     std::optional<CaptureWriter> capture;

@@ -97,6 +97,7 @@ Expected<Athlete> athlete_in(Store& store, const std::string& call_sign, Side le
 EngineSettings engine_settings(const Settings& settings, std::uint64_t seed) {
     EngineSettings engine;
     engine.seed = seed;
+    engine.devices.loud_hall = settings.loud_hall;
     if (!settings.rig_board.empty())
         engine.link.board = BoardId{std::strtoull(settings.rig_board.c_str(), nullptr, 16)};
     if (settings.sound_spread != unknown_uncertainty)

@@ -4,7 +4,10 @@
 #include <fmt/ranges.h>
 
 #include <algorithm>
+#include <map>
 #include <set>
+#include <system_error>
+#include <utility>
 
 #include "settings/opponent_keys.hpp"
 #include "settings/table_reader.hpp"
@@ -84,6 +87,44 @@ void read_kinds(TableReader& top, const std::string& file, Drill& drill) {
     top.take_faults(table);
 }
 
+// `after`: what comes after each kind, in thousandths: an order that was learned of somebody.
+void read_order(TableReader& top, const std::string& file, Drill& drill) {
+    const TomlNode* node = top.table("after");
+    if (node == nullptr) return;
+    constexpr std::int32_t whole = 1000;
+    TableReader rows(*node, file, "after.");
+    std::vector<double> order;
+    for (const AttackChoice& from : drill.attacks) {
+        const std::string key(word(from.kind));
+        const TomlNode* row_node = rows.table(key);
+        if (row_node == nullptr) {
+            rows.refuse(key, "is missing", "say in thousandths what comes after each kind that comes at all");
+            continue;
+        }
+        TableReader row(*row_node, file, "after." + key + ".");
+        std::int32_t sum = 0;
+        for (const AttackChoice& to : drill.attacks) {
+            std::int32_t thousandths = 0;
+            row.integer(word(to.kind), 0, whole, thousandths);
+            sum += thousandths;
+            order.push_back(static_cast<double>(thousandths) / whole);
+        }
+        if (sum != whole)
+            row.refuse(word(from.kind), fmt::format("and the others come to {}", sum), "make each row come to 1000");
+        rows.take_faults(row);
+    }
+    top.take_faults(rows);
+    if (order.size() == drill.attacks.size() * drill.attacks.size()) drill.order = std::move(order);
+}
+
+void read_draws(TableReader& top, Manners& manners) {
+    std::vector<std::size_t> acts;
+    top.words("draws", words_up_to(DrewBy::hand_hidden), acts);
+    for (const std::size_t act : acts) manners.draw_by(static_cast<DrewBy>(act));
+    if (manners.names(DrewBy::nothing))
+        top.refuse("draws", "names \"nothing\"", "take it out: an attack that nothing drew comes by itself");
+}
+
 void read_leans(TableReader& top, const std::string& file, Drill& drill) {
     read_telegraph(top, file, drill.telegraph);
     if (const TomlNode* node = top.table("drawn")) {
@@ -109,6 +150,8 @@ Expected<Drill> opponent_from(const TomlNode& root, const std::string& file, con
     // A wait beyond the cap is a catch trial: of such a wait one in twelve, as with the built-in ones.
     drill.wait_cap = drill.wait_minimum + drill.wait_extra * 5 / 2;
     read_kinds(top, file, drill);
+    read_order(top, file, drill);
+    read_draws(top, drill.manners);
     read_leans(top, file, drill);
     read_manners(top, file, drill.manners);
     if (const TomlNode* table = top.table("opponent")) {
@@ -167,6 +210,27 @@ Expected<Drill> load_opponent(const std::string& name, const Settings& settings)
                                opponent_folders().front().string()));
 }
 
+Expected<std::vector<Drill>> list_opponents(const Settings& settings, std::vector<Error>& unusable) {
+    std::map<std::string, std::filesystem::path> files;
+    for (const std::filesystem::path& folder : opponent_folders()) {
+        std::error_code error;
+        for (const auto& entry : std::filesystem::directory_iterator(folder, error))
+            if (entry.path().extension() == ".toml") files.emplace(entry.path().stem().string(), entry.path());
+    }
+    if (files.empty())
+        return failure(ErrorKind::not_found, "there are no opponents in " + opponent_folders().back().string(),
+                       "set BREAKSTEP_CONFIG to the project's config folder");
+    std::vector<Drill> opponents;
+    for (const auto& [name, path] : files) {
+        auto opponent = load_opponent(name, settings);
+        if (opponent)
+            opponents.push_back(std::move(*opponent));
+        else
+            unusable.push_back(opponent.error());
+    }
+    return opponents;
+}
+
 void read_second_strike(TableReader& attack_table, AttackChoice& attack) {
     attack.then_pads = pads_of(attack_table, "then_pads");
     attack_table.duration("then_within_ms", 150ms, 2000ms, attack.then_within);
@@ -222,6 +286,7 @@ void read_opponent_named(TableReader& top, Drill& drill, const Settings& setting
     drill.withheld = opponent->withheld;
     drill.manners = opponent->manners;
     drill.attacks = opponent->attacks;
+    drill.order = opponent->order;
 }
 
 void read_countering(TableReader& top, const std::string& file, Drill& drill) {
@@ -237,10 +302,8 @@ void read_countering(TableReader& top, const std::string& file, Drill& drill) {
     top.integer("call_it_set", 1, 20, drill.asks.call_it_set);
     top.boolean("first_or_after", drill.asks.first_or_after);
     top.boolean("no_more_ground", drill.asks.no_more_ground);
-    std::vector<std::size_t> acts;
-    top.words("draws", words_up_to(DrewBy::strike), acts);
-    for (const std::size_t act : acts)
-        drill.manners.draws = static_cast<std::uint8_t>(drill.manners.draws | (1U << act));
+    if (top.has("draws")) drill.manners.draws = drill.manners.draws_too = 0;
+    read_draws(top, drill.manners);
     read_manners(top, file, drill.manners);
 }
 

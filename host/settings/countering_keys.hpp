@@ -35,6 +35,8 @@ void check_countering(TableReader& top, const Drill& drill);
 [[nodiscard]] Expected<Drill> load_opponent(const std::string& name, const Settings& settings);
 [[nodiscard]] Expected<Drill> parse_opponent(const std::string& text, const std::string& file, const std::string& name,
                                              const Settings& settings);
+/// All there are, by name; of two with one name the own one. What can't be read is told in `unusable`.
+[[nodiscard]] Expected<std::vector<Drill>> list_opponents(const Settings& settings, std::vector<Error>& unusable);
 /// Own folder first.
 [[nodiscard]] std::vector<std::filesystem::path> opponent_folders();
 

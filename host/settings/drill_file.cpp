@@ -54,6 +54,8 @@ void read_attack(TableReader& table, AttackChoice& attack) {
 void read_attacks(TableReader& top, const std::string& file, Drill& drill) {
     // An opponent's own kinds stand where the drill names none.
     if (!top.tables("attack").empty()) drill.attacks.clear();
+    // And with them the order in which it kicks.
+    if (drill.attacks.empty()) drill.order.clear();
     for (const TomlNode* each : top.tables("attack")) {
         AttackChoice attack;
         TableReader table(*each, file, "attack.");

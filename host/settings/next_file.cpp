@@ -84,6 +84,7 @@ NextRule read_rule(TableReader& table, std::size_t number) {
     std::int32_t rung = 0;
     table.integer("rung", 1, steps_on_ladder, rung);
     if (rung > 0) rule.rung = rung;
+    table.boolean("juniors", rule.juniors);
     table.text("drill", rule.drill);
     table.text("say", rule.say);
     check_rule(table, rule);
@@ -110,6 +111,7 @@ progress::RungStandard read_rung(TableReader& table) {
     std::optional<Level> level;
     choice(table, "level", Level::advanced, level);
     rung.level = level.value_or(Level::beginner);
+    choice(table, "junior_level", Level::advanced, rung.junior_level);
     table.real("mark", least_mark, greatest_mark, rung.mark);
     table.boolean("feints", rung.feints);
     return rung;

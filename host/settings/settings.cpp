@@ -36,11 +36,20 @@ void read_stage(TableReader& stage, Settings& settings) {
     read_spread(stage, settings.screen_spread);
 }
 
+// "~/" is the person's own folder, as in a shell.
+void read_path(TableReader& table, std::string_view key, std::string& path) {
+    table.text(key, path);
+    if (const char* home = std::getenv("HOME"); home != nullptr && path.starts_with("~/"))
+        path = (std::filesystem::path(home) / path.substr(2)).string();
+}
+
 void read_sound(TableReader& sound, Settings& settings) {
     sound.boolean("played", settings.sound);
     sound.integer("frames", 64, 4096, settings.sound_frames);
     sound.duration("delay_ms", Duration{}, 500ms, settings.sound_delay);
     read_spread(sound, settings.sound_spread);
+    read_path(sound, "voices", settings.sound_voices);
+    sound.boolean("loud_hall", settings.loud_hall);
 }
 
 void read_date(TableReader& table, std::string_view key, std::string& date) {
@@ -85,13 +94,6 @@ void read_measures(const TomlNode& measures, const std::string& file, TableReade
             measure.refuse("better", "is missing", "write better = \"lower\" or better = \"higher\"");
         all.take_faults(measure);
     }
-}
-
-// "~/" is the person's own folder, as in a shell.
-void read_path(TableReader& table, std::string_view key, std::string& path) {
-    table.text(key, path);
-    if (const char* home = std::getenv("HOME"); home != nullptr && path.starts_with("~/"))
-        path = (std::filesystem::path(home) / path.substr(2)).string();
 }
 
 Expected<void> read_root(const TomlNode& root, const std::string& file, Settings& settings) {

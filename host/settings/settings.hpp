@@ -31,6 +31,9 @@ struct Settings {
     std::int32_t sound_frames = 256;
     Duration sound_delay{};  ///< of the loudspeaker, as measured; used only if its spread is known
     Uncertainty sound_spread = unknown_uncertainty;
+    std::string
+        sound_voices;        ///< a folder of WAV files that the coach recorded; "": the sounds that come with breakstep
+    bool loud_hall = false;  ///< what is heard of a result is told by the lamps as well
     Duration screen_delay{};
     Uncertainty screen_spread = unknown_uncertainty;
 

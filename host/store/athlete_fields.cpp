@@ -16,6 +16,7 @@ auto with_field(std::string_view field, With&& with, Athletes&... athletes) {
     if (field == "notes") return with(athletes.notes...);
     if (field == "lead") return with(athletes.lead...);
     if (field == "birth_year") return with(athletes.birth_year...);
+    if (field == "placed") return with(std::tie(athletes.placed_rung, athletes.placed_on)...);
     return with(std::tie(athletes.consent, athletes.consent_refused_on, athletes.consent_share_on)...);
 }
 

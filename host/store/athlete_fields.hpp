@@ -9,8 +9,9 @@
 
 namespace breakstep {
 
-inline constexpr std::array<std::string_view, 9> athlete_fields{
-    "call_sign", "real_name", "grade", "height_band", "training_group", "notes", "lead", "birth_year", "consent"};
+inline constexpr std::array<std::string_view, 10> athlete_fields{"call_sign",      "real_name", "grade", "height_band",
+                                                                 "training_group", "notes",     "lead",  "birth_year",
+                                                                 "consent",        "placed"};
 
 [[nodiscard]] bool is_same_field(std::string_view field, const Athlete& a, const Athlete& b);
 void copy_field(std::string_view field, const Athlete& from, Athlete& to);

@@ -76,6 +76,10 @@ Expected<void> usable(const Athlete& athlete) {
         return refuse("the notes are too long", "use at most " + std::to_string(notes_characters_max) + " characters");
     if (athlete.birth_year && (*athlete.birth_year < 1900 || *athlete.birth_year > 2200))
         return refuse("the birth year " + std::to_string(*athlete.birth_year) + " can't be", "give it as four digits");
+    if (athlete.placed_rung && (*athlete.placed_rung < 1 || *athlete.placed_rung > 9))
+        return refuse("rung " + std::to_string(*athlete.placed_rung) + " is none of the ladder's", "give 1 to 9");
+    if (!athlete.placed_on.empty() && !date_from(athlete.placed_on))
+        return refuse('"' + athlete.placed_on + "\" is no date of the calendar", "give dates as 2024-09-30");
     return usable_answers(athlete);
 }
 

@@ -86,6 +86,8 @@ void visit_rep(Rep& rep, Visitor&& visitor) {
     visitor("lure_readable", rep.lure.readable);
     visitor("lure_ahead_ns", rep.lure.ahead);
     visitor("lure_broken", rep.lure.broken);
+    visitor("stood", rep.stood);
+    visitor("gave", rep.gave);
 }
 
 /// As the totals list them themselves.
@@ -108,6 +110,8 @@ void visit_athlete(Row& athlete, Visitor&& visitor) {
     visitor("added_unix_s", athlete.added_unix_seconds);
     visitor("consent_refused_on", TextOrNull{athlete.consent_refused_on});
     visitor("consent_share_on", TextOrNull{athlete.consent_share_on});
+    visitor("placed_rung", athlete.placed_rung);
+    visitor("placed_on", TextOrNull{athlete.placed_on});
 }
 
 template <class Row, class Visitor>

@@ -268,8 +268,8 @@ ALTER TABLE reps ADD COLUMN cue_to_toe_off_ns INTEGER DEFAULT NULL;
 ALTER TABLE reps ADD COLUMN cue_uncertainty_ns INTEGER DEFAULT NULL;
 )sql";
 
-// The level of a rep, whether it counts for a rung, and what else a drill asked: the way out, the line, a second strike,
-// the athlete's own call, the beat that was set and broken.
+// The level of a rep, whether it counts for a rung, and what else a drill asked: the way out, the line, a second
+// strike, the athlete's own call, the beat that was set and broken.
 constexpr std::string_view of_countering = R"sql(
 ALTER TABLE reps ADD COLUMN level_window REAL NOT NULL DEFAULT 1;
 ALTER TABLE reps ADD COLUMN counts INTEGER NOT NULL DEFAULT 0;
@@ -291,8 +291,16 @@ ALTER TABLE reps ADD COLUMN lure_ahead_ns INTEGER DEFAULT NULL;
 ALTER TABLE reps ADD COLUMN lure_broken INTEGER NOT NULL DEFAULT 0;
 )sql";
 
-constexpr std::array<std::string_view, 9> all_steps{first,    second,   third,       fourth,       of_evenings,
-                                                    of_leans, of_clubs, of_partners, of_countering};
+// Where the athlete stood as an attack came and how far they gave ground; and the rung that a coach put somebody on.
+constexpr std::string_view of_footing = R"sql(
+ALTER TABLE reps ADD COLUMN stood TEXT NOT NULL DEFAULT 'unknown';
+ALTER TABLE reps ADD COLUMN gave INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE athletes ADD COLUMN placed_rung INTEGER DEFAULT NULL;
+ALTER TABLE athletes ADD COLUMN placed_on TEXT DEFAULT NULL;
+)sql";
+
+constexpr std::array<std::string_view, 10> all_steps{first,    second,   third,       fourth,        of_evenings,
+                                                     of_leans, of_clubs, of_partners, of_countering, of_footing};
 
 }  // namespace
 

@@ -31,6 +31,8 @@ struct Athlete {
     std::string consent_refused_on;          ///< ISO: a no, or a yes withdrawn; "" for neither. Never beside a consent
     std::string consent_share_on;            ///< ISO: a yes to sharing results with a server, of its own; "" for none
     std::int64_t added_unix_seconds = 0;
+    std::optional<std::int32_t> placed_rung;  ///< of the ladder, where the coach put the athlete by hand
+    std::string placed_on;                    ///< ISO: when; "" beside none
     bool operator==(const Athlete&) const = default;
 };
 

@@ -35,6 +35,8 @@ void add_typed_athlete(CLI::App& app, TypedAthlete& typed) {
     add("--height-band", typed.height_band, "such as \"150-160 cm\"");
     add("--birth-year", typed.birth_year, "decides doses, a child's words and page, and who answers about consent");
     add("--group", typed.group, "such as \"Thursday\"");
+    add("--rung", typed.rung,
+        "puts the athlete on this rung of the ladder by hand, 1 to 9: none below it comes next; \"\" takes it back");
     add("--notes", typed.notes, "anything worth knowing");
     add("--consent-on", typed.consent_on, "the day consent to keep these data was given: 2024-09-30");
     add("--consent-by", typed.consent_by, "by whom: the athlete, a guardian");

@@ -105,6 +105,7 @@ Expected<SessionBegan> ClubTonight::session(AthleteId id, const std::string& nam
     began.seed = seeds_.next();
     began.drill = *known;
     began.prior = one->prior;
+    begin_at(one->levels, began);
     return began;
 }
 

@@ -12,6 +12,7 @@
 #include <vector>
 
 #include "cli/session_setup.hpp"
+#include "club/term/last_level.hpp"
 #include "hall/evening/evening_owner.hpp"
 
 namespace breakstep {
@@ -20,10 +21,11 @@ namespace breakstep {
 /// that the evening's journal names nobody whose results may not be kept.
 struct Attending {
     Athlete athlete;
-    std::string prior;                       ///< known_prior()
-    std::map<std::string, LastTime> last{};  ///< last_times(): before tonight
-    std::string drill;                       ///< its own
-    std::string because;                     ///< why that one; "" if the coach chose it
+    std::string prior;                          ///< known_prior()
+    std::map<std::string, LastTime> last{};     ///< last_times(): before tonight
+    std::map<std::string, LastLevel> levels{};  ///< last_levels(): before tonight
+    std::string drill;                          ///< its own
+    std::string because;                        ///< why that one; "" if the coach chose it
     bool kept = true;
 };
 

@@ -68,11 +68,18 @@ Expected<void> Welcome::choose_drill(const Athlete& athlete, Attending& one) {
         for (const progress::AthleteTerm& each : term->terms)
             if (const auto next = progress::next_drill(each, rules->rules))
                 next_[term->athlete(each).id] = {next->drill, next->without_counts};
-        if (const auto next = progress::next_drill(progress::AthleteTerm{}, rules->rules))
-            newcomers_ = Next{next->drill, next->without_counts};
+        rules_ = rules->rules;
     }
-    const auto found = next_.find(athlete.id);
-    const Next next = found != next_.end() ? found->second : newcomers_.value_or(Next{});
+    Next next;
+    if (const auto found = next_.find(athlete.id); found != next_.end()) {
+        next = found->second;
+    } else {
+        // Whoever comes for the first time may be no beginner: the coach's word on the rung holds here too.
+        progress::AthleteTerm newcomer;
+        newcomer.junior = is_child(athlete);
+        newcomer.placed = placed_by_hand(athlete);
+        if (const auto first = progress::next_drill(newcomer, rules_)) next = {first->drill, first->without_counts};
+    }
     one.drill = next.drill;
     one.because = next.because;
     return {};
@@ -102,6 +109,9 @@ Expected<Attending> Welcome::attend(const Athlete& athlete) {
     auto prior = known_prior(one.kept ? stores_.store() : **stores_.tonight(), one.athlete.id);
     if (!prior) return tl::make_unexpected(prior.error());
     one.prior = std::move(*prior);
+    auto levels = last_levels(one.kept ? stores_.store() : **stores_.tonight(), one.athlete.id);
+    if (!levels) return tl::make_unexpected(levels.error());
+    one.levels = std::move(*levels);
     auto last = last_times(one.kept ? stores_.store() : **stores_.tonight(), one.athlete.id);
     if (!last) return tl::make_unexpected(last.error());
     one.last = std::move(*last);
@@ -166,6 +176,9 @@ Expected<Resumed> resume(NightStores& stores, const EveningSummary& summary, Clu
         auto prior = known_prior(one.kept ? stores.store() : **tonight, one.athlete.id);
         if (!prior) return tl::make_unexpected(prior.error());
         one.prior = std::move(*prior);
+        auto levels = last_levels(one.kept ? stores.store() : **tonight, one.athlete.id);
+        if (!levels) return tl::make_unexpected(levels.error());
+        one.levels = std::move(*levels);
         auto last = last_times(one.kept ? stores.store() : **tonight, one.athlete.id);
         if (!last) return tl::make_unexpected(last.error());
         one.last = std::move(*last);

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "cli/evening/club_tonight.hpp"
+#include "core/progress/next_drill.hpp"
 #include "hall/evening/evening_stores.hpp"
 #include "hall/evening/live_evening.hpp"
 
@@ -53,7 +54,7 @@ class Welcome {
         std::string drill, because;
     };
     std::map<AthleteId, Next> next_;
-    std::optional<Next> newcomers_;
+    std::vector<progress::NextRule> rules_;
 };
 
 /// The evening that was cut off earlier tonight, if there is one.

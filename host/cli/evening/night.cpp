@@ -270,6 +270,7 @@ int Night::run(NightBegins begins, ClubTonight& club, Welcome& welcome) {
     for (const std::string& missing : cues.missing()) std::cerr << "breakstep: " << missing << '\n';
     LiveEveningSettings wanted = live_settings(begins, club);
     wanted.live.engine.devices.sound = cues.has_sound();
+    wanted.live.engine.devices.words = cues.words();
     wanted.live.engine.devices.screen = cues.window() != nullptr;
     wanted.live.engine.devices.partner_screen = options_.desk.open;  // a phone beside the partner
     use_calibrations(stores_->store(), cues.sound_name(), cues.screen_name(), wanted.live.engine);

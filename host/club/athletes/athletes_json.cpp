@@ -23,6 +23,8 @@ Json athlete_json(const Athlete& athlete, const std::string& today, Names names)
     if (names == Names::real) json["real_name"] = text_or_null(athlete.real_name);
     json["grade"] = text_or_null(athlete.grade);
     json["lead"] = word(athlete.lead);
+    json["placed_rung"] = athlete.placed_rung ? Json(*athlete.placed_rung) : Json(nullptr);
+    json["placed_on"] = text_or_null(athlete.placed_on);
     json["height_band"] = text_or_null(athlete.height_band);
     json["birth_year"] = athlete.birth_year ? Json(*athlete.birth_year) : Json(nullptr);
     json["group"] = text_or_null(athlete.group);

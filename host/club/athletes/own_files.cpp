@@ -6,7 +6,9 @@
 #include <system_error>
 
 #include "club/athletes/kept_taps.hpp"
+#include "club/opponents/copied_opponent.hpp"
 #include "report/pages/page_file.hpp"
+#include "settings/countering_keys.hpp"
 #include "store/capture_file.hpp"
 
 namespace breakstep {
@@ -49,6 +51,8 @@ Expected<Holds> held_by_capture(const fs::path& path, const Athlete& athlete) {
 }
 
 Expected<Holds> held_by(const fs::path& path, const Athlete& athlete) {
+    if (const auto partner = copied_from(path))
+        return *partner == static_cast<std::uint64_t>(athlete.id) ? Holds::alone : Holds::nothing;
     if (const auto shown = pages::shown_on_pages(path)) return held_by_report(path, *shown, athlete);
     return held_by_capture(path, athlete);
 }
@@ -75,7 +79,9 @@ Expected<Folders> folders_to_look_into(const Store& store) {
         else
             folders.gone.push_back(folder);
     // Those that an earlier version put there without a note.
-    for (const fs::path& folder : {store.path().parent_path() / "reports", fs::absolute("reports", problem)})
+    // And where opponents stand that were copied from a partner.
+    for (const fs::path& folder :
+         {store.path().parent_path() / "reports", fs::absolute("reports", problem), opponent_folders().front()})
         if (fs::is_directory(folder, problem)) take(folder);
     return folders;
 }

@@ -1,7 +1,7 @@
 // The reports and captures that breakstep put somewhere from a store, and of whom they are: for erasing an athlete.
 //
-// Only plain files that bear our mark are looked at, in the folders that the store has noted, in `reports` beside it
-// and in `reports` here. Nothing is changed. Main thread.
+// Only plain files that bear our mark are looked at, in the folders that the store has noted, in `reports` beside it,
+// in `reports` here and where a person's own opponents stand. Nothing is changed. Main thread.
 #pragma once
 
 #include <filesystem>

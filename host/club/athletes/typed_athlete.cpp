@@ -22,6 +22,19 @@ Expected<std::optional<std::int32_t>> birth_year_from(const std::string& typed) 
                    "give it as four digits, or leave it away");
 }
 
+// "4", or "" to take it back. The day is put in by whoever knows today.
+Expected<void> take_rung(const std::string& typed, Athlete& athlete) {
+    const std::string text = trimmed(typed);
+    athlete.placed_rung.reset();
+    athlete.placed_on.clear();
+    if (text.empty()) return {};
+    if (text.size() != 1 || text[0] < '1' || text[0] > '9')
+        return failure(ErrorKind::bad_input, fmt::format("the rung \"{}\" is none", text),
+                       "give 1 to 9, or \"\" to let the ladder say by itself");
+    athlete.placed_rung = text[0] - '0';
+    return {};
+}
+
 Expected<void> take_consent(const TypedAthlete& typed, Athlete& athlete) {
     if (typed.consent_refused_on) athlete.consent_refused_on = trimmed(*typed.consent_refused_on);
     if (typed.no_consent) {
@@ -75,6 +88,8 @@ Expected<void> take_typed(const TypedAthlete& typed, Athlete& athlete) {
         if (!year) return tl::make_unexpected(year.error());
         athlete.birth_year = *year;
     }
+    if (typed.rung)
+        if (const auto placed = take_rung(*typed.rung, athlete); !placed) return placed;
     return take_consent(typed, athlete);
 }
 
@@ -83,7 +98,9 @@ namespace {
 // A no that has no date is of today.
 Expected<void> take_today(TypedAthlete& typed, Athlete& athlete) {
     if (typed.no_consent) typed.consent_refused_on = today_here();
-    return take_typed(typed, athlete);
+    auto taken = take_typed(typed, athlete);
+    if (taken && typed.rung && athlete.placed_rung) athlete.placed_on = today_here();
+    return taken;
 }
 
 }  // namespace

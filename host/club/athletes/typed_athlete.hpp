@@ -13,7 +13,7 @@ namespace breakstep {
 
 /// What was typed about an athlete: null where nothing was typed, "" to take something away.
 struct TypedAthlete {
-    std::optional<std::string> call_sign, real_name, grade, lead, height_band, birth_year, group, notes;
+    std::optional<std::string> call_sign, real_name, grade, lead, height_band, birth_year, group, notes, rung;
     std::optional<std::string> consent_on, consent_by, consent_until, consent_refused_on, consent_share_on;
     bool no_consent = false;  ///< refused or withdrawn, today
     bool operator==(const TypedAthlete&) const = default;

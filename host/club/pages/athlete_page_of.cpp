@@ -13,6 +13,7 @@
 #include "club/pages/countering_words.hpp"
 #include "club/pages/page_of.hpp"
 #include "club/pages/partner_words.hpp"
+#include "club/term/gain_words.hpp"
 #include "club/term/sentences.hpp"
 #include "core/evening/dose.hpp"
 #include "core/iso_date.hpp"
@@ -369,6 +370,8 @@ Expected<AthletePage> athlete_page_of(const Shelf& shelf, const Settings& settin
     const auto countering = countering_words(shelf, sessions, child);
     if (!countering) return tl::make_unexpected(countering.error());
     if (!countering->empty()) page.read_words += (page.read_words.empty() ? "" : " ") + *countering;
+    if (const std::string gain = gain_words(*term, child); !gain.empty())
+        page.read_words += (page.read_words.empty() ? "" : " ") + gain;
     if (!kicks->empty()) page.read_words += (page.read_words.empty() ? "" : " ") + *kicks;
     add_answers(page, *term);
     const std::int32_t age = athlete.birth_year ? year_of_day(term->last_day) - *athlete.birth_year : 0;

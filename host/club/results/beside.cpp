@@ -32,6 +32,8 @@ Verdict callable(Verdict verdict) {
     }
 }
 
+std::size_t place_of(Verdict called) { return called == Verdict::early ? 0 : called == Verdict::late ? 2 : 1; }
+
 struct Mean {
     Duration sum{};
     std::int64_t of = 0;
@@ -45,6 +47,17 @@ struct Mean {
 std::string of(const progress::Share& share) { return fmt::format("{} of {}", share.hits, share.of); }
 
 std::string line(const char* head, const std::string& words) { return fmt::format("{:<16}{}", head, words); }
+
+// Beyond luck, once there are calls enough.
+std::string call_words(const BesideCounts& counts) {
+    std::string said = of(counts.called_right) + " as it was seen";
+    if (const auto beyond = progress::kappa(counts.calls))
+        said += fmt::format("; luck alone {:.0f}; agreement beyond luck {:.2f} ({:.2f} to {:.2f})", beyond->by_chance,
+                            beyond->kappa, beyond->low, beyond->high);
+    else
+        said += fmt::format("; {} calls say how much of that is luck", progress::fewest_for_kappa);
+    return said;
+}
 
 }  // namespace
 
@@ -61,7 +74,11 @@ BesideCounts beside_counts(std::span<const RepResult> reps, bool first_or_after)
         if (rep.out_in_time) count(counts.out_in_time, *rep.out_in_time);
         if (rep.off_line) count(counts.off_line, *rep.off_line);
         if (rep.followed_up) count(counts.followed_up, *rep.followed_up);
-        if (rep.called) count(counts.called_right, *rep.called == callable(rep.verdict));
+        if (rep.called) {
+            const Verdict seen = callable(rep.verdict);
+            count(counts.called_right, *rep.called == seen);
+            ++counts.calls[place_of(*rep.called)][place_of(seen)];
+        }
         if (!rep.scored) continue;
         if (rep.drew_by != DrewBy::nothing && !rep.lure.played) {
             count(counts.drawn[rep.drew_by], is_good(rep));
@@ -89,7 +106,7 @@ std::vector<std::string> beside_lines(const BesideCounts& counts) {
     if (counts.out_in_time.of > 0) lines.push_back(line("way out", of(counts.out_in_time) + " out in time"));
     if (counts.off_line.of > 0) lines.push_back(line("attack line", of(counts.off_line) + " off it at contact"));
     if (counts.followed_up.of > 0) lines.push_back(line("second strike", of(counts.followed_up)));
-    if (counts.called_right.of > 0) lines.push_back(line("your call", of(counts.called_right) + " as it was seen"));
+    if (counts.called_right.of > 0) lines.push_back(line("your call", call_words(counts)));
     for (const auto& [by, share] : counts.drawn)
         lines.push_back(line("drawn by", fmt::format("{}: on time {}", word(by), of(share))));
     if (counts.draw_to_answer)

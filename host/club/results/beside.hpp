@@ -11,6 +11,7 @@
 #include <string>
 #include <vector>
 
+#include "core/progress/agreement.hpp"
 #include "core/progress/athlete_term.hpp"
 #include "core/score/score.hpp"
 
@@ -20,6 +21,7 @@ struct BesideCounts {
     progress::Share followed, broken;  ///< of lures: the beat was readable; the athlete came ahead of it
     std::optional<Duration> ahead;     ///< of those broken, the mean: so far ahead of the expected step in
     progress::Share out_in_time, off_line, followed_up, called_right;
+    progress::Calls calls{};                       ///< early, on time, late: called, then seen
     std::map<DrewBy, progress::Share> drawn;       ///< on time, by what drew the attack
     std::optional<Duration> draw_to_answer;        ///< the mean, of answers on time
     progress::Share first, after;                  ///< on time, of a drill that asks for one or the other

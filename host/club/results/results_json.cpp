@@ -51,6 +51,8 @@ void add_beside(Json& json, const RepResult& rep) {
     json["window"] = rep.window;
     json["counts_for_rung"] = rep.counts;
     json["rung_hit"] = said(rep.rung_hit);
+    json["stood"] = word(rep.stood);
+    json["gave"] = rep.gave;
     json["drawn_by"] = rep.drew_by == DrewBy::nothing ? Json(nullptr) : Json(word(rep.drew_by));
     json["draw_to_toe_off_ms"] = ms(rep.draw_to_toe_off);
     json["out_in_time"] = said(rep.out_in_time);
@@ -76,6 +78,10 @@ Json beside_json(const BesideCounts& counts) {
     if (counts.off_line.of > 0) json["off_line"] = hits_json(counts.off_line);
     if (counts.followed_up.of > 0) json["followed_up"] = hits_json(counts.followed_up);
     if (counts.called_right.of > 0) json["called_right"] = hits_json(counts.called_right);
+    if (const auto beyond = progress::kappa(counts.calls))
+        json["call_agreement"] = {{"kappa", beyond->kappa},
+                                  {"interval", Json::array({beyond->low, beyond->high})},
+                                  {"by_chance", beyond->by_chance}};
     for (const auto& [by, share] : counts.drawn) json["drawn_by"][std::string(word(by))] = hits_json(share);
     if (counts.draw_to_answer) json["draw_to_answer_ms"] = ms(counts.draw_to_answer);
     if (counts.first.of > 0) json["first"] = hits_json(counts.first);

@@ -1,5 +1,6 @@
 #include <nlohmann/json.hpp>
 
+#include "club/term/gain_words.hpp"
 #include "club/term/progress_report.hpp"
 #include "club/term/sentences.hpp"
 
@@ -211,6 +212,21 @@ Json rungs_json(const AthleteTerm& term) {
     return json;
 }
 
+Json gain_json(const progress::Gain& gain) {
+    const bool said = gain.said() != progress::Gains::too_few;
+    return {{"reps", gain.of},
+            {"on_time", gain.on_time},
+            {"on_time_random", gain.on_time_random},
+            {"difference", said ? Json(gain.difference) : Json(nullptr)},
+            {"interval", said ? Json::array({gain.low, gain.high}) : Json(nullptr)},
+            {"said", word(gain.said())}};
+}
+
+Json placed_json(const AthleteTerm& term) {
+    if (!term.placed) return nullptr;
+    return {{"rung", term.placed->rung}, {"on", day_text(term.placed->day)}};
+}
+
 Json next_json(const std::optional<progress::NextDrill>& next) {
     if (!next) return nullptr;
     return {{"drill", next->drill},
@@ -271,7 +287,10 @@ std::string progress_json(const Term& term, const Coming& coming) {
     Json athletes = Json::array();
     for (std::size_t i = 0; i < term.terms.size(); ++i) {
         Json one = athlete_json(term.athlete(term.terms[i]), term.terms[i]);
+        one["gains"] = {{"drawn", gain_json(term.terms[i].gain_of_drawn)},
+                        {"pattern", gain_json(term.terms[i].gain_of_pattern)}};
         one["rungs"] = rungs_json(term.terms[i]);
+        one["placed"] = placed_json(term.terms[i]);
         one["next"] = next_json(coming.next.at(i));
         athletes.push_back(std::move(one));
     }

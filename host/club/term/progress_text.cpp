@@ -3,6 +3,7 @@
 
 #include <fmt/format.h>
 
+#include "club/term/gain_words.hpp"
 #include "club/term/progress_report.hpp"
 #include "club/term/sentences.hpp"
 
@@ -53,6 +54,9 @@ void print_cells(std::ostream& out, const AthleteTerm& term) {
 }
 
 void print_rungs(std::ostream& out, const AthleteTerm& term) {
+    if (term.placed)
+        out << fmt::format("    put on rung {} by the coach on {} {}\n", term.placed->rung, day_words(term.placed->day),
+                           day_text(term.placed->day).substr(0, 4));
     for (const progress::RungStanding& rung : term.rungs) {
         if (rung.reps + rung.feints == 0) continue;
         out << fmt::format("    rung {}, {}: {}\n", rung.number, rung.name, rung_words(rung));
@@ -64,6 +68,9 @@ void print_patterns(std::ostream& out, const AthleteTerm& term) {
     for (std::size_t i = 0; i < term.answers.size(); ++i)
         if (term.answers[i].of > 0)
             out << fmt::format("    {}: {}\n", word(static_cast<progress::Answer>(i)), share_line(term.answers[i]));
+    for (const std::string& gain :
+         {gain_line(term.gain_of_drawn, "drawn"), gain_line(term.gain_of_pattern, "in a pattern")})
+        if (!gain.empty()) out << "    " << gain << "\n";
     if (term.picked) out << "    " << term.picked->words(term.answer_count_total) << "\n";
     out << "    rhythm: " << timeable_words(term.hits) << (term.rhythm_told ? "; can be timed" : "") << "\n";
     if (const auto line = two_shares(term.first_reps, "first five of an evening", term.later_reps, "later");

@@ -8,7 +8,9 @@
 
 #include <fmt/format.h>
 
+#include "club/athletes/naming.hpp"
 #include "core/iso_date.hpp"
+#include "core/trade/rules.hpp"
 #include "store/consent.hpp"
 
 namespace breakstep {
@@ -34,11 +36,17 @@ bool is_in(std::int32_t day, const TermOptions& options) {
 /// The index in `athletes` of each athlete's id.
 using Indices = std::map<AthleteId, std::size_t>;
 
+/// On that day, so that what counted once counts for ever.
+bool was_junior(const Athlete& athlete, std::int32_t day) {
+    const std::chrono::year_month_day date(date_of(day));
+    return athlete.birth_year && static_cast<int>(date.year()) - *athlete.birth_year <= junior_under_years;
+}
+
 /// Sessions and their reps, both in the order in which the sessions began. A session that began after the list was read
 /// has reps without a session here: the next look sees both. The ladder sees what was before the term, too: a rung once
 /// passed stays passed.
-Expected<void> fold_sessions(const Kept& store, const Indices& indices, const TermOptions& options,
-                             progress::TermFold& fold, progress::RungFold& rungs) {
+Expected<void> fold_sessions(const Kept& store, const Indices& indices, const std::vector<Athlete>& store_athletes,
+                             const TermOptions& options, progress::TermFold& fold, progress::RungFold& rungs) {
     const auto sessions = store.term_sessions();
     if (!sessions) return tl::make_unexpected(sessions.error());
     std::unordered_map<std::int64_t, std::size_t> places;
@@ -53,8 +61,9 @@ Expected<void> fold_sessions(const Kept& store, const Indices& indices, const Te
         climbs = place != indices.end() && (!options.to_day || day <= *options.to_day);
         counts = place != indices.end() && is_in(day, options);
         if (!climbs) return;
-        const progress::SessionFact fact{place->second, day,           session.test, session.start, session.stance,
-                                         session.level, session.drill, session.hits, session.wealth};
+        const progress::SessionFact fact{
+            place->second, day,           session.test, session.start,  session.stance,
+            session.level, session.drill, session.hits, session.wealth, was_junior(store_athletes[place->second], day)};
         rungs.begin(fact);
         if (counts) fold.begin(fact);
     };
@@ -139,7 +148,7 @@ Expected<Term> load_term(const Kept& store, const TermOptions& options) {
 
     progress::TermFold fold(term.athletes.size(), options.claimed, options.end_of_term);
     progress::RungFold rungs(term.athletes.size(), options.rungs);
-    if (auto folded = fold_sessions(store, indices, options, fold, rungs); !folded)
+    if (auto folded = fold_sessions(store, indices, term.athletes, options, fold, rungs); !folded)
         return tl::make_unexpected(folded.error());
     const auto measures = store.measures();
     if (!measures) return tl::make_unexpected(measures.error());
@@ -150,7 +159,11 @@ Expected<Term> load_term(const Kept& store, const TermOptions& options) {
         fold.add(progress::MeasureFact{place->second, measure.measure, *day, measure.value});
     }
     term.terms = fold.finish();
-    for (AthleteTerm& one : term.terms) one.rungs = rungs.standings(one.athlete);
+    for (AthleteTerm& one : term.terms) {
+        one.rungs = rungs.standings(one.athlete);
+        one.junior = is_child(term.athletes[one.athlete]);
+        one.placed = placed_by_hand(term.athletes[one.athlete]);
+    }
     term.squads = squads_of(term.terms);
     for (const AthleteTerm& one : term.terms) {
         const bool first = &one == term.terms.data();
@@ -167,6 +180,12 @@ std::int32_t evening_of(std::int64_t unix_seconds) {
     return day_of(std::chrono::year_month_day(std::chrono::year(parts.tm_year + 1900),
                                               std::chrono::month(static_cast<unsigned>(parts.tm_mon + 1)),
                                               std::chrono::day(static_cast<unsigned>(parts.tm_mday))));
+}
+
+std::optional<AthleteTerm::Placed> placed_by_hand(const Athlete& athlete) {
+    const auto day = day_from(athlete.placed_on);
+    if (!athlete.placed_rung || !day) return std::nullopt;
+    return AthleteTerm::Placed{*athlete.placed_rung, *day};
 }
 
 std::string day_text(std::int32_t day) { return date_text(date_of(day)); }

@@ -51,6 +51,8 @@ struct Term {
 
 /// The evening a moment belongs to, by this machine's calendar; until four in the morning it is still the day before's.
 [[nodiscard]] std::int32_t evening_of(std::int64_t unix_seconds);
+/// The rung that a coach put the athlete on by hand.
+[[nodiscard]] std::optional<progress::AthleteTerm::Placed> placed_by_hand(const Athlete& athlete);
 /// "2024-09-30".
 [[nodiscard]] std::string day_text(std::int32_t day);
 /// "30 September".

@@ -28,6 +28,7 @@ struct Counted {
     int scored = 0, rated = 0;
     int clashes_for_drop = 0, clashes_with_hands = 0;
     int lift_too_late = 0, lift_with_warning = 0;
+    int stayed = 0, on_the_line = 0, far = 0, no_room = 0, deep = 0, undrawn = 0;
     int before_it_moved = 0, early_for_gap = 0, late_for_drop = 0, late_for_gap = 0, feints_taken = 0;
     SetAdvice clashes;
     int best_run = 0;
@@ -61,7 +62,17 @@ void count_off_time(const RepResult& rep, Counted& sum) {
     }
 }
 
-Counted counted(std::span<const RepResult> reps) {
+// Where the athlete stood, what drew the attack, and what was asked beside the strike.
+void count_beside(const RepResult& rep, StartKind start, Counted& sum) {
+    if (rep.out_in_time == false) ++sum.stayed;
+    if (rep.off_line == false) ++sum.on_the_line;
+    if (rep.stood == Zone::beyond) ++sum.far;
+    if (rep.stood == Zone::back) ++sum.no_room;
+    if (rep.drew_by == DrewBy::ground_given_twice && rep.gave > 0) ++sum.deep;
+    if (start == StartKind::drawn && rep.drew_by == DrewBy::nothing) ++sum.undrawn;
+}
+
+Counted counted(std::span<const RepResult> reps, StartKind start) {
     Counted sum;
     int run = 0;
     for (const RepResult& rep : reps) {
@@ -79,6 +90,7 @@ Counted counted(std::span<const RepResult> reps) {
         if (rep.verdict == Verdict::took_the_feint) ++sum.feints_taken;
         if (rep.verdict == Verdict::clash) count_clash(rep, sum);
         count_off_time(rep, sum);
+        count_beside(rep, start, sum);
     }
     return sum;
 }
@@ -89,11 +101,16 @@ bool asks_for_lift(std::span<const RepResult> reps) {
                        [](const RepResult& rep) { return rep.scored && rep.asked.moment == Moment::lift; });
 }
 
-SetAdvice chosen(std::span<const RepResult> reps, const Counted& sum, Sign sign) {
+SetAdvice chosen(std::span<const RepResult> reps, const Counted& sum, Sign sign, StartKind start) {
     const auto say = [&](AdviceKind kind, int count) { return SetAdvice{kind, count, sum.rated, 0, {}, {}, 0}; };
     // A third of a set is what a coach would speak of; under two it may be chance.
     const auto often = [&](int count) { return count >= 2 && 3 * count >= sum.rated; };
     if (sum.count(Verdict::got_hit) >= 2) return say(AdviceKind::stay_outside, sum.count(Verdict::got_hit));
+    if (often(sum.undrawn)) return say(AdviceKind::make_it_come, sum.undrawn);
+    if (often(sum.deep)) return say(AdviceKind::shorter_back, sum.deep);
+    if (often(sum.no_room)) return say(AdviceKind::keep_room, sum.no_room);
+    // Drawn by giving ground it is right to be out there.
+    if (start != StartKind::drawn && often(sum.far)) return say(AdviceKind::home_first, sum.far);
     if (often(sum.lift_too_late))
         return say(sum.lift_with_warning > 0 ? AdviceKind::as_it_lifts : AdviceKind::take_the_drop, sum.lift_too_late);
     if (often(sum.clashes_with_hands)) return say(AdviceKind::before_the_hands, sum.clashes_with_hands);
@@ -113,6 +130,8 @@ SetAdvice chosen(std::span<const RepResult> reps, const Counted& sum, Sign sign)
         if (sum.count(verdict) < 2) return std::nullopt;
         return say(kind, sum.count(verdict));
     };
+    if (often(sum.on_the_line)) return say(AdviceKind::off_the_line, sum.on_the_line);
+    if (often(sum.stayed)) return say(AdviceKind::out_at_once, sum.stayed);
     if (const auto said = twice(Verdict::gave_ground, AdviceKind::stay_in_reach)) return *said;
     if (const auto said = twice(Verdict::no_step, AdviceKind::step_in)) return *said;
     if (const auto said = twice(Verdict::wrong_pad, AdviceKind::choose_the_pad)) return *said;
@@ -125,10 +144,10 @@ SetAdvice chosen(std::span<const RepResult> reps, const Counted& sum, Sign sign)
 
 }  // namespace
 
-SetAdvice advice_of(std::span<const RepResult> reps, Sign sign) {
-    const Counted sum = counted(reps);
+SetAdvice advice_of(std::span<const RepResult> reps, Sign sign, StartKind start) {
+    const Counted sum = counted(reps, start);
     if (sum.rated == 0) return {};
-    SetAdvice advice = chosen(reps, sum, sign);
+    SetAdvice advice = chosen(reps, sum, sign, start);
     advice.best_run = sum.best_run;
     return advice;
 }

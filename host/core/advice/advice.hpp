@@ -32,10 +32,16 @@ enum class AdviceKind : std::uint8_t {
     stay_in_reach,       ///< beyond the far mark at touchdown
     step_in,             ///< a hand from outside the near mark
     choose_the_pad,
-    answer_each,  ///< attacks without an answer
-    change_pace,  ///< on time, and the rhythm can be timed
-    same_again,   ///< on time
-    keep_at_it,   ///< nothing stands out
+    answer_each,   ///< attacks without an answer
+    out_at_once,   ///< the way out was asked for, and came too late
+    off_the_line,  ///< on the attack line at contact, where it was to be left
+    home_first,    ///< beyond the far mark as it lifts: too far to answer
+    keep_room,     ///< over the back mark: no room behind
+    shorter_back,  ///< ground given deeper than the far mark between draw and answer
+    make_it_come,  ///< a drawn drill's attacks came by themselves: nothing drew them
+    change_pace,   ///< on time, and the rhythm can be timed
+    same_again,    ///< on time
+    keep_at_it,    ///< nothing stands out
 };
 
 /// What to change, and from what.
@@ -52,6 +58,7 @@ struct SetAdvice {
 };
 
 /// `reps` are one set's, in order; `sign` is whether the athlete's rhythm gives them away so far.
-[[nodiscard]] SetAdvice advice_of(std::span<const RepResult> reps, Sign sign);
+/// `start`: the drill's: where the athlete is to draw the attack, one that comes by itself says that nothing did.
+[[nodiscard]] SetAdvice advice_of(std::span<const RepResult> reps, Sign sign, StartKind start = StartKind::random);
 
 }  // namespace breakstep

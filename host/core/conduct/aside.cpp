@@ -23,8 +23,7 @@ void Conduct::State::stand_aside_if_possible(std::optional<TargetTime> through, 
         return;
     commands.push_back(CancelLamps{});
     if (!lost && now.rig) commands.push_back(OrderLamps{{}, *now.rig + cue_ahead, all_lamps, 0});
-    append(SessionSuspended{set, pace, cut ? attempt : 0, next_rep, random.state(), lamps_left,
-                            level.window()});
+    append(SessionSuspended{set, pace, cut ? attempt : 0, next_rep, random.state(), lamps_left, level.window()});
     aside = true;
     suspend_wanted = false;
     show();
@@ -131,9 +130,10 @@ void Conduct::State::show_word(const RepResult& result, const Now& now) {
     scene.verdict = result;
     scene.verdict_since = now.host;
     show();
-    if (!drill.sound) return;
-    const bool good = result.verdict == Verdict::on_time || result.verdict == Verdict::around;
-    commands.push_back(PlaySound{{}, good ? CueSound::good : CueSound::bad, std::nullopt});
+    const OpenRep* rep = open_rep(result.rep);
+    std::optional<TargetTime> over;
+    if (rep != nullptr && !rep->borders.empty()) over = rep->borders.back();
+    tell_result(result.verdict, over, now);
 }
 
 }  // namespace breakstep

@@ -5,6 +5,33 @@
 #include "core/conduct/state.hpp"
 
 namespace breakstep {
+namespace {
+
+std::optional<CueSound> word_of(Verdict verdict) {
+    switch (verdict) {
+        case Verdict::on_time:
+        case Verdict::around:
+            return CueSound::word_on_time;
+        case Verdict::clash:
+            return CueSound::word_clash;
+        case Verdict::early:
+            return CueSound::word_early;
+        case Verdict::late:
+            return CueSound::word_late;
+        case Verdict::missed:
+            return CueSound::word_missed;
+        case Verdict::held:
+            return CueSound::word_held;
+        case Verdict::took_the_feint:
+            return CueSound::word_feint;
+        case Verdict::got_hit:
+            return CueSound::word_hit;
+        default:
+            return std::nullopt;
+    }
+}
+
+}  // namespace
 
 OpenRep* Conduct::State::open_rep(RepId rep) {
     const auto found = std::find_if(open_reps.begin(), open_reps.end(),
@@ -18,13 +45,10 @@ void Conduct::State::plan(TargetTime begin, RedrawReason why) {
     for (std::int32_t number = 1; number <= drill.reps; ++number)
         if (!numbers_given.contains(number)) numbers.push_back(number);
     const auto attacks = plan_set(drill, session.seed, set, static_cast<std::int32_t>(numbers.size()), pace, attempt++);
-    SetPlanned event{set,
-                     begin,
-                     why != RedrawReason::none,
-                     {},
-                     why,
-                     drill.test ? 1.0 : pace,
-                     asked_in_set(drill, session.seed, set)};
+    // The first set of a drill whose level follows stays at the drill's own, wherever the level stood the last time.
+    const bool own_level = drill.test || (follows() && set == 0);
+    SetPlanned event{
+        set, begin, why != RedrawReason::none, {}, why, own_level ? 1.0 : pace, asked_in_set(drill, session.seed, set)};
     TargetTime wait_from = begin;
     std::int32_t rep = next_rep;
     std::size_t at = 0;
@@ -284,14 +308,36 @@ void Conduct::State::show_result(const RepResult& result, const Now& now) {
         return;
     }
     if (is_silent(result.set) && result.verdict != Verdict::void_rep) return;
+    // What the rig made void is given again; a coach's void is the coach's to say.
+    const bool again = result.verdict == Verdict::void_rep && result.void_reason != VoidReason::coach;
+    if (again && drill.sound && (devices.words & word_bit(CueSound::word_again)) != 0)
+        commands.push_back(PlaySound{{}, CueSound::word_again, std::nullopt});
     scene.verdict = result;
     scene.verdict_since = now.host;
     show();
-    if (!drill.sound || result.verdict == Verdict::void_rep) return;
-    const CueSound sound = good                              ? CueSound::good
-                           : result.verdict == Verdict::held ? CueSound::held_back
-                                                             : CueSound::bad;
-    commands.push_back(PlaySound{{}, sound, std::nullopt});
+    if (result.verdict == Verdict::void_rep) return;
+    std::optional<TargetTime> over;
+    if (last_close && !result.catch_trial) over = *last_close - (is_called(result.set) ? call_within : after_attack);
+    tell_result(result.verdict, over, now);
+}
+
+// By sound, and in a loud hall by lamps as well, where `over` is the attack's end. None of its codes is one of an
+// attack, and it is dark again within the shortest wait: whether there is room for it tells nothing of how long this
+// one is. An attack that the athlete or the coach calls may come sooner, so there lamps tell attacks alone.
+void Conduct::State::tell_result(Verdict verdict, std::optional<TargetTime> over, const Now& now) {
+    const bool good = verdict == Verdict::on_time || verdict == Verdict::around, held = verdict == Verdict::held;
+    if (drill.sound) {
+        const CueSound tone = good ? CueSound::good : held ? CueSound::held_back : CueSound::bad;
+        const auto said = word_of(verdict);
+        const bool recorded = said && (devices.words & word_bit(*said)) != 0;
+        commands.push_back(PlaySound{{}, recorded ? *said : tone, std::nullopt});
+    }
+    if (!devices.loud_hall || !drill.lamps || lamps_left || lost || !now.rig || (rig_lamps & all_lamps) == 0) return;
+    if (!scheduled() || !over || !over->same_boot(*now.rig)) return;
+    const TargetTime from = std::max(*over, *now.rig + cue_ahead), dark = from + result_lamps_lit;
+    if (dark + cue_ahead > *over + drill.wait_minimum) return;
+    commands.push_back(OrderLamps{{}, from, all_lamps, good ? good_lamps : held ? held_lamps : bad_lamps});
+    commands.push_back(OrderLamps{{}, dark, all_lamps, 0});
 }
 
 }  // namespace breakstep

@@ -129,6 +129,8 @@ struct Scene {
 struct CueDevices {
     bool sound = false, screen = false;
     bool partner_screen = false;  ///< a second display, or a phone, that only the partner sees
+    RecordedWords words = 0;      ///< what the coach recorded is said instead of a tone
+    bool loud_hall = false;       ///< what is heard of a result is told by the lamps as well
 };
 
 class Conduct {

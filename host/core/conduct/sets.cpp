@@ -13,6 +13,11 @@ void Conduct::State::await_start(const Now& now) {
     scene.attacks.clear();
     scene.count_begin.reset();
     scene.awaiting_since = now.host;
+    const bool drop_alone = std::all_of(drill.attacks.begin(), drill.attacks.end(), [](const AttackChoice& each) {
+        return each.kind == AttackKind::feint || (each.moments == 0 && each.moment == Moment::drop);
+    });
+    if (drop_alone && drill.sound && (devices.words & word_bit(CueSound::word_drop)) != 0)
+        commands.push_back(PlaySound{{}, CueSound::word_drop, std::nullopt});
     if (!lost && now.rig) {
         start_allowed = session.evening == EveningId{} ? *now.rig : *now.rig + task_stands;
         ready_tries = 0;
@@ -117,10 +122,10 @@ void Conduct::State::end_session(SessionEnd how, const Now& now) {
     if (done) return;
     if (scene.kind == SceneKind::running) {
         if (how != SessionEnd::finished) {
-            close_as_void(how == SessionEnd::rig_gone     ? VoidReason::link_lost
-                          : how == SessionEnd::cannot_cue ? VoidReason::lamps_silent
+            close_as_void(how == SessionEnd::rig_gone           ? VoidReason::link_lost
+                          : how == SessionEnd::cannot_cue       ? VoidReason::lamps_silent
                           : how == SessionEnd::no_partner_gates ? VoidReason::impossible_leg
-                                                          : VoidReason::coach);
+                                                                : VoidReason::coach);
             append(SetEnded{set, true});
         }
     }
@@ -151,9 +156,11 @@ void Conduct::State::adapt() {
 
 // What stands at the drill's own level counts, and teaches the level nothing.
 void Conduct::State::follow_level(const RepResult& result) {
-    if (!follows() || !result.scored || result.counts || result.set != set || set == 0) return;
+    if (!follows() || !result.scored || result.counts || result.set == 0) return;
     const bool hit = result.verdict == Verdict::on_time || result.verdict == Verdict::around;
     level.add(hit);
+    // The last rep of a set is known once the set is over: too late for the pace, not for the window.
+    if (result.set != set) return;
     ++level_reps;
     level_hits += hit ? 1 : 0;
 }

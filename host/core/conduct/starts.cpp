@@ -48,8 +48,8 @@ bool Conduct::State::draws_by(DrewBy act) const {
     constexpr std::uint8_t usual = (1U << static_cast<unsigned>(DrewBy::entry)) |
                                    (1U << static_cast<unsigned>(DrewBy::stop_short)) |
                                    (1U << static_cast<unsigned>(DrewBy::ground_given_twice));
-    const std::uint8_t draws = drill.manners.draws == 0 ? usual : drill.manners.draws;
-    return (draws >> static_cast<unsigned>(act) & 1U) != 0;
+    if (drill.manners.names_none()) return (usual >> static_cast<unsigned>(act) & 1U) != 0;
+    return drill.manners.names(act);
 }
 
 void Conduct::State::on_act(const ActSeen& act, const Now& now) {
@@ -76,8 +76,10 @@ void Conduct::State::on_act(const ActSeen& act, const Now& now) {
 
 // What the opponent makes of an act: a stop kick at a step in, a hop in after who gives ground, or its usual attack.
 void Conduct::State::draw(const ActSeen& act, const Now& now) {
-    constexpr DrewBy acts[] = {DrewBy::entry, DrewBy::stop_short, DrewBy::ground_given_twice, DrewBy::ground_given};
+    constexpr DrewBy acts[] = {DrewBy::entry,        DrewBy::stop_short, DrewBy::ground_given_twice,
+                               DrewBy::ground_given, DrewBy::hand_shown, DrewBy::hand_hidden};
     Call call{StartKind::drawn, act.sequence, acts[static_cast<std::size_t>(act.act)], act.at};
+    if (act.act == Act::entry && act.changed_pace && draws_by(DrewBy::change_of_pace)) call.by = DrewBy::change_of_pace;
     const Manners& manners = drill.manners;
     Duration after{};
     if (act.act == Act::entry && manners.stepped_at.share > 0 && random.chance(manners.stepped_at.share)) {
@@ -144,6 +146,14 @@ void Conduct::State::answer_strike(const OpenRep& rep, const PadHit& hit, const 
     open_called({StartKind::countered, hit.sequence, DrewBy::strike, hit.at}, onset, now);
 }
 
+// Where no gate sees the athlete's hand the coach's tap says that it was shown, or hidden: now.
+std::optional<DrewBy> Conduct::State::tap_draws() const {
+    if (drill.start != StartKind::drawn) return std::nullopt;
+    for (const DrewBy act : {DrewBy::hand_shown, DrewBy::hand_hidden})
+        if (drill.manners.names(act)) return act;
+    return std::nullopt;
+}
+
 std::size_t Conduct::State::tapped_one(std::int32_t choice) const {
     const auto found = std::find_if(upcoming.begin(), upcoming.end(), [choice](const Upcoming& next) {
         return choice < 0 || next.planned.attack == choice;
@@ -152,7 +162,7 @@ std::size_t Conduct::State::tapped_one(std::int32_t choice) const {
 }
 
 std::optional<std::string_view> Conduct::State::tap_refusal(const CoachInput& input) const {
-    if (drill.start != StartKind::tapped) return "this drill's attacks are not called by the coach";
+    if (drill.start != StartKind::tapped && !tap_draws()) return "this drill's attacks are not called by the coach";
     if (scene.kind != SceneKind::running) return "no set is running";
     if (scene.paused) return "the drill is paused: let it go on first";
     if (lost || !bound_good) return "the rig is not ready";
@@ -163,6 +173,11 @@ std::optional<std::string_view> Conduct::State::tap_refusal(const CoachInput& in
 
 void Conduct::State::on_tap(const CoachInput& input, const Now& now) {
     if (!now.rig || tap_refusal(input)) return;
+    if (const auto act = tap_draws()) {
+        // The secret coin holds for whatever draws; a tap of an interval that may not be cued draws nothing.
+        if (!interval_may_be_cued.value_or(true)) return;
+        return open_called({StartKind::drawn, 0, *act, *now.rig}, *now.rig + std::max(cue_ahead, drawn_delay()), now);
+    }
     // The tapped one comes now; the others keep their order and numbers.
     if (with_partner() && input.choice < 0) {
         if (!take_listed(upcoming.front())) return;

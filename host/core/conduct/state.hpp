@@ -84,6 +84,7 @@ struct Conduct::State {
     void close_as_void(VoidReason reason);
     void make_void(OpenRep& rep, VoidReason reason);
     void judge_cues(OpenRep& rep);
+    void tell_result(Verdict verdict, std::optional<TargetTime> over, const Now& now);
     void show_result(const RepResult& result, const Now& now);
     void change_verdict(const RepResult& result, const Now& now);
     [[nodiscard]] OpenRep* open_rep(RepId rep);
@@ -94,6 +95,7 @@ struct Conduct::State {
     void on_act(const ActSeen& act, const Now& now);
     void on_tap(const CoachInput& input, const Now& now);
     [[nodiscard]] std::optional<std::string_view> tap_refusal(const CoachInput& input) const;
+    [[nodiscard]] std::optional<DrewBy> tap_draws() const;
     [[nodiscard]] std::size_t tapped_one(std::int32_t choice) const;
     [[nodiscard]] Duration drawn_delay();
     [[nodiscard]] Duration delay_of(const Manner& manner);

@@ -36,7 +36,7 @@ inline constexpr std::uint8_t last_of<AttackKind> = static_cast<std::uint8_t>(At
 template <>
 inline constexpr std::uint8_t last_of<StartKind> = static_cast<std::uint8_t>(StartKind::retreated_from);
 template <>
-inline constexpr std::uint8_t last_of<DrewBy> = static_cast<std::uint8_t>(DrewBy::strike);
+inline constexpr std::uint8_t last_of<DrewBy> = static_cast<std::uint8_t>(DrewBy::hand_hidden);
 template <>
 inline constexpr std::uint8_t last_of<RungAim> = static_cast<std::uint8_t>(RungAim::leave);
 template <>

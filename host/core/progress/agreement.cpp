@@ -17,6 +17,45 @@ std::optional<ReliableChange> reliable_change(double standard_deviation, double 
     return ReliableChange{(after - before) / of_difference, z95 * of_difference};
 }
 
+std::optional<Kappa> kappa(const Calls& counts) {
+    Kappa result;
+    std::array<double, 3> rows{}, columns{};
+    for (std::size_t i = 0; i < 3; ++i)
+        for (std::size_t j = 0; j < 3; ++j) {
+            result.of += counts[i][j];
+            if (i == j) result.agreed += counts[i][j];
+            rows[i] += static_cast<double>(counts[i][j]);
+            columns[j] += static_cast<double>(counts[i][j]);
+        }
+    if (result.of < fewest_for_kappa) return std::nullopt;
+    const auto n = static_cast<double>(result.of);
+    double chance = 0;
+    for (std::size_t i = 0; i < 3; ++i) chance += rows[i] / n * columns[i] / n;
+    if (!(chance < 1)) return std::nullopt;
+    const double seen = static_cast<double>(result.agreed) / n;
+    result.by_chance = chance * n;
+    result.kappa = (seen - chance) / (1 - chance);
+    double a = 0, b = 0;
+    for (std::size_t i = 0; i < 3; ++i)
+        for (std::size_t j = 0; j < 3; ++j) {
+            const double p = static_cast<double>(counts[i][j]) / n;
+            if (i == j) {
+                const double off = 1 - (rows[i] + columns[i]) / n * (1 - result.kappa);
+                a += p * off * off;
+            } else {
+                const double sum = (columns[i] + rows[j]) / n;
+                b += p * sum * sum;
+            }
+        }
+    b *= (1 - result.kappa) * (1 - result.kappa);
+    const double c = result.kappa - chance * (1 - result.kappa);
+    const double variance = std::fmax(0, a + b - c * c) / (n * (1 - chance) * (1 - chance));
+    const double half = z95 * std::sqrt(variance);
+    result.low = std::fmax(-1, result.kappa - half);
+    result.high = std::fmin(1, result.kappa + half);
+    return result;
+}
+
 std::optional<Repeatability> repeatability(std::span<const std::vector<double>> trials) {
     if (trials.size() < 2 || trials[0].size() < 2) return std::nullopt;
     const std::size_t people = trials[0].size();

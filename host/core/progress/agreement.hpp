@@ -4,6 +4,8 @@
 // 1979, Weir 2005. Pure; any thread. Multiplier 1.96, as these authors print it.
 #pragma once
 
+#include <array>
+#include <cstdint>
 #include <optional>
 #include <span>
 #include <vector>
@@ -17,6 +19,19 @@ struct ReliableChange {
 /// `standard_deviation` over people, above 0; `reliability` in [0, 1); nullopt outside.
 [[nodiscard]] std::optional<ReliableChange> reliable_change(double standard_deviation, double reliability,
                                                             double before, double after);
+
+/// How well two judges agree beyond luck: Cohen's kappa (1960), its interval by Fleiss, Cohen & Everitt (1969,
+/// Psychological Bulletin 72, 323-327).
+struct Kappa {
+    std::uint64_t agreed = 0, of = 0;
+    double by_chance = 0;  ///< so many would agree by luck, each judge's own shares given
+    double kappa = 0, low = 0, high = 0;
+};
+/// `counts[i][j]`: the one said i, the other j. nullopt under fewest_for_kappa, and where luck alone would agree in
+/// all.
+inline constexpr std::uint64_t fewest_for_kappa = 20;
+using Calls = std::array<std::array<std::uint64_t, 3>, 3>;
+[[nodiscard]] std::optional<Kappa> kappa(const Calls& counts);
 
 struct Repeatability {
     double icc_agreement = 0;       ///< ICC(2,1): any trial by any trial

@@ -82,6 +82,7 @@ void AthleteTally::add(const RepFact& rep) {
     if (rep.contacted) ++(feint ? total.feints_answered : total.attacks_answered);
     const bool hit = rep.verdict == Verdict::on_time || rep.verdict == Verdict::around;
     if (rep.scored) count_scored(rep, hit);
+    if (rep.scored) gains_.add(session_, rep, hit);
     if (feint) return;
     count_answers(rep, hit);
     retreats_in_a_row_ = rep.contacted ? 0 : rep.retreated ? retreats_in_a_row_ + 1 : retreats_in_a_row_;
@@ -246,6 +247,8 @@ AthleteTerm AthleteTally::finish(std::size_t athlete, const ClaimedMeasure& clai
                 term.situations[situation][i] += counts[i];
                 if (day > last_day - recent_days) term.recent_situations[situation][i] += counts[i];
             }
+    term.gain_of_drawn = gains_.of(StartKind::drawn);
+    term.gain_of_pattern = gains_.of(StartKind::pattern);
     add_rhythm(term);
     add_days_off(term);
 

@@ -58,6 +58,7 @@ class AthleteTally {
     AthleteTerm so_far_;
     reading::TermTell tell_;
     std::optional<Level> training_level_, last_level_;
+    GainTally gains_;
 
     SessionFact session_;
     Evening* evening_ = nullptr;  // of the session handed in last

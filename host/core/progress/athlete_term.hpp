@@ -16,6 +16,7 @@
 
 #include "core/progress/claims.hpp"
 #include "core/progress/facts.hpp"
+#include "core/progress/gain.hpp"
 #include "core/progress/rank_tests.hpp"
 #include "core/progress/rungs.hpp"
 #include "core/progress/summary.hpp"
@@ -129,6 +130,14 @@ struct AthleteTerm {
     std::vector<DaysOff> days_off;      ///< 14 days or more
     std::map<Situation, VerdictCounts> situations;         ///< the whole term
     std::map<Situation, VerdictCounts> recent_situations;  ///< the last 28 days
+    bool junior = false;
+    /// The coach put the athlete on this rung by hand, on that day: none below it comes next.
+    struct Placed {
+        std::int32_t rung = 1, day = 0;
+        bool operator==(const Placed&) const = default;
+    };
+    std::optional<Placed> placed;
+    Gain gain_of_drawn, gain_of_pattern;
     /// By number; of all the athlete's evenings, not of the term's alone. Whoever reads a term puts them here.
     std::vector<RungStanding> rungs;
 };

@@ -51,6 +51,7 @@ struct SessionFact {
     /// What its rhythm gave away, of a session that ended: windows and chance, and the wealth of the test.
     std::optional<reading::HitCount> hits;
     std::optional<double> wealth;
+    bool junior = false;  ///< the athlete was one that day
 };
 
 /// A rep of the session handed in last, in order.

@@ -100,8 +100,9 @@ const RungStanding* standing_on(const AthleteTerm& term, std::int32_t rung) {
     return nullptr;
 }
 
-/// Whoever has passed a higher rung needs no lower one.
+/// Whoever has passed a higher rung, or was put on one by the coach, needs no lower one.
 bool is_behind(const AthleteTerm& term, std::int32_t rung) {
+    if (term.placed && term.placed->rung > rung) return true;
     return std::any_of(term.rungs.begin(), term.rungs.end(),
                        [&](const RungStanding& one) { return one.number >= rung && one.passed; });
 }
@@ -115,6 +116,7 @@ bool can_be_timed(const AthleteTerm& term) {
 std::optional<NextDrill> chosen_by(const NextRule& rule, const AthleteTerm& term) {
     NextDrill next{rule.drill, "", rule.name, std::nullopt, "", ""};
     std::string counted;
+    if (rule.juniors && !term.junior) return std::nullopt;
     if (rule.rung) {
         if (is_behind(term, *rule.rung)) return std::nullopt;
         if (const RungStanding* rung = standing_on(term, *rule.rung)) {

@@ -37,6 +37,7 @@ struct NextRule {
     bool can_be_timed = false;                ///< told over the term's drills, and still so on the last evenings
     bool needs_practice = false;              ///< the athlete's own claim, of `moment`, is "worse"
     std::optional<std::int32_t> rung;         ///< its number: not passed yet, nor a higher one
+    bool juniors = false;                     ///< for juniors alone
     std::uint32_t reps_min = 20;              ///< for above and below
     std::string drill;                        ///< a drill's name
     /// {share}, {count} and {of} are filled in, and of a rung {so far}: " (on time 17 of 28; the mark is half)".

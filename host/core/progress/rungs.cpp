@@ -9,7 +9,8 @@ namespace breakstep::progress {
 namespace {
 
 bool is_on(const RungStandard& standard, const SessionFact& session) {
-    return session.level >= standard.level &&
+    const Level level = session.junior ? standard.junior_level.value_or(standard.level) : standard.level;
+    return session.level >= level &&
            std::find(standard.drills.begin(), standard.drills.end(), session.drill) != standard.drills.end();
 }
 

@@ -5,8 +5,8 @@
 // them) of the rung's own drills, at its level or a harder one, in tests, and in training in the first set of a
 // session, from the athlete's second session of that drill on. Later sets adapt to what came before, so they don't
 // count, but for a secret third of those whose level follows the athlete, which stays at the drill's own level. What
-// counts as done is on time, or what the drill asks instead (RepFact::rung_hit). What the rig or the coach made void does not count; where the coach voided more than one counted rep in ten
-// a pass carries no promise (promise_holds()).
+// counts as done is on time, or what the drill asks instead (RepFact::rung_hit). What the rig or the coach made void
+// does not count; where the coach voided more than one counted rep in ten a pass carries no promise (promise_holds()).
 //
 // Whoever has passed a rung needs no lower one. One owner, any one thread; pure; an athlete's index out of range, or a
 // rung whose mark is not above 0.15 and below 1, is a broken invariant of the caller (next_file checks marks).
@@ -26,15 +26,16 @@ namespace breakstep::progress {
 
 /// A rung's standard, as config/ladder.toml has it.
 struct RungStandard {
-    std::int32_t number = 1;          ///< its place: a higher one is harder
-    std::string name;                 ///< "the drop"
-    std::vector<std::string> drills;  ///< only their reps count
-    std::vector<AttackKind> kinds;    ///< of the attacks that count; empty: all but feints
-    std::optional<Moment> moment;     ///< null: any
-    std::optional<StartKind> start;   ///< null: any
-    Level level = Level::beginner;    ///< or a harder one
-    double mark = 0.5;                ///< on-time rate that is asked for
-    bool feints = false;              ///< feints too, an account of their own at ladder::held_mark
+    std::int32_t number = 1;            ///< its place: a higher one is harder
+    std::string name;                   ///< "the drop"
+    std::vector<std::string> drills;    ///< only their reps count
+    std::vector<AttackKind> kinds;      ///< of the attacks that count; empty: all but feints
+    std::optional<Moment> moment;       ///< null: any
+    std::optional<StartKind> start;     ///< null: any
+    Level level = Level::beginner;      ///< or a harder one
+    std::optional<Level> junior_level;  ///< of a junior's, where it is another
+    double mark = 0.5;                  ///< on-time rate that is asked for
+    bool feints = false;                ///< feints too, an account of their own at ladder::held_mark
     bool operator==(const RungStandard&) const = default;
 };
 

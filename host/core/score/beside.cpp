@@ -24,8 +24,20 @@ void Score::State::drop_what_drew(const RepOpened& opened) {
     std::erase_if(taken, before);
 }
 
+// Where the athlete stood as it came, and how far they gave ground between what drew it and their answer.
+void Score::State::judge_footing(const Attack& attack, const Stretch& stretch, RepResult& result) const {
+    result.stood = stretch.zone_at(attack.toe_off());
+    const Duration from = attack.toe_off() - result.draw_to_toe_off.value_or(0ns);
+    const Duration to = contacts.empty() ? attack.end() : contacts.front().at;
+    const auto left = [&](const std::vector<Duration>& passes) {
+        return std::any_of(passes.begin(), passes.end(), [&](Duration at) { return at > from && at < to; });
+    };
+    result.gave = left(stretch.back_outward) ? 2 : left(stretch.far_outward) ? 1 : 0;
+}
+
 void Score::State::judge_beside(const Attack& attack, const Stretch& stretch, RepResult& result) {
     const Asks& asks = session.drill.asks;
+    if (!result.catch_trial && !attack.phases.empty()) judge_footing(attack, stretch, result);
     if (lure && result.start == StartKind::lure)
         result.lure = lure->closed(result.verdict == Verdict::on_time && result.phase != Phase::drop);
     if (result.catch_trial || attack.phases.empty()) return;

@@ -1,11 +1,12 @@
 // Which results the fold gives: results that are kept or shared say which version made them. Raised by whoever changes
-// what the same journal scores as.
+// what the same journal scores as. 2: what is asked beside the strike, the level, what drew an attack, where the
+// athlete stood.
 #pragma once
 
 #include <cstdint>
 
 namespace breakstep {
 
-inline constexpr std::int32_t fold_version = 1;
+inline constexpr std::int32_t fold_version = 2;
 
 }  // namespace breakstep

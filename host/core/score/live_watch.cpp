@@ -15,8 +15,28 @@ void LiveWatch::begin_boot(GateSet gates) {
 bool LiveWatch::forget() {
     tracker_.forget();
     stepped_in_.reset();
+    last_entry_.reset();
+    hand_since_.reset();
+    pace_ = {};
     ground_given_ = 0;
     return zone_moved();
+}
+
+// Two intervals alike, then one that is not: what came before no longer tells what comes.
+bool LiveWatch::changes_pace(Duration entry) {
+    const auto before = std::exchange(last_entry_, entry);
+    if (!before) return false;
+    const Duration interval = entry - *before;
+    bool changed = false;
+    if (pace_[0] && pace_[1]) {
+        const auto a = static_cast<double>(pace_[0]->count()), b = static_cast<double>(pace_[1]->count());
+        const double now = static_cast<double>(interval.count()), mean = (a + b) / 2;
+        const bool alike = a <= same_pace * b && b <= same_pace * a;
+        changed = alike && (now >= other_pace * mean || now * other_pace <= mean);
+    }
+    pace_ = {pace_[1], interval};
+    if (changed) pace_ = {};
+    return changed;
 }
 
 bool LiveWatch::zone_moved() { return std::exchange(zone_, tracker_.zone()) != tracker_.zone(); }
@@ -27,7 +47,12 @@ Seen LiveWatch::edge(GateRole gate, Duration at, bool broken) {
     last = at;
     if (!broken) {
         tracker_.restored(gate);
-        return {};
+        Seen told;
+        if (gate == GateRole::hands) {
+            const auto since = std::exchange(hand_since_, std::nullopt);
+            told.hand_hidden = since && at - *since >= hand_shown_from;
+        }
+        return told;
     }
     const BreakSeen seen = tracker_.broken(gate, at);
     last_mark_ = at;
@@ -53,6 +78,7 @@ Seen LiveWatch::acts_of(GateRole gate, Duration at, const BreakSeen& seen) {
             told.entry = seen.inward;
             told.near_outward = seen.outward;
             if (told.entry) ground_given_ = 0;
+            if (told.entry) told.changed_pace = changes_pace(at);
             break;
         case GateRole::far_mark:
             told.far_inward = seen.inward;
@@ -63,10 +89,13 @@ Seen LiveWatch::acts_of(GateRole gate, Duration at, const BreakSeen& seen) {
         case GateRole::back_mark:
             told.back_outward = seen.outward;
             break;
+        case GateRole::hands:
+            told.hand_shown = true;
+            hand_since_ = at;
+            break;
         case GateRole::attack_line:
         case GateRole::low:
         case GateRole::hip:
-        case GateRole::hands:
             break;
     }
     if (told.far_outward || told.back_outward) ++ground_given_;

@@ -22,6 +22,8 @@ namespace breakstep::scoring {
 struct Seen {
     bool zone_changed = false;
     bool entry = false, stop_short = false, ground_given_twice = false, ground_given = false;
+    bool changed_pace = false;  ///< of an entry
+    bool hand_shown = false, hand_hidden = false;
     bool near_outward = false, far_outward = false, far_inward = false, back_outward = false;
 };
 
@@ -40,6 +42,7 @@ class LiveWatch {
 
   private:
     Seen acts_of(GateRole gate, Duration at, const BreakSeen& seen);
+    [[nodiscard]] bool changes_pace(Duration entry);
     bool zone_moved();
 
     ZoneTracker tracker_;
@@ -47,6 +50,8 @@ class LiveWatch {
     std::array<std::optional<Duration>, gate_role_count> last_edge_{};
     std::optional<Duration> last_mark_;
     std::optional<Duration> stepped_in_;  // an inward pass of the far mark, near mark whole since
+    std::optional<Duration> last_entry_, hand_since_;
+    std::array<std::optional<Duration>, 2> pace_;  // the last intervals between entries, the older first
     int ground_given_ = 0;
     bool tells_ground_ = false;
 };

@@ -62,8 +62,9 @@ void Rhythm::begin(const SessionBegan& session, GateSet gates, PadSet pads,
     // athletes of a quick pace were told in .06 of hunted drills, instead of .005.
     if (method_ == reading::ReadingMethod::two_signs) settings.shortest_out = pass_window;
     const bool near = (gates & gate_bit(GateRole::near_mark)) != 0;
-    // A beat that is set on purpose is no fault, and betrays nothing.
-    const bool read_tempo = near && start_ != StartKind::lure;
+    // A beat that is set on purpose is no fault, and betrays nothing; nor is a pace that the drill asks to be kept
+    // twice and then changed.
+    const bool read_tempo = near && start_ != StartKind::lure && !drill.manners.names(DrewBy::change_of_pace);
     settings.clocks = {read_tempo, read_tempo, false};
     settings.coin = !scheduled();
     if (const auto known = reading::known_rhythms_from(session.prior)) settings.known = *known;

@@ -153,6 +153,7 @@ void Score::State::on(const GateEdge& edge, Results& out) {
     if (seen.entry) {
         const auto next = rhythm.entry(edge.at, edge.sequence, out);
         ActSeen& entry = act(Act::entry);
+        entry.changed_pace = seen.changed_pace;
         if (next) entry.window_begin = next->from;
         if (next) entry.window_end = next->to;
         if (lure) {
@@ -163,6 +164,10 @@ void Score::State::on(const GateEdge& edge, Results& out) {
         }
     }
     if (seen.stop_short) act(Act::stop_short);
+    // A partner's hands are no act of the athlete's.
+    const bool own_hand = session.drill.partner.source != AttackSource::partner;
+    if (seen.hand_shown && own_hand) act(Act::hand_shown);
+    if (seen.hand_hidden && own_hand) act(Act::hand_hidden);
     if (seen.ground_given) act(Act::ground_given);
     if (seen.ground_given_twice) act(Act::ground_given_twice);
 }
@@ -283,6 +288,7 @@ void Score::fold(const JournalRecord& record, std::vector<ScoreResult>& out) { s
 const std::vector<RepResult>& Score::reps() const { return state_->book.results(); }
 const std::vector<IntervalRead>& Score::intervals() const { return state_->rhythm.intervals(); }
 SessionTotals Score::totals() const { return state_->totals(); }
+StartKind Score::start() const { return state_->session.drill.start; }
 const scoring::Exchange* Score::exchange() const { return state_->exchange ? &*state_->exchange : nullptr; }
 
 }  // namespace breakstep

@@ -20,7 +20,7 @@ namespace breakstep {
 
 /// Of a rep in which the athlete set a beat and broke it.
 struct LureRead {
-    bool played = false;            ///< it was such a rep
+    bool played = false;                   ///< it was such a rep
     std::int32_t windows = 0, caught = 0;  ///< of the steps in before it: announced, met
     double wealth = 1;
     bool readable = false;          ///< the opponent had a beat to follow
@@ -59,22 +59,25 @@ struct RepResult {
     std::vector<AttackPhase> phases;                                ///< with confirmed lengths, for the strip
     bool telegraphed = false;  ///< the opponent leaned before it; of a catch trial or a feint: that was a lie
     /// A partner's rep.
-    std::optional<CameKind> came;                ///< what the leg did; null: no partner's rep
-    Impossible impossible = Impossible::none;    ///< why it can't be
-    bool told = false;                           ///< the partner was told what to do: `asked` was asked of them too
-    std::vector<Uncertainty> border_bounds;      ///< beside `phases`, and the end: of each border, by its gate
-    std::optional<Duration> cue_to_toe_off;      ///< from the partner's cue; below 0: they went before it
+    std::optional<CameKind> came;              ///< what the leg did; null: no partner's rep
+    Impossible impossible = Impossible::none;  ///< why it can't be
+    bool told = false;                         ///< the partner was told what to do: `asked` was asked of them too
+    std::vector<Uncertainty> border_bounds;    ///< beside `phases`, and the end: of each border, by its gate
+    std::optional<Duration> cue_to_toe_off;    ///< from the partner's cue; below 0: they went before it
     Uncertainty cue_uncertainty = unknown_uncertainty;
-    double window = 1;              ///< the level: share of the asked moment that was on time
-    bool counts = false;            ///< chosen beforehand to count for a rung
-    std::optional<bool> rung_hit;   ///< what a rung takes for done; null: as the verdict says
-    DrewBy drew_by{};               ///< what drew it
+    double window = 1;             ///< the level: share of the asked moment that was on time
+    bool counts = false;           ///< chosen beforehand to count for a rung
+    std::optional<bool> rung_hit;  ///< what a rung takes for done; null: as the verdict says
+    DrewBy drew_by{};              ///< what drew it
     std::optional<Duration> draw_to_toe_off;
     std::optional<bool> out_in_time;  ///< out of reach so soon after contact as was asked; null: not asked, no contact
     std::optional<bool> off_line;     ///< off the attack line at contact; null: not known
     std::optional<bool> followed_up;  ///< the second strike that was asked for; null: none was, no contact
     std::optional<Verdict> called;    ///< what the athlete called it: early, on time or late
     LureRead lure;
+    Zone stood{};           ///< at toe-off; of a catch trial unknown
+    std::uint8_t gave = 0;  ///< marks left outward from the act that drew it, else from toe-off, to contact: none,
+                            ///< far, back
     bool operator==(const RepResult&) const = default;
 };
 
@@ -106,22 +109,21 @@ struct IntervalRead {
     bool operator==(const IntervalRead&) const = default;
 };
 
-/// Where the athlete is, by the gates. `unknown` until a gate or contact told.
-enum class Zone : std::uint8_t { unknown, inside, between, beyond, back };
 struct ZoneChanged {
     Zone zone{};
     TargetTime at;
 };
 
 /// What the athlete did that a drawn attack may answer, and the entries that a hunted one waits for.
-enum class Act : std::uint8_t { entry, stop_short, ground_given_twice, ground_given };
+enum class Act : std::uint8_t { entry, stop_short, ground_given_twice, ground_given, hand_shown, hand_hidden };
 struct ActSeen {
     Act act{};
     TargetTime at;
     std::uint16_t sequence = 0;
     /// At an entry: the window in which the next one is expected, if there is one.
     std::optional<Duration> window_begin, window_end;
-    bool follows = false;  ///< of a lure: the beat so far is readable
+    bool follows = false;       ///< of a lure: the beat so far is readable
+    bool changed_pace = false;  ///< at an entry: it leaves the beat of the ones before it
 };
 
 /// What a rep looks to be worth by its first contact and the borders confirmed so far. Its RepResult, which always
@@ -254,6 +256,8 @@ class Score {
     [[nodiscard]] const std::vector<RepResult>& reps() const;
     [[nodiscard]] const std::vector<IntervalRead>& intervals() const;
     [[nodiscard]] SessionTotals totals() const;
+    /// How the drill's attacks start.
+    [[nodiscard]] StartKind start() const;
     /// Of a free exchange, or the coin drill: who makes whom go. Null in other drills.
     [[nodiscard]] const scoring::Exchange* exchange() const;
 

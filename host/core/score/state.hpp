@@ -99,6 +99,7 @@ struct Score::State {
     [[nodiscard]] bool touched_by_loss(const scoring::Stretch& stretch) const;
     void settle_later_contacts(Results& out);
     void judge_beside(const scoring::Attack& attack, const scoring::Stretch& stretch, RepResult& result);
+    void judge_footing(const scoring::Attack& attack, const scoring::Stretch& stretch, RepResult& result) const;
     void settle_way_out(Duration known, Results& out);
     void drop_what_drew(const RepOpened& opened);
     void take_strays(std::optional<Duration> limit);
@@ -136,7 +137,7 @@ struct Score::State {
     scoring::LiveWatch watch;
     scoring::RepBook book;
     scoring::Rhythm rhythm;
-    std::optional<scoring::LureWatch> lure;     ///< of a drill in which a beat is set and broken
+    std::optional<scoring::LureWatch> lure;  ///< of a drill in which a beat is set and broken
     scoring::AskedBeside beside;
     std::optional<scoring::Exchange> exchange;  ///< of a drill in which the partner kicks when they like
 

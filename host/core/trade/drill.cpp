@@ -29,9 +29,38 @@ bool in_range(const Manners& manners) {
     return in_range(manners.stepped_at) && in_range(manners.retreated_from) && in_range(manners.struck) &&
            in_range(manners.door) && manners.spread >= 0 && manners.spread <= 1 && manners.door_pads <= 15;
 }
+// Each row 1 in all, whatever was rounded off.
+bool is_an_order(const Drill& drill) {
+    const std::size_t n = drill.attacks.size();
+    if (drill.order.empty()) return true;
+    if (drill.order.size() != n * n) return false;
+    for (std::size_t row = 0; row < n; ++row) {
+        double sum = 0;
+        for (std::size_t i = 0; i < n; ++i) {
+            const double chance = drill.order[row * n + i];
+            if (!(chance >= 0 && chance <= 1)) return false;
+            sum += chance;
+        }
+        if (sum < 0.999 || sum > 1.001) return false;
+    }
+    return true;
+}
 bool in_range(const Asks& asks) { return within(asks.out_within, 0s, 5s) && asks.call_it_set >= 0; }
 
 }  // namespace
+
+void Manners::draw_by(DrewBy act) {
+    const auto bit = static_cast<unsigned>(act);
+    if (bit < 8)
+        draws = static_cast<std::uint8_t>(draws | (1U << bit));
+    else
+        draws_too = static_cast<std::uint8_t>(draws_too | (1U << (bit - 8)));
+}
+
+bool Manners::names(DrewBy act) const {
+    const auto bit = static_cast<unsigned>(act);
+    return bit < 8 ? (draws >> bit & 1U) != 0 : (draws_too >> (bit - 8) & 1U) != 0;
+}
 
 bool in_range(const Drill& drill) {
     constexpr std::size_t most_attacks = 64, most_steps = 1000;
@@ -54,7 +83,7 @@ bool in_range(const Drill& drill) {
            drill.withheld >= 0 && drill.withheld <= 1 && in_range(drill.opponent) && in_range(drill.telegraph) &&
            within(drill.drawn.mean, 0s, 5s) && drill.drawn.spread >= 0 && drill.drawn.spread <= 1 &&
            within(drill.partner.round, 1s, 600s) && drill.following.share >= 0.5 && drill.following.share <= 0.95 &&
-           in_range(drill.asks) && in_range(drill.manners);
+           in_range(drill.asks) && in_range(drill.manners) && is_an_order(drill);
 }
 
 std::string words_of(Moment moment, MomentSet moments) {

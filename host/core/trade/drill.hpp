@@ -97,8 +97,8 @@ struct WithPartner {
     bool operator==(const WithPartner&) const = default;
 };
 
-/// A level that follows the athlete, in training alone: the window of the asked moment moves rep by rep, the pace set by
-/// set, until so many in a hundred are on time. Of the sets after the first a secret third of the reps stays at the
+/// A level that follows the athlete, in training alone: the window of the asked moment moves rep by rep, the pace set
+/// by set, until so many in a hundred are on time. Of the sets after the first a secret third of the reps stays at the
 /// drill's own level, and those count for a rung.
 struct Following {
     bool follows = false;
@@ -113,11 +113,11 @@ struct Following {
 /// What else is asked of the athlete, beside the strike.
 struct Asks {
     RungAim rung{};
-    Duration out_within{};          ///< out of the near mark so soon after contact; 0: not asked
-    bool off_line = false;          ///< the attack line left at contact
-    std::int32_t call_it_set = 0;   ///< in this set, from 1, the athlete calls their own result; 0: in none
-    bool first_or_after = false;    ///< a coin for each set: the first attack is asked for, or the second
-    bool no_more_ground = false;    ///< none given between the act that draws the attack and the answer
+    Duration out_within{};         ///< out of the near mark so soon after contact; 0: not asked
+    bool off_line = false;         ///< the attack line left at contact
+    std::int32_t call_it_set = 0;  ///< in this set, from 1, the athlete calls their own result; 0: in none
+    bool first_or_after = false;   ///< a coin for each set: the first attack is asked for, or the second
+    bool no_more_ground = false;   ///< none given between the act that draws the attack and the answer
     template <class Archive>
     void fields(Archive& archive) {
         archive(rung, out_within, off_line, call_it_set, first_or_after, no_more_ground);
@@ -142,11 +142,18 @@ struct Manners {
     Manner stepped_at, retreated_from, struck, door;
     PadSet door_pads = 0;  ///< a strike on one of these before the attack opens the door
     double spread = 0.15;  ///< of every delay, its coefficient of variation
-    std::uint8_t draws = 0;  ///< drawn: by which acts, bit i is DrewBy i; 0: a step in, a stop short, ground given twice
+    std::uint8_t draws =
+        0;  ///< drawn: by which acts, bit i is DrewBy i; 0: a step in, a stop short, ground given twice
+    std::uint8_t draws_too = 0;  ///< bit i is DrewBy i + 8
     template <class Archive>
     void fields(Archive& archive) {
         archive(opponent, stepped_at, retreated_from, struck, door, door_pads, spread, draws);
+        archive.added(draws_too);
     }
+    void draw_by(DrewBy act);
+    /// Whether the act is named; nothing named is for the caller.
+    [[nodiscard]] bool names(DrewBy act) const;
+    [[nodiscard]] bool names_none() const { return draws == 0 && draws_too == 0; }
     bool operator==(const Manners&) const = default;
 };
 
@@ -177,6 +184,9 @@ struct Drill {
     Asks asks{};
     Manners manners{};
     std::string whom;  ///< whom it is for, in one sentence
+    /// An opponent with an order of its own (a copy of a partner): the chance of each attack after each, row by row, as
+    /// many as the square of the attacks, each row 1 in all. Empty: blocks of the shares.
+    std::vector<double> order{};
     template <class Archive>
     void fields(Archive& archive) {
         archive(name, title, test, start, stance, lead_sides, attacks, pattern, sets, reps, rest, wait_minimum,
@@ -184,6 +194,7 @@ struct Drill {
         archive.added(telegraph, drawn);
         archive.added(partner);
         archive.added(following, asks, manners, whom);
+        archive.added(order);
     }
     bool operator==(const Drill&) const = default;
 };

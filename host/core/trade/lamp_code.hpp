@@ -37,6 +37,11 @@ inline constexpr LampSet all_lamps = 0b1111;
     return 0;
 }
 
+/// In a loud hall what became of an attack, behind it: two lamps or three, of which no attack's phase is made.
+inline constexpr LampSet good_lamps = lamp_bit(LampRole::foot) | lamp_bit(LampRole::hip) | lamp_bit(LampRole::head);
+inline constexpr LampSet held_lamps = lamp_bit(LampRole::foot) | lamp_bit(LampRole::hip);
+inline constexpr LampSet bad_lamps = lamp_bit(LampRole::foot) | lamp_bit(LampRole::head);
+
 /// The count before a set: `lit` lamps of three (0 .. 3) from below, ready beside them so that no count looks like an
 /// attack.
 [[nodiscard]] constexpr LampSet count_lamps(int lit) {

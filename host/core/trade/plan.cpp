@@ -51,6 +51,55 @@ std::vector<Slot> training_order(const std::vector<Slot>& round, std::size_t rep
     return order;
 }
 
+// How often each attack comes in the long run of an order; by shares where an order never settles.
+std::vector<double> long_run(const Drill& drill) {
+    constexpr int steps = 200;
+    const std::size_t n = drill.attacks.size();
+    std::vector<double> chances(n);
+    double all = 0;
+    for (const AttackChoice& attack : drill.attacks) all += attack.share;
+    for (std::size_t i = 0; i < n; ++i) chances[i] = drill.attacks[i].share / all;
+    std::vector<double> mean(n, 0);
+    for (int step = 0; step < steps; ++step) {
+        std::vector<double> next(n, 0);
+        for (std::size_t from = 0; from < n; ++from)
+            for (std::size_t to = 0; to < n; ++to) next[to] += chances[from] * drill.order[from * n + to];
+        chances = next;
+        // The mean of the second half: an order that goes round and round has no limit, but a share of the time.
+        if (2 * step >= steps)
+            for (std::size_t i = 0; i < n; ++i) mean[i] += chances[i] * 2 / steps;
+    }
+    return mean;
+}
+
+std::int32_t drawn_from(const double* chances, std::size_t n, Random& random) {
+    double draw = random.unit();
+    for (std::size_t i = 0; i < n; ++i) {
+        draw -= chances[i];
+        if (draw < 0) return static_cast<std::int32_t>(i);
+    }
+    // What was rounded off belongs to the likeliest.
+    return static_cast<std::int32_t>(std::max_element(chances, chances + n) - chances);
+}
+
+std::vector<Slot> learned_order(const Drill& drill, std::size_t reps, Random& random) {
+    const std::size_t n = drill.attacks.size();
+    std::vector<Slot> order;
+    std::int32_t last = -1;
+    while (order.size() < reps) {
+        if (last < 0) {
+            const std::vector<double> first = long_run(drill);
+            last = drawn_from(first.data(), n, random);
+        } else {
+            last = drawn_from(drill.order.data() + static_cast<std::size_t>(last) * n, n, random);
+        }
+        const bool left =
+            drill.lead_sides == LeadSides::left || (drill.lead_sides == LeadSides::both && random.chance(0.5));
+        order.push_back({last, left ? Side::left : Side::right});
+    }
+    return order;
+}
+
 std::vector<Slot> pattern_order(const Drill& drill, std::size_t reps) {
     const Side lead = drill.lead_sides == LeadSides::left ? Side::left : Side::right;
     std::vector<Slot> order;
@@ -134,8 +183,10 @@ std::vector<PlannedAttack> plan_set(const Drill& drill, std::uint64_t seed, std:
     const auto wanted = static_cast<std::size_t>(reps);
     const std::vector<Slot> round = one_round(drill, asked_in_set(drill, seed, set));
     const bool by_pattern = drill.start == StartKind::pattern;
+    const bool in_order = !drill.order.empty() && !drill.asks.first_or_after;
     const std::vector<Slot> order = by_pattern   ? pattern_order(drill, wanted)
                                     : drill.test ? test_order(round, wanted, set, random)
+                                    : in_order   ? learned_order(drill, wanted, random)
                                                  : training_order(round, wanted, drill.opponent.untidy, random);
     const OpponentSettings opponent = paced(drill.opponent, drill.test ? 1.0 : pace, drill.test);
     const OpponentSettings own = paced(drill.opponent, 1.0, drill.test);

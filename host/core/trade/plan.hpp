@@ -34,6 +34,8 @@ struct PlannedAttack {
 /// so that nobody can count out what is left; `untidy` opponents draw each attack on its own. A test's set always holds
 /// the same attacks, in one of eight fixed orders, at the mean lengths: only the waits and the order differ.
 /// `pace` scales every length (1: as the drill says). `attempt` gives another draw for the same set (after a void).
+/// An opponent with an order of its own (Drill::order) draws each attack after the one before it, the first as often as
+/// it comes in the long run.
 /// Gives `reps` attacks and the catch trials between them.
 /// Of a drill whose level follows, sets after the first hold a secret third at the drill's own pace.
 [[nodiscard]] std::vector<PlannedAttack> plan_set(const Drill& drill, std::uint64_t seed, std::int32_t set,

@@ -145,9 +145,19 @@ inline constexpr Duration call_within = 2500ms;
 inline constexpr Duration behind_attack = 100ms;
 /// A step off the line belongs to an attack from so long before its toe-off. Ours.
 inline constexpr Duration line_before = 500ms;
-/// After giving ground once the opponent hops in where it does; a strike that opens a door, and the attack at it, are so
-/// far apart at least. Ours.
+/// After giving ground once the opponent hops in where it does; a strike that opens a door, and the attack at it, are
+/// so far apart at least. Ours.
 inline constexpr Duration door_after = 300ms;
+
+// Drawing.
+
+/// A change of pace: the two intervals before lie within this factor of each other, and the newest is so many times
+/// their mean, or more; or its inverse, or less. Ours.
+inline constexpr double same_pace = 1.25, other_pace = 1.6;
+/// A hand that was in its gate for less was no hand shown. Ours.
+inline constexpr Duration hand_shown_from = 300ms;
+/// In a loud hall lamps tell a result for so long. Ours.
+inline constexpr Duration result_lamps_lit = 250ms;
 
 // Turns of an evening.
 

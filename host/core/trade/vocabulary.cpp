@@ -28,8 +28,11 @@ constexpr std::array words<StartKind>{"random"sv,    "pattern"sv,    "drawn"sv, 
                                       "tapped"sv,    "free"sv,       "coin"sv,          "lure"sv,
                                       "countered"sv, "stepped at"sv, "retreated from"sv};
 template <>
-constexpr std::array words<DrewBy>{"nothing"sv,      "step in"sv, "stop short"sv, "ground given twice"sv,
-                                   "ground given"sv, "strike"sv};
+constexpr std::array words<DrewBy>{"nothing"sv,      "step in"sv, "stop short"sv,     "ground given twice"sv,
+                                   "ground given"sv, "strike"sv,  "change of pace"sv, "hand shown"sv,
+                                   "hand hidden"sv};
+template <>
+constexpr std::array words<Zone>{"unknown"sv, "inside"sv, "between"sv, "beyond"sv, "back"sv};
 template <>
 constexpr std::array words<RungAim>{"answer"sv, "range"sv, "leave"sv};
 template <>
@@ -88,6 +91,7 @@ BREAKSTEP_WORDS(CameKind)
 BREAKSTEP_WORDS(AttackSource)
 BREAKSTEP_WORDS(StartKind)
 BREAKSTEP_WORDS(DrewBy)
+BREAKSTEP_WORDS(Zone)
 BREAKSTEP_WORDS(RungAim)
 BREAKSTEP_WORDS(Counter)
 BREAKSTEP_WORDS(Stance)

@@ -69,7 +69,20 @@ enum class StartKind : std::uint8_t {
 };
 
 /// Which act of the athlete's drew an attack.
-enum class DrewBy : std::uint8_t { nothing, entry, stop_short, ground_given_twice, ground_given, strike };
+enum class DrewBy : std::uint8_t {
+    nothing,
+    entry,
+    stop_short,
+    ground_given_twice,
+    ground_given,
+    strike,
+    change_of_pace,  ///< a step in that leaves the beat of those before it
+    hand_shown,      ///< the athlete's front hand: a gate of its own, else the coach's tap
+    hand_hidden
+};
+
+/// Where the athlete is, by the gates. `unknown` until a gate or contact told.
+enum class Zone : std::uint8_t { unknown, inside, between, beyond, back };
 
 /// What a rung of the ladder takes for done.
 enum class RungAim : std::uint8_t {
@@ -161,6 +174,7 @@ enum class SignKind : std::uint8_t { timed, read };
 [[nodiscard]] std::string_view word(AttackSource);
 [[nodiscard]] std::string_view word(StartKind);
 [[nodiscard]] std::string_view word(DrewBy);
+[[nodiscard]] std::string_view word(Zone);
 [[nodiscard]] std::string_view word(RungAim);
 [[nodiscard]] std::string_view word(Counter);
 [[nodiscard]] std::string_view word(Stance);

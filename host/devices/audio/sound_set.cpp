@@ -11,8 +11,9 @@
 namespace breakstep {
 namespace {
 
-constexpr std::array<std::string_view, cue_sound_count> words{"toe_off",   "hip_crossing", "touchdown", "good", "bad",
-                                                              "held_back", "count",        "set_end",   "click"};
+constexpr std::array<std::string_view, cue_sound_count + recorded_word_count> words{
+    "toe_off", "hip_crossing", "touchdown", "good",   "bad",  "held_back", "count", "set_end", "click", "on_time",
+    "clash",   "early",        "late",      "missed", "held", "feint",     "hit",   "again",   "drop"};
 constexpr int samples_per_second = 48'000;
 /// Silence before a sound is delay that nobody sees: at most a tenth of a millisecond of it.
 constexpr double onset_ms_max = 0.1;
@@ -37,7 +38,8 @@ Expected<Entry> entry_from(const toml::table& table, const std::string& path) {
     }
     const std::string use = table["use"].value_or(std::string{});
     const auto sound = cue_sound_from_word(use);
-    if (!sound) return bad_manifest(path, table.source(), "use = \"" + use + "\" is no use of a sound");
+    if (!sound || static_cast<std::size_t>(*sound) >= cue_sound_count)
+        return bad_manifest(path, table.source(), "use = \"" + use + "\" is no use of a sound");
     const std::string file = table["file"].value_or(std::string{});
     if (file.empty() || file.find('/') != std::string::npos)
         return bad_manifest(path, table.source(), "file must name a file in the same folder");
@@ -75,7 +77,16 @@ Expected<std::vector<Entry>> read_manifest(const std::string& path) {
     return entries;
 }
 
-/// Any WAV that SDL reads, as mono at 48 kHz.
+}  // namespace
+
+std::string_view word(CueSound sound) { return words[static_cast<std::size_t>(sound)]; }
+
+std::optional<CueSound> cue_sound_from_word(std::string_view text) {
+    for (std::size_t i = 0; i < words.size(); ++i)
+        if (words[i] == text) return static_cast<CueSound>(i);
+    return std::nullopt;
+}
+
 Expected<std::vector<std::int16_t>> read_wave(const std::string& path) {
     const auto refused = [&] {
         return failure(ErrorKind::bad_input, "the sound " + path + " can't be used: " + SDL_GetError(),
@@ -104,21 +115,17 @@ Expected<std::vector<std::int16_t>> read_wave(const std::string& path) {
     return wave;
 }
 
-/// Samples before the first that can be heard.
 std::size_t silence_before(const std::vector<std::int16_t>& wave) {
     std::size_t count = 0;
     while (count < wave.size() && std::abs(int{wave[count]}) < heard) ++count;
     return count;
 }
 
-}  // namespace
-
-std::string_view word(CueSound sound) { return words[static_cast<std::size_t>(sound)]; }
-
-std::optional<CueSound> cue_sound_from_word(std::string_view text) {
-    for (std::size_t i = 0; i < words.size(); ++i)
-        if (words[i] == text) return static_cast<CueSound>(i);
-    return std::nullopt;
+RecordedWords SoundSet::words() const {
+    RecordedWords recorded = 0;
+    for (std::size_t i = cue_sound_count; i < waves.size(); ++i)
+        if (!waves[i].empty()) recorded = static_cast<RecordedWords>(recorded | word_bit(static_cast<CueSound>(i)));
+    return recorded;
 }
 
 Expected<SoundSet> load_sounds(const std::string& directory) {

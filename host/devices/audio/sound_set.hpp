@@ -18,15 +18,18 @@
 
 namespace breakstep {
 
-inline constexpr std::size_t cue_sound_count = 9;
+/// Those that come with breakstep, and those that only a coach's recording brings.
+inline constexpr std::size_t cue_sound_count = 9, recorded_word_count = 10;
 
 [[nodiscard]] std::string_view word(CueSound sound);
 [[nodiscard]] std::optional<CueSound> cue_sound_from_word(std::string_view text);
 
 struct SoundSet {
-    /// By CueSound; each not empty, in samples of -32768..32767 with its level applied.
-    std::array<std::vector<std::int16_t>, cue_sound_count> waves;
+    /// By CueSound, in samples of -32768..32767 with its level applied; the first cue_sound_count not empty.
+    std::array<std::vector<std::int16_t>, cue_sound_count + recorded_word_count> waves;
 
+    /// The words that were recorded.
+    [[nodiscard]] RecordedWords words() const;
     [[nodiscard]] const std::vector<std::int16_t>& wave(CueSound sound) const {
         return waves[static_cast<std::size_t>(sound)];
     }
@@ -34,5 +37,9 @@ struct SoundSet {
 
 /// `directory` holds manifest.toml and the files it names.
 [[nodiscard]] Expected<SoundSet> load_sounds(const std::string& directory);
+/// Any WAV that SDL reads, as mono at 48 kHz.
+[[nodiscard]] Expected<std::vector<std::int16_t>> read_wave(const std::string& path);
+/// Samples before the first that can be heard.
+[[nodiscard]] std::size_t silence_before(const std::vector<std::int16_t>& wave);
 
 }  // namespace breakstep

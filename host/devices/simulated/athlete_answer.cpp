@@ -278,7 +278,8 @@ void AthleteModel::happen(HostTime now, const Go& go) {
     }
     movement = std::clamp(movement, Duration(150ms), Duration(450ms));
     contact_at_ = breaks + movement;
-    if (asks_.off_line && random_.chance(profile_.steps_off)) body_.side_step(contact_at_ - 150ms, acts_);
+    if (asks_.off_line && (random_.chance(profile_.steps_off) || follows(AdviceKind::off_the_line)))
+        body_.side_step(contact_at_ - 150ms, acts_);
     agenda_.add(contact_at_, Contact{plan_, false});
 }
 

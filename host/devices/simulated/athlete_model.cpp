@@ -15,6 +15,8 @@ constexpr double probe_in_ms = 380, probe_in_spread = 0.08;
 // The lamps after the first are waited for, and noticed sooner (common practice, no source). No reaction is under 110
 // ms: in athletics 100 ms counts as a false start.
 constexpr double follow_up = 0.8, quickest_ms = 110;
+// Who does nothing to draw an attack does nothing for so long (ours).
+constexpr Duration habit_pause = 900ms;
 // Without a count after the strike it must have been too light, or unheard: strike again.
 constexpr Duration start_again = 4s;
 
@@ -138,6 +140,7 @@ void AthleteModel::begin_waiting(HostTime now) {
     answer_ = Answer::none;
     drop_probes();
     if (body_.place() != Place::home) body_.move(now, Place::home, quick_gait, acts_);
+    wait_elsewhere();
     beats_ = 0;
     breaks_ = false;
     plan_probe(std::max(now, body_.arrived()), true);
@@ -150,6 +153,7 @@ void AthleteModel::begin_waiting(HostTime now) {
 Duration AthleteModel::next_interval() {
     const Habit& habit = profile_.habit;
     if (start_ == StartKind::lure && profile_.sets_beats) return std::max(habit.shortest, spread(beat_to_set(), 0.05));
+    if (manners_.names(DrewBy::change_of_pace)) return changed_pace();
     if (follows(AdviceKind::change_pace)) {
         // As often as before, and now sooner, now later.
         const auto mean = static_cast<double>((habit.beat - habit.shortest).count()) / 1e6;
@@ -189,6 +193,9 @@ void AthleteModel::drop_probes() {
 void AthleteModel::happen(HostTime now, const Probe&) {
     if (mode_ != Mode::watching || under_attack_ || body_.place() != Place::home) return;
     if (follows(AdviceKind::stay_outside)) return;
+    if (profile_.passive > 0 && !follows(AdviceKind::make_it_come) && random_.chance(profile_.passive))
+        return plan_probe(now + habit_pause, true);
+    if (draws_by_hand()) return show_hand(now);
     const bool lures = start_ == StartKind::lure && profile_.sets_beats;
     if (lures && ++beats_ > 8 && !breaks_) return break_beat(now);
     if (!lures && (draws_by_ground() || random_.chance(profile_.habit.roams))) {
@@ -221,7 +228,8 @@ void AthleteModel::happen(HostTime now, const ProbeOut&) {
 
 void AthleteModel::happen(HostTime now, const StepBackIn&) {
     if (!roaming_) return;
-    if (body_.place() == Place::beyond) body_.move(now, Place::home, probe_gait, acts_);
+    if (body_.place() == Place::beyond || body_.place() == Place::behind)
+        body_.move(now, Place::home, probe_gait, acts_);
     // Now and then it stops short in front of the near mark and goes back once more.
     const double stops_short = draws_by_ground() ? 0.8 : 0.35;
     if (random_.chance(stops_short)) {
@@ -234,7 +242,9 @@ void AthleteModel::happen(HostTime now, const StepBackIn&) {
 
 void AthleteModel::happen(HostTime now, const StepBackOut&) {
     if (!roaming_ || body_.place() != Place::home) return;
-    const Body::Passage back = body_.move(now, Place::beyond, probe_gait, acts_);
+    const bool deep =
+        profile_.goes_deep > 0 && !follows(AdviceKind::shorter_back) && random_.chance(profile_.goes_deep);
+    const Body::Passage back = body_.move(now, deep ? Place::behind : Place::beyond, probe_gait, acts_);
     agenda_.add(back.arrived + spread(350ms, 0.2), StepBackIn{});
 }
 

@@ -129,6 +129,10 @@ class AthleteModel {
     void happen(HostTime now, const OpensDoor&);
     void happen(HostTime now, const SecondStrike&);
     void happen(HostTime now, const CallsIt&);
+    void wait_elsewhere();
+    void show_hand(HostTime now);
+    [[nodiscard]] bool draws_by_hand() const;
+    [[nodiscard]] Duration changed_pace();
     [[nodiscard]] bool draws_by_ground() const;
     [[nodiscard]] Duration beat_to_set() const;
     void break_beat(HostTime now);
@@ -199,7 +203,7 @@ class AthleteModel {
     StartKind start_;
     Asks asks_;
     Manners manners_;
-    std::int32_t sets_begun_ = 0, beats_ = 0;
+    std::int32_t sets_begun_ = 0, beats_ = 0, paces_ = 0;
     bool breaks_ = false;
     std::optional<AttackReader::Window> aimed_in_;
 

@@ -69,6 +69,10 @@ struct AthleteProfile {
     double steps_off = 0.75;   ///< asked to leave the attack line: does
     bool sets_beats = true;    ///< asked to set a beat: does; else it steps in by habit
     double breaks_beat = 0.8;  ///< once the beat is followed: breaks it; else steps in on it once more
+    double waits_far = 0;      ///< of the waits, spent beyond the far mark
+    double waits_behind = 0;   ///< and behind the back mark
+    double goes_deep = 0;      ///< of the steps back that draw, so many lead over the back mark
+    double passive = 0;        ///< of the steps that could draw an attack, so many are not done
     Habit habit;
     /// Does what this advice says, and is otherwise as ever: to see whether the advice helps.
     AdviceKind follows = AdviceKind::none;

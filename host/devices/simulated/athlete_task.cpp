@@ -10,6 +10,8 @@ namespace {
 
 // A beat that is set on purpose, where the athlete has none of its own (ours).
 constexpr Duration usual_beat = 950ms;
+// A pace that is made to be changed, the shortest step in and out, and a hand that is shown (ours).
+constexpr Duration pace_to_change = 1500ms, shortest_step = 680ms, hand_is_out = 600ms, hand_rests = 800ms;
 // Ahead of the expected step in the strike lands so long (ours): as the foot is about to leave the floor.
 constexpr Duration lands_ahead = 40ms;
 
@@ -27,8 +29,7 @@ AthleteSettings AthleteSettings::for_drill(const AthleteProfile& profile, const 
 }
 
 bool AthleteModel::draws_by_ground() const {
-    const auto has = [this](DrewBy act) { return (manners_.draws >> static_cast<unsigned>(act) & 1U) != 0; };
-    return has(DrewBy::ground_given_twice) && !has(DrewBy::entry);
+    return manners_.names(DrewBy::ground_given_twice) && !manners_.names(DrewBy::entry);
 }
 
 Duration AthleteModel::beat_to_set() const {
@@ -69,6 +70,37 @@ void AthleteModel::happen(HostTime now, const OpensDoor&) {
         }
 }
 
+bool AthleteModel::draws_by_hand() const {
+    return manners_.names(DrewBy::hand_shown) || manners_.names(DrewBy::hand_hidden);
+}
+
+// Out into its gate and back.
+void AthleteModel::show_hand(HostTime now) {
+    const HostTime back = now + spread(hand_is_out, 0.1);
+    acts_.push_back(BeamAct{now, GateRole::hands, true});
+    acts_.push_back(BeamAct{back, GateRole::hands, false});
+    plan_probe(back + hand_rests, true);
+}
+
+// Two steps in alike, then one sooner or later.
+Duration AthleteModel::changed_pace() {
+    constexpr double sooner = 0.5, later = 1.8;
+    const bool changes = paces_++ % 3 == 2;
+    const double factor = !changes ? 1 : random_.chance(0.5) ? sooner : later;
+    return std::max(shortest_step,
+                    spread(Duration(std::llround(static_cast<double>(pace_to_change.count()) * factor)), 0.05));
+}
+
+// Too far away, or with no room behind.
+void AthleteModel::wait_elsewhere() {
+    if (profile_.waits_behind > 0 && !follows(AdviceKind::keep_room) && random_.chance(profile_.waits_behind)) {
+        body_.move(body_.arrived(), Place::behind, quick_gait, acts_);
+        return;
+    }
+    if (profile_.waits_far > 0 && !follows(AdviceKind::home_first) && random_.chance(profile_.waits_far))
+        body_.move(body_.arrived(), Place::beyond, quick_gait, acts_);
+}
+
 // ---- beside an answer -----------------------------------------------------------------------------------------------
 
 void AthleteModel::keep_range(HostTime now) {
@@ -83,7 +115,8 @@ void AthleteModel::plan_beside(HostTime contact) {
         over = contact + spread(330ms, 0.15);
         agenda_.add(over, SecondStrike{});
     }
-    const bool stays = profile_.stays_after > 0 && random_.chance(profile_.stays_after);
+    const bool stays =
+        profile_.stays_after > 0 && !follows(AdviceKind::out_at_once) && random_.chance(profile_.stays_after);
     agenda_.add(over + (stays ? spread(1300ms, 0.15) : spread(170ms, 0.15)), Withdraw{});
 }
 

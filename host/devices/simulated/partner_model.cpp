@@ -75,7 +75,20 @@ void PartnerModel::plan_own(HostTime from) {
 
 void PartnerModel::happen(HostTime now, const OwnTime& own) {
     if (own.plan != plan_ || !runs_) return;
-    happen(now, Go{kinds[random_.below(static_cast<std::uint32_t>(kinds.size()))], 1});
+    happen(now, Go{own_kind(), 1});
+}
+
+AttackKind PartnerModel::own_kind() {
+    const auto& habit = settings_.own_habit;
+    if (habit && last_kind_ == habit->first && random_.chance(settings_.own_habit_share)) return habit->second;
+    double sum = 0;
+    for (const double share : settings_.own_kinds) sum += share;
+    double draw = random_.unit() * sum;
+    for (std::size_t i = 0; i < kinds.size(); ++i) {
+        draw -= settings_.own_kinds[i];
+        if (draw < 0) return kinds[i];
+    }
+    return kinds.back();
 }
 
 void PartnerModel::due(HostTime now) {
@@ -121,6 +134,7 @@ void PartnerModel::happen(HostTime now, const Bounce&) {
 void PartnerModel::happen(HostTime now, const Go& go) {
     if (now < busy_until_) return;
     retreats_ = 0;
+    last_kind_ = go.kind;
     std::vector<AttackPhase> phases = draw_attack(settings_.lengths, go.kind, go.rebounds, random_);
     const bool kicks = go.kind != AttackKind::feint;
     const bool lingers = kicks && random_.chance(settings_.impossible);

@@ -6,8 +6,10 @@
 // when they can't be taken back. The same seed and the same cues give the same leg.
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <optional>
+#include <utility>
 #include <variant>
 #include <vector>
 
@@ -35,6 +37,11 @@ struct PartnerSettings {
     /// Kicks when it likes, after at least `own_shortest` and an exponential of this mean; none: waits for cues.
     std::optional<Duration> own_pace;
     Duration own_shortest = 1200ms;
+    /// What it kicks with at its own time: the share of each AttackKind; then, with this chance, the second of the pair
+    /// after the first.
+    std::array<double, 6> own_kinds{1, 1, 1, 1, 1, 1};
+    std::optional<std::pair<AttackKind, AttackKind>> own_habit;
+    double own_habit_share = 0.9;
     /// Kicks `springs_after` after the athlete gave ground so many times since its last kick; 0: never.
     std::int32_t springs_at_retreat = 0;
     double springs = 0.9;  ///< how often
@@ -103,6 +110,7 @@ class PartnerModel {
     void happen(HostTime now, const OwnTime&);
     void beam(HostTime from, HostTime to, GateRole gate);
     void plan_own(HostTime from);
+    [[nodiscard]] AttackKind own_kind();
     [[nodiscard]] AttackKind any_other(AttackKind kind);
     [[nodiscard]] Duration reaction();
 
@@ -115,6 +123,7 @@ class PartnerModel {
     std::vector<GateRole> in_beams_;
     LampSet looks_ = 0;
     AttackChoice told_;
+    std::optional<AttackKind> last_kind_;
     HostTime busy_until_;
     bool early_ = false, runs_ = false;
     std::uint32_t plan_ = 0;

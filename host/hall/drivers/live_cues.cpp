@@ -1,5 +1,7 @@
 #include "hall/drivers/live_cues.hpp"
 
+#include "devices/audio/recorded_voices.hpp"
+
 namespace breakstep {
 
 LiveCues::LiveCues(const Wanted& wanted) {
@@ -8,6 +10,9 @@ LiveCues::LiveCues(const Wanted& wanted) {
         if (!sounds) {
             missing_.push_back("no sound: " + sounds.error().text());
         } else {
+            if (!wanted.voices.empty())
+                for (const Error& unused : add_recorded_voices(wanted.voices, *sounds))
+                    missing_.push_back(unused.text());
             mixer_ = std::make_unique<CueMixer>(std::move(*sounds));
             auto device = AudioDevice::open(*mixer_, wanted.audio);
             if (device)

@@ -17,6 +17,7 @@ class LiveCues final : public CueOutput {
     struct Wanted {
         bool sound = true, stage = true;
         std::string sounds_directory;
+        std::string voices;  ///< a folder of the coach's recordings; "": none
         AudioSettings audio;
         StageSettings window;
     };
@@ -30,6 +31,8 @@ class LiveCues final : public CueOutput {
     [[nodiscard]] std::optional<BorderShown> next_shown() override;
 
     [[nodiscard]] bool has_sound() const { return audio_.has_value(); }
+    /// The words that the coach recorded.
+    [[nodiscard]] RecordedWords words() const { return audio_ ? mixer_->sounds().words() : RecordedWords{}; }
     /// The sound device as it tells its name; "" without one.
     [[nodiscard]] std::string sound_name() const { return audio_ ? audio_->describe() : std::string(); }
     /// The same of the screen the window is on, as it was when it opened.

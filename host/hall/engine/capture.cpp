@@ -36,6 +36,7 @@ struct SettingsRecord {
         archive.added(has_known, known.board, known.boot, known.through);
         if (has_known) link.known = known;
         archive.added(settings.devices.partner_screen);
+        archive.added(settings.devices.loud_hall, settings.devices.words);
     }
 };
 

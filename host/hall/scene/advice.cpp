@@ -53,6 +53,18 @@ std::string_view line_of(AdviceKind kind) {
             return "Choose the pad first.";
         case AdviceKind::answer_each:
             return "Answer every attack.";
+        case AdviceKind::out_at_once:
+            return "Out again at once, before the next.";
+        case AdviceKind::off_the_line:
+            return "Off the line as you strike.";
+        case AdviceKind::home_first:
+            return "Stand between the marks, in reach of one step.";
+        case AdviceKind::keep_room:
+            return "Keep room behind you: stand further in.";
+        case AdviceKind::shorter_back:
+            return "Two short steps back, then answer.";
+        case AdviceKind::make_it_come:
+            return "Make it come: do what draws it.";
         case AdviceKind::change_pace:
             return "Good. Now step in sooner, then later.";
         case AdviceKind::same_again:
@@ -94,6 +106,18 @@ std::string reason_of(const SetAdvice& advice) {
             return counted(advice.count, "strike", "strikes") + " on another pad.";
         case AdviceKind::answer_each:
             return counted(advice.count, "attack", "attacks") + " without an answer.";
+        case AdviceKind::out_at_once:
+            return counted(advice.count, "time", "times") + " still in reach after the strike.";
+        case AdviceKind::off_the_line:
+            return counted(advice.count, "strike", "strikes") + " from the line of attack.";
+        case AdviceKind::home_first:
+            return counted(advice.count, "time", "times") + " beyond the far mark as it lifted.";
+        case AdviceKind::keep_room:
+            return counted(advice.count, "time", "times") + " behind the back mark as it lifted.";
+        case AdviceKind::shorter_back:
+            return counted(advice.count, "time", "times") + " more ground given before the answer.";
+        case AdviceKind::make_it_come:
+            return counted(advice.count, "attack", "attacks") + " came by themselves.";
         case AdviceKind::change_pace:
         case AdviceKind::same_again:
         case AdviceKind::keep_at_it:

@@ -177,7 +177,7 @@ StageRest rest_of_set(const Score& score, std::int32_t set, std::int32_t sets, b
     std::vector<RepResult> reps;
     for (const RepResult& rep : score.reps())
         if (rep.set == set) reps.push_back(rep);
-    const Advice advice = words_of(advice_of(reps, score.totals().sign), child);
+    const Advice advice = words_of(advice_of(reps, score.totals().sign, score.start()), child);
     rest.advice = advice.line;
     rest.reason = advice.reason;
     // What failed, rep by rep, is the coach's to tell a child.

@@ -114,7 +114,7 @@ StageSummary summary_of(const Score& score, bool child) {
     std::vector<RepResult> last;
     for (const RepResult& rep : score.reps())
         if (rep.set == last_set) last.push_back(rep);
-    const SetAdvice made = advice_of(last, score.totals().sign);
+    const SetAdvice made = advice_of(last, score.totals().sign, score.start());
     const Advice advice = words_of(made, child);
     summary.advice = advice.line;
     summary.reason = advice.reason;

@@ -64,6 +64,33 @@ inline double before_it_moved(const Session& session) {
             return nothing_came || (rep.verdict == Verdict::early && rep.contact_from_onset < Duration{});
         });
 }
+inline std::function<double(const Session&)> stood_at(Zone zone) {
+    return [zone](const Session& session) {
+        return share(
+            session.reps, [](const RepResult& rep) { return !rep.catch_trial; },
+            [zone](const RepResult& rep) { return rep.stood == zone; });
+    };
+}
+inline double came_by_itself(const Session& session) {
+    return share(
+        session.reps, [](const RepResult& rep) { return !rep.catch_trial; },
+        [](const RepResult& rep) { return rep.drew_by == DrewBy::nothing; });
+}
+inline double gave_more(const Session& session) {
+    return share(
+        session.reps, [](const RepResult& rep) { return rep.drew_by == DrewBy::ground_given_twice; },
+        [](const RepResult& rep) { return rep.gave > 0; });
+}
+inline double stayed_in_reach(const Session& session) {
+    return share(
+        session.reps, [](const RepResult& rep) { return rep.out_in_time.has_value(); },
+        [](const RepResult& rep) { return !*rep.out_in_time; });
+}
+inline double on_the_line(const Session& session) {
+    return share(
+        session.reps, [](const RepResult& rep) { return rep.off_line.has_value(); },
+        [](const RepResult& rep) { return !*rep.off_line; });
+}
 inline double can_be_timed(const Session& session) { return session.totals.sign == Sign::none ? 0 : 1; }
 
 inline Drill drill_of(const AdviceCase& one) {
@@ -76,7 +103,7 @@ inline Drill drill_of(const AdviceCase& one) {
 
 inline Session played(const AthleteProfile& profile, const Drill& drill, std::uint64_t seed) {
     FastRun run(seed);
-    run.target.set_athlete(run.driver.now(), {profile, drill.attacks, seed});
+    run.target.set_athlete(run.driver.now(), AthleteSettings::for_drill(profile, drill, seed));
     const auto how = run.run(drill, seed);
     REQUIRE(how.has_value());
     REQUIRE(*how == SessionEnd::finished);
@@ -129,7 +156,7 @@ inline Followed followed(const AdviceCase& one, int sessions, std::uint64_t firs
                 for (const RepResult& rep : session.reps)
                     if (rep.set == set) reps.push_back(rep);
                 ++result.sets;
-                result.said += advice_of(reps, session.totals.sign).kind == one.advice ? 1 : 0;
+                result.said += advice_of(reps, session.totals.sign, drill.start).kind == one.advice ? 1 : 0;
             }
         }
     }

@@ -1,69 +1,14 @@
 // Drills that follow, lure, answer back and ask for more than the strike: conduct and score together.
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "core/trade/rules.hpp"
-#include "unit/conduct/conduct_bench.hpp"
+#include "unit/conduct/countering_bench.hpp"
 
 using namespace breakstep;
 using namespace breakstep::testing;
-
-namespace {
-
-SessionBegan session_of(StartKind start, std::uint64_t seed = 3) {
-    SessionBegan session;
-    session.session = SessionId{1};
-    session.seed = seed;
-    session.rules = rules_of_today;
-    session.reading_method = "two signs";
-    session.drill.name = "drill";
-    session.drill.start = start;
-    session.drill.attacks = {AttackChoice{}};
-    session.drill.opponent.spread = 0;
-    session.drill.sets = 1;
-    session.drill.reps = 4;
-    session.drill.rest = 5s;
-    return session;
-}
-
-ConductBench bench_of(const SessionBegan& session) {
-    ConductBench bench(session);
-    bench.gates = {GateRole::near_mark, GateRole::far_mark, GateRole::back_mark};
-    bench.connect();
-    return bench;
-}
-
-// Two legs through one gate.
-void pass_gate(ConductBench& bench, GateRole gate) {
-    bench.edge(gate, true);
-    bench.pass(40ms);
-    bench.edge(gate, false);
-}
-
-// The athlete stands inside after the strike that starts a set.
-void begin_set(ConductBench& bench) {
-    bench.pass(bench.before_strike);
-    bench.strike();
-    bench.pass(300ms);
-    pass_gate(bench, GateRole::near_mark);
-    bench.pass(2500ms);
-}
-
-void step_in_and_out(ConductBench& bench, Duration beat) {
-    pass_gate(bench, GateRole::near_mark);
-    bench.pass(300ms);
-    pass_gate(bench, GateRole::near_mark);
-    bench.pass(beat - 380ms);
-}
-
-const RepOpened* newest(const std::vector<RepOpened>& opened) { return opened.empty() ? nullptr : &opened.back(); }
-
-void until(ConductBench& bench, TargetTime at) {
-    while (bench.rig_now() < at) bench.pass(5ms);
-}
-
-}  // namespace
 
 TEST_CASE("a beat that is set is followed, and who breaks it is ahead of the expected step") {
     SessionBegan session = session_of(StartKind::lure);

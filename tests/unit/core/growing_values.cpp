@@ -128,6 +128,8 @@ std::map<std::string, std::map<std::string, JournalEvent>> samples() {
         by_layout["framed-4"].emplace(std::string(name_of(event)), event);
     for (const JournalEvent& event : samples_of_the_fifth_framing())
         by_layout["framed-5"].emplace(std::string(name_of(event)), event);
+    for (const JournalEvent& event : samples_of_the_sixth_framing())
+        by_layout["framed-6"].emplace(std::string(name_of(event)), event);
     return by_layout;
 }
 
@@ -217,7 +219,7 @@ TEST_CASE("bytes that were once written read as they always did") {
         CHECK(to_hex(bytes_of(*event)) == to_hex(bytes_of(sample->second)));
         ++checked;
     }
-    CHECK(checked == 23 + 26 + 4 + 4 + 6 + 4);
+    CHECK(checked == 23 + 26 + 4 + 4 + 6 + 4 + 1);
 }
 
 TEST_CASE("each kind of each version has a golden, and the newest is what is written today") {

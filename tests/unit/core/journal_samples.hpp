@@ -247,4 +247,12 @@ inline std::vector<JournalEvent> samples_of_the_fifth_framing() {
     return {began, planned, opened, suspended};
 }
 
+/// What it gained with an opponent that has an order of its own, and drawn by the hand.
+inline std::vector<JournalEvent> samples_of_the_sixth_framing() {
+    auto began = std::get<SessionBegan>(samples_of_the_fifth_framing().front());
+    began.drill.manners.draws_too = 1;
+    began.drill.order = {0.25, 0.75, 0.5, 0.5};
+    return {began};
+}
+
 }  // namespace breakstep

@@ -3,6 +3,7 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <map>
 #include <set>
@@ -122,4 +123,68 @@ TEST_CASE("a pattern repeats the coach's steps and waits") {
         CHECK(plan[i].attack == drill.pattern[i % 3].attack);
         CHECK(plan[i].wait == drill.pattern[i % 3].wait);
     }
+}
+
+namespace {
+
+Drill ordered_drill() {
+    Drill drill;
+    AttackChoice single, feint, reset;
+    single.share = 10;
+    feint.kind = AttackKind::feint;
+    feint.share = 5;
+    reset.kind = AttackKind::reset;
+    reset.share = 5;
+    drill.attacks = {single, feint, reset};
+    // After a single now this, now that; after a feint mostly a reset; after a reset a single.
+    drill.order = {0.6, 0.3, 0.1, 0.1, 0.1, 0.8, 0.9, 0.05, 0.05};
+    return drill;
+}
+
+}  // namespace
+
+TEST_CASE("an opponent with an order of its own kicks in it, and as often as it comes to in the long run") {
+    const Drill drill = ordered_drill();
+    REQUIRE(in_range(drill));
+    std::array<std::array<double, 3>, 3> after{};
+    std::array<double, 3> first{}, all{};
+    constexpr int sets = 3000, reps = 12;
+    for (int set = 0; set < sets; ++set) {
+        const auto order = order_of(plan_set(drill, 17, set, reps, 1, 0));
+        REQUIRE(order.size() == reps);
+        ++first[static_cast<std::size_t>(order.front().first)];
+        for (std::size_t i = 0; i < order.size(); ++i) {
+            ++all[static_cast<std::size_t>(order[i].first)];
+            if (i > 0) ++after[static_cast<std::size_t>(order[i - 1].first)][static_cast<std::size_t>(order[i].first)];
+        }
+    }
+    for (std::size_t from = 0; from < 3; ++from) {
+        const double n = after[from][0] + after[from][1] + after[from][2];
+        for (std::size_t to = 0; to < 3; ++to) {
+            const double p = drill.order[from * 3 + to];
+            CHECK(std::abs(after[from][to] / n - p) < 4 * std::sqrt(p * (1 - p) / n));
+        }
+    }
+    // The chain's long run, pi = pi P, by a program of its own.
+    const double long_run[] = {0.567944, 0.202091, 0.229965};
+    for (std::size_t i = 0; i < 3; ++i) {
+        const double p = long_run[i], error = std::sqrt(p * (1 - p) / sets);
+        CHECK(std::abs(first[i] / sets - p) < 4 * error);
+        CHECK(std::abs(all[i] / (sets * reps) - p) < 4 * error);
+    }
+}
+
+TEST_CASE("an order that is none is refused, and a drill without one is planned as ever") {
+    Drill drill = ordered_drill();
+    drill.order.pop_back();
+    CHECK_FALSE(in_range(drill));
+    drill = ordered_drill();
+    drill.order[0] = 0.7;
+    CHECK_FALSE(in_range(drill));
+    drill.order[0] = -0.1;
+    CHECK_FALSE(in_range(drill));
+    // Blocks of the shares: of every forty attacks as many of each as they say.
+    drill.order.clear();
+    const auto order = order_of(plan_set(drill, 4, 0, 40, 1, 0));
+    CHECK(std::count_if(order.begin(), order.end(), [](const auto& one) { return one.first == 1; }) == 10);
 }

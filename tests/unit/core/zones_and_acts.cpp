@@ -139,3 +139,32 @@ TEST_CASE("ground given twice is two outward passes without an entry between") {
     CHECK_MESSAGE(room().far(3s).back(4s).back(5s).far(7s).far(9s).acts() == Acts{Act::ground_given_twice},
                   "the next pair counts anew");
 }
+
+TEST_CASE("a step in that leaves the pace of those before it is a change of pace, and begins a new one") {
+    const auto changes = [](const std::vector<Duration>& entries) {
+        Room room;
+        room.hit(1s).near(1500ms);  // out
+        for (const Duration entry : entries) room.near(entry).near(entry + 300ms);
+        std::vector<bool> told;
+        for (const ActSeen& act : Folded(room.script).all<ActSeen>())
+            if (act.act == Act::entry) told.push_back(act.changed_pace);
+        return told;
+    };
+    using Told = std::vector<bool>;
+    // Alike, alike, sooner; then the pace begins anew.
+    CHECK(changes({3s, 4500ms, 6s, 6700ms, 7400ms}) == Told{false, false, false, true, false});
+    CHECK(changes({3s, 4500ms, 6s, 8600ms}) == Told{false, false, false, true});
+    CHECK_MESSAGE(changes({3s, 4500ms, 6s, 7400ms, 8900ms}) == Told(5, false), "always the same");
+    CHECK_MESSAGE(changes({3s, 4s, 6s, 6700ms, 9s}) == Told(5, false), "no pace to change");
+}
+
+TEST_CASE("a hand in its gate is shown, and hidden when it was there for a while") {
+    const auto acts = [](Duration held) {
+        Room room;
+        room.script.edge(2s, GateRole::hands, true);
+        room.script.edge(2s + held, GateRole::hands, false);
+        return room.acts();
+    };
+    CHECK(acts(400ms) == Acts{Act::hand_shown, Act::hand_hidden});
+    CHECK(acts(200ms) == Acts{Act::hand_shown});
+}

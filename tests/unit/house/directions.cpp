@@ -11,8 +11,8 @@ using namespace house;
 
 namespace {
 
-const std::set<std::string> own_parts{"core/", "files/", "link/",     "devices/", "report/", "store/", "hall/",
-                                      "club/", "desk/",  "cli/",   "settings/", "tools/",   "wire/",   "sounds/"};
+const std::set<std::string> own_parts{"core/", "files/", "link/", "devices/",  "report/", "store/", "hall/",
+                                      "club/", "desk/",  "cli/",  "settings/", "tools/",  "wire/",  "sounds/"};
 
 }  // namespace
 
@@ -85,6 +85,7 @@ const std::map<std::string, std::set<std::string>> core_directions{
     {"conduct", {"trade", "journal", "reading", "leg", "leading", "score"}},
     {"progress", {"trade", "reading", "ladder", "leading"}},
     {"evening", {"trade", "journal"}},
+    {"copying", {"trade", "journal", "leg", "reading", "leading", "score"}},
     {"advice", {"trade", "journal", "leg", "reading", "score", "progress", "ladder", "leading"}},
 };
 

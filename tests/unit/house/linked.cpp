@@ -24,7 +24,6 @@ const fs::path build = fs::path(BREAKSTEP_PROGRAM).parent_path();
 /// Not linked yet, and why it stays: each must still be unlinked, or its line goes.
 const std::map<std::string, std::string> kept_for_later{
     {"core/leading/move_follow.cpp", "the ninth rung: who follows whom in advance and retreat"},
-    {"core/progress/agreement.cpp", "the fifth rung: what the athlete called beside what was seen"},
     {"core/progress/difficulty.cpp", "rungs that settle at a share on time"},
     {"core/progress/learning_curve.cpp", "a term of countering drills: how fast it comes"},
 };

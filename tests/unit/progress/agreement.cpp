@@ -61,3 +61,22 @@ TEST_CASE("p-values adjusted as R's p.adjust does it") {
     for (std::size_t i = 0; i < p.size(); ++i) CHECK(adjusted[i] == near(expected[i], 1e-12));
     CHECK(false_discovery_adjusted({}).empty());
 }
+
+TEST_CASE("agreement beyond luck: a published table, its interval, and too few calls") {
+    // The example of Fleiss, Cohen & Everitt's textbook (Fleiss 1981, chapter 13): agreement .70, by luck .41.
+    const auto known = kappa(Calls{{{88, 14, 18}, {10, 40, 10}, {2, 6, 12}}});
+    REQUIRE(known.has_value());
+    CHECK(known->agreed == 140);
+    CHECK(known->of == 200);
+    CHECK(known->by_chance == doctest::Approx(82.0));
+    CHECK(known->kappa == doctest::Approx(0.4915).epsilon(0.001));
+    CHECK(known->low == doctest::Approx(0.3916).epsilon(0.001));
+    CHECK(known->high == doctest::Approx(0.5915).epsilon(0.001));
+    const auto guesses = kappa(Calls{{{10, 10, 10}, {10, 10, 10}, {10, 10, 10}}});
+    REQUIRE(guesses.has_value());
+    CHECK(guesses->kappa == doctest::Approx(0.0));
+    CHECK(guesses->low < 0);
+    CHECK(guesses->high > 0);
+    CHECK_FALSE(kappa(Calls{{{5, 0, 0}, {0, 9, 0}, {0, 0, 5}}}).has_value());
+    CHECK_FALSE(kappa(Calls{{{0, 0, 0}, {0, 40, 0}, {0, 0, 0}}}).has_value());
+}

@@ -177,3 +177,33 @@ TEST_CASE("the plan takes the weakest moment first, three weeks each, and the co
     CHECK(ordered[1].last_week == 4);
     CHECK(ordered[1].by_coach);
 }
+
+TEST_CASE("who was put on a rung by the coach is sent to none below it, and a juniors' rule holds for juniors") {
+    std::vector<NextRule> rules;
+    for (const std::int32_t rung : {1, 2, 5}) {
+        NextRule rule;
+        rule.rung = rung;
+        rule.drill = "of-rung-" + std::to_string(rung);
+        if (rung == 5) {
+            NextRule juniors = rule;
+            juniors.juniors = true;
+            juniors.drill = "for-juniors";
+            rules.push_back(juniors);
+        }
+        rules.push_back(rule);
+    }
+    AthleteTerm term;
+    CHECK(next_drill(term, rules)->drill == "of-rung-1");
+    term.placed = AthleteTerm::Placed{2, 100};
+    CHECK(next_drill(term, rules)->drill == "of-rung-2");
+    term.placed = AthleteTerm::Placed{5, 100};
+    CHECK(next_drill(term, rules)->drill == "of-rung-5");
+    term.junior = true;
+    CHECK(next_drill(term, rules)->drill == "for-juniors");
+    // What is passed above counts more than the coach's word of then.
+    RungStanding passed;
+    passed.number = 5;
+    passed.passed = true;
+    term.rungs = {passed};
+    CHECK_FALSE(next_drill(term, rules).has_value());
+}

@@ -232,3 +232,23 @@ TEST_CASE("through sessions that adapt after the first set, an athlete at the ma
     MESSAGE("passed by luck: ", passed, " of ", athletes);
     CHECK(passed <= 0.05 * athletes + 3 * std::sqrt(0.05 * 0.95 * athletes));
 }
+
+TEST_CASE("a junior's rung is at a junior's level, of the days on which they were one") {
+    RungStandard rung = feints();
+    rung.drills = {"feints", "feints-for-juniors"};
+    rung.junior_level = Level::beginner;
+    const auto counted = [&](bool junior, Level level) {
+        RungFold fold(1, {rung});
+        for (std::int32_t day = 1; day <= 2; ++day) {
+            SessionFact fact = session(day, "feints-for-juniors");
+            fact.level = level;
+            fact.junior = junior;
+            fold.begin(fact);
+            add(fold, "1111");
+        }
+        return fold.standings(0).front().reps;
+    };
+    CHECK(counted(true, Level::beginner) == 4);
+    CHECK(counted(false, Level::beginner) == 0);
+    CHECK(counted(false, Level::intermediate) == 4);
+}

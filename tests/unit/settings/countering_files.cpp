@@ -1,6 +1,7 @@
 // Drills and opponents that set up, lure, follow and answer back, as files.
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <filesystem>
 #include <set>
 
@@ -102,9 +103,9 @@ TEST_CASE("each shipped opponent can be read, its kinds come to a hundred, and a
 }
 
 TEST_CASE("an opponent's lean is held to what a drill's is") {
-    const auto read =
-        parse_opponent("title = \"t\"\nfor = \"For you.\"\n[kinds]\nsingle = 100\n[telegraph]\ndelay_ms = [500, 300, 900]\n",
-                       "own.toml", "own", Settings{});
+    const auto read = parse_opponent(
+        "title = \"t\"\nfor = \"For you.\"\n[kinds]\nsingle = 100\n[telegraph]\ndelay_ms = [500, 300, 900]\n",
+        "own.toml", "own", Settings{});
     REQUIRE_FALSE(read.has_value());
     CHECK_MESSAGE(read.error().what.find("longer than 700 ms") != std::string::npos, read.error().what);
 }
@@ -135,7 +136,7 @@ TEST_CASE("the ladder has the nine rungs, each with drills that are there and of
             CAPTURE(name);
             const auto drill = load_drill(name, Settings{});
             REQUIRE(drill.has_value());
-            CHECK(drill->level >= rung.level);
+            CHECK(drill->level >= rung.junior_level.value_or(rung.level));
             CHECK((!rung.start || *rung.start == drill->start));
             bool any = false;
             for (const AttackChoice& attack : drill->attacks)
@@ -146,4 +147,80 @@ TEST_CASE("the ladder has the nine rungs, each with drills that are there and of
         }
     }
     CHECK_FALSE(parse_ladder("", "own.toml").has_value());
+}
+
+namespace {
+
+const std::string ordered =
+    "title = \"t\"\nfor = \"For you.\"\ndraws = [\"ground given twice\"]\n[kinds]\nsingle = 60\nfeint = 40\n"
+    "[after.single]\nsingle = 250\nfeint = 750\n[after.feint]\nsingle = 1000\n";
+
+}  // namespace
+
+TEST_CASE("an opponent with an order of its own brings it into the drill, unless the drill names its own attacks") {
+    const auto opponent = parse_opponent(ordered, "own.toml", "own", Settings{});
+    REQUIRE_MESSAGE(opponent.has_value(), opponent.error().what);
+    CHECK(opponent->order == std::vector<double>{0.25, 0.75, 1, 0});
+    CHECK(opponent->manners.names(DrewBy::ground_given_twice));
+    const auto wrong = [&](const std::string& from, const std::string& to, const std::string& words) {
+        std::string text = ordered;
+        text.replace(text.find(from), from.size(), to);
+        const auto read = parse_opponent(text, "own.toml", "own", Settings{});
+        CAPTURE(text);
+        REQUIRE_FALSE(read.has_value());
+        CHECK_MESSAGE(read.error().what.find(words) != std::string::npos, read.error().what);
+    };
+    wrong("feint = 750", "feint = 751", "come to 1001");
+    wrong("[after.feint]\nsingle = 1000\n", "", "after.feint is missing");
+    wrong("feint = 750", "reset = 750", "the others come to 250");
+}
+
+TEST_CASE("hands and a change of pace draw, and nothing is no act") {
+    const auto drill = parse_drill("start = \"drawn\"\ndraws = [\"change of pace\", \"hand hidden\"]\n" + whole,
+                                   "own.toml", "own", Settings{});
+    REQUIRE_MESSAGE(drill.has_value(), drill.error().what);
+    CHECK(drill->manners.names(DrewBy::change_of_pace));
+    CHECK(drill->manners.names(DrewBy::hand_hidden));
+    CHECK_FALSE(drill->manners.names(DrewBy::hand_shown));
+    CHECK_FALSE(drill->manners.names(DrewBy::entry));
+    told("start = \"drawn\"\ndraws = [\"nothing\"]\n" + whole, "names \"nothing\"");
+}
+
+TEST_CASE("every shipped opponent is listed, each says in one sentence whom it is for") {
+    std::vector<Error> unusable;
+    const auto opponents = list_opponents(Settings{}, unusable);
+    REQUIRE(opponents.has_value());
+    CHECK(unusable.empty());
+    std::set<std::string> names;
+    for (const Drill& each : *opponents) {
+        names.insert(each.manners.opponent);
+        CHECK(each.whom.starts_with("For "));
+        CHECK(each.whom.ends_with("."));
+        CHECK(each.order.empty());
+    }
+    for (const char* name : {"patient", "busy-front-leg", "rusher", "linker", "follower", "mixed"})
+        CHECK(names.contains(name));
+}
+
+TEST_CASE("rung five asks a quarter of feints at a beginner's level of a junior, and the rules send them there") {
+    const auto next = load_next(Settings{});
+    REQUIRE_MESSAGE(next.has_value(), next.error().what);
+    const auto fifth =
+        std::find_if(next->rungs.begin(), next->rungs.end(), [](const auto& one) { return one.number == 5; });
+    REQUIRE(fifth != next->rungs.end());
+    CHECK(fifth->junior_level == Level::beginner);
+    CHECK(fifth->level == Level::intermediate);
+    progress::AthleteTerm junior;
+    junior.junior = true;
+    junior.placed = progress::AthleteTerm::Placed{5, 1};
+    const auto drill = load_drill(progress::next_drill(junior, next->rules)->drill, Settings{});
+    REQUIRE(drill.has_value());
+    CHECK(drill->name == "feints-for-juniors");
+    CHECK(drill->level == Level::beginner);
+    std::int32_t feints = 0, all = 0;
+    for (const AttackChoice& attack : drill->attacks) {
+        all += attack.share;
+        feints += attack.kind == AttackKind::feint ? attack.share : 0;
+    }
+    CHECK(4 * feints == all);
 }

@@ -124,9 +124,11 @@ TEST_CASE("drills are listed by the ladder, the easiest step first, the tests la
     CHECK(
         names ==
         "in-and-out leave taking-turns gap-of-a-single-kick gap-between-techniques drop-of-a-single-kick "
-        "leave-the-drop the-coachs-pattern the-drop-narrows against-mixed call-it feints around-the-held-leg rebounds "
+        "leave-the-drop the-coachs-pattern the-drop-narrows against-mixed feints-for-juniors call-it feints "
+        "around-the-held-leg rebounds "
         "step-off legs-into-hands own-legs-into-hands against-busy-front-leg against-linker against-patient "
-        "drawing-the-attack lift-drawn lift-of-a-pattern meeting-the-lift open-door show-and-go two-back "
+        "change-of-pace drawing-the-attack hand-hidden hand-shown lift-drawn lift-of-a-pattern meeting-the-lift "
+        "open-door show-and-go two-back "
         "against-rusher "
         "against-follower counter-to-the-counter first-or-after hunted lure linked-techniques "
         "untidy-beginner coach-taps free-exchange partner-kicks who-makes-whom-go test-drop test-drop-juniors test-gap "

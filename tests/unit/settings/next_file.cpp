@@ -50,8 +50,8 @@ TEST_CASE("a newcomer begins at the first rung whose drill exists, and nobody is
         CAPTURE(rule.name);
         const auto drill = load_drill(rule.drill, {});
         REQUIRE(drill.has_value());
-        const bool warned = drill->start == StartKind::pattern || drill->start == StartKind::drawn ||
-                            drill->start == StartKind::lure;
+        const bool warned =
+            drill->start == StartKind::pattern || drill->start == StartKind::drawn || drill->start == StartKind::lure;
         for (const AttackChoice& attack : drill->attacks) CHECK((warned || attack.moment != Moment::lift));
         for (const char* never : {"wait for", "let the", "pass, then"})
             CHECK(rule.say.find(never) == std::string::npos);

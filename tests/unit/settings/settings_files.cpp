@@ -104,7 +104,7 @@ TEST_CASE("default.toml holds exactly the built-in defaults, and every key of it
         CHECK(used);
         ++keys;
     });
-    CHECK(keys == 51);
+    CHECK(keys == 53);
     // All of them changed; the file brings all of them back.
     CHECK_FALSE(changed == Settings{});
     REQUIRE(read_settings(config_folder() / "default.toml", changed).has_value());

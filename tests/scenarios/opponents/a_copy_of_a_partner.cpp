@@ -1,0 +1,249 @@
+// A partner's kept drills make an opponent who kicks like them: shares, order, pace; and what can be read of the one
+// can be read of the other.
+#include <doctest/doctest.h>
+
+#include <array>
+#include <cmath>
+#include <functional>
+#include <optional>
+#include <utility>
+#include <vector>
+
+#include "club/opponents/copied_opponent.hpp"
+#include "core/copying/partner_study.hpp"
+#include "core/score/exchange.hpp"
+#include "core/trade/plan.hpp"
+#include "hall/drivers/fast_driver.hpp"
+#include "settings/countering_keys.hpp"
+#include "settings/drill_file.hpp"
+#include "store/memory_journal.hpp"
+
+using namespace breakstep;
+
+namespace {
+
+constexpr HostTime begin{Duration{1'000'000'000}};
+constexpr int drills = 5;
+
+PartnerSettings partner_with(std::optional<std::pair<AttackKind, AttackKind>> habit, std::uint64_t seed) {
+    PartnerSettings leg;
+    leg.seed = seed;
+    leg.own_pace = 1000ms;
+    // Single, reset, hands and feint alike: none of them is a favourite.
+    leg.own_kinds = {1, 0, 0, 1, 1, 1};
+    leg.own_habit = habit;
+    leg.lengths = opponent_defaults(Level::advanced);
+    return leg;
+}
+
+/// Five free exchanges at the simulated rig.
+copying::PartnerStudy studied(std::optional<std::pair<AttackKind, AttackKind>> habit, std::uint64_t seed) {
+    SimulatedTarget target(for_a_partner(simulated_target_settings(seed)), begin);
+    VirtualCues cues(nullptr, begin);
+    MemoryJournal journal;
+    FastDriver driver(EngineSettings{}, target, journal, cues, nullptr, begin);
+    copying::PartnerStudy study;
+    driver.core().on_records = [&study](SessionId, std::span<const JournalRecord> records) {
+        for (const JournalRecord& record : records) study.fold(record);
+    };
+    auto drill = load_drill("free-exchange", Settings{});
+    REQUIRE(drill.has_value());
+    drill->rest = 5s;
+    for (int i = 0; i < drills; ++i) {
+        const std::uint64_t one = seed + static_cast<std::uint64_t>(i);
+        SessionBegan session;
+        session.session = SessionId{one + 1};
+        session.athlete = AthleteId{7};
+        session.seed = one;
+        session.drill = *drill;
+        session.participants = {{ParticipantRole::athlete, AthleteId{7}, Side::right},
+                                {ParticipantRole::partner, AthleteId{8}, Side::right}};
+        driver.pass(5s);
+        target.set_partner(driver.now(), partner_with(habit, one));
+        target.set_athlete(driver.now(), {*find_athlete("Curlew"), drill->attacks, one});
+        REQUIRE(driver.run(session, {}, 3600s).has_value());
+    }
+    return study;
+}
+
+CameKind came(AttackKind kind) {
+    switch (kind) {
+        case AttackKind::rebound:
+            return CameKind::second_lift;
+        case AttackKind::carry:
+            return CameKind::carry;
+        case AttackKind::reset:
+            return CameKind::reset;
+        case AttackKind::leg_to_hands:
+            return CameKind::leg_to_hands;
+        case AttackKind::feint:
+            return CameKind::feint;
+        default:
+            return CameKind::single;
+    }
+}
+
+/// What the reading of an exchange makes of kicks in this order.
+bool can_be_read(const std::vector<std::vector<AttackKind>>& kicks) {
+    scoring::Exchange exchange;
+    for (const auto& stretch : kicks)
+        for (const AttackKind kind : stretch) exchange.kicked(came(kind));
+    return exchange.partner_habit() == scoring::PartnerHabit::kicks_alike;
+}
+
+Drill copied(const copying::PartnerCopy& copy) {
+    Athlete partner;
+    partner.id = AthleteId{8};
+    partner.call_sign = "Dunlin";
+    auto opponent = parse_opponent(opponent_text(copy, partner), "copy.toml", "copy", Settings{});
+    REQUIRE_MESSAGE(opponent.has_value(), opponent.error().what);
+    return *opponent;
+}
+
+/// As many kicks of the copy as of the partner, in sets of as many as their stretches.
+std::vector<std::vector<AttackKind>> kicks_of(const Drill& copy, const std::vector<std::vector<AttackKind>>& as_many,
+                                              std::uint64_t seed) {
+    std::vector<std::vector<AttackKind>> kicks;
+    std::int32_t set = 0;
+    for (const auto& stretch : as_many) {
+        auto& one = kicks.emplace_back();
+        for (const PlannedAttack& planned :
+             plan_set(copy, seed, set++, static_cast<std::int32_t>(stretch.size()), 1, 0))
+            if (!planned.catch_trial) one.push_back(copy.attacks[static_cast<std::size_t>(planned.attack)].kind);
+    }
+    return kicks;
+}
+
+/// Kicks of the partner's own law, without a rig.
+std::vector<std::vector<AttackKind>> kicks_by_law(const PartnerSettings& law,
+                                                  const std::vector<std::vector<AttackKind>>& as_many, Random& random) {
+    constexpr AttackKind alike[] = {AttackKind::single, AttackKind::reset, AttackKind::leg_to_hands, AttackKind::feint};
+    std::vector<std::vector<AttackKind>> kicks;
+    std::optional<AttackKind> last;
+    for (const auto& stretch : as_many) {
+        auto& one = kicks.emplace_back();
+        while (one.size() < stretch.size()) {
+            const bool habit = law.own_habit && last == law.own_habit->first && random.chance(law.own_habit_share);
+            last = habit ? law.own_habit->second : alike[random.below(4)];
+            one.push_back(*last);
+        }
+    }
+    return kicks;
+}
+
+/// In how many of a hundred runs as long as the partner's the reading tells.
+int told_of_a_hundred(const std::function<std::vector<std::vector<AttackKind>>(std::uint64_t)>& kicks) {
+    int told = 0;
+    for (std::uint64_t run = 0; run < 100; ++run) told += can_be_read(kicks(run)) ? 1 : 0;
+    return told;
+}
+
+using Counts = std::array<double, copying::kind_count>;
+Counts counts_of(const std::vector<std::vector<AttackKind>>& kicks, double& all) {
+    Counts counts{};
+    all = 0;
+    for (const auto& stretch : kicks)
+        for (const AttackKind kind : stretch) {
+            ++counts[static_cast<std::size_t>(kind)];
+            ++all;
+        }
+    return counts;
+}
+
+}  // namespace
+
+TEST_CASE(
+    "a copy learned from five partner drills has the partner's shares, order and pace, and can be read where they "
+    "can") {
+    using Pair = std::pair<AttackKind, AttackKind>;
+    const std::optional<Pair> habits[] = {Pair{AttackKind::leg_to_hands, AttackKind::feint}, std::nullopt};
+    for (const auto& habit : habits)
+        for (const std::uint64_t seed : {300U, 400U, 500U}) {
+            CAPTURE(habit.has_value());
+            CAPTURE(seed);
+            const copying::PartnerStudy study = studied(habit, seed);
+            const copying::PartnerCopy copy = study.copy();
+            CHECK(copy.sessions == drills);
+            REQUIRE(copy.own_kicks >= 150);
+            CHECK(copy.has_order == habit.has_value());
+            const Drill opponent = copied(copy);
+
+            double n = 0, m = 0;
+            const Counts theirs = counts_of(study.stretches(), n);
+            const auto kicks = kicks_of(opponent, study.stretches(), seed);
+            const Counts its = counts_of(kicks, m);
+            CHECK(n == m);
+            for (std::size_t i = 0; i < copying::kind_count; ++i) {
+                const double p = (theirs[i] + its[i]) / (n + m);
+                CAPTURE(i);
+                CHECK(std::abs(theirs[i] / n - its[i] / m) <= 3 * std::sqrt(p * (1 - p) * (1 / n + 1 / m)) + 1 / n);
+            }
+            // Of the law and of the copy as many runs are told, but for what second lifts hide of the order, and for sets that each begin anew.
+            Random random(seed);
+            const int by_law = told_of_a_hundred(
+                [&](std::uint64_t) { return kicks_by_law(partner_with(habit, seed), study.stretches(), random); });
+            const int by_copy =
+                told_of_a_hundred([&](std::uint64_t run) { return kicks_of(opponent, study.stretches(), seed + run); });
+            MESSAGE((habit ? "a habit" : "none"), ", ", copy.own_kicks,
+                    " kicks: told of 100 runs by the partner's law ", by_law, ", by the copy ", by_copy);
+            if (habit) {
+                CHECK(by_law >= 90);
+                CHECK(by_copy >= 70);
+                CHECK(can_be_read(study.stretches()));
+            } else {
+                // A promise of 1 in 40 for this stream, and three standard errors.
+                CHECK(by_law <= 7);
+                CHECK(by_copy <= 7);
+            }
+
+            const OpponentSettings& true_lengths = opponent_defaults(Level::advanced);
+            CHECK(copy.level == Level::advanced);
+            const auto near = [](Duration one, Duration other) {
+                return std::abs(static_cast<double>(one.count()) / static_cast<double>(other.count()) - 1) < 0.05;
+            };
+            CHECK(near(opponent.opponent.drop.mean, true_lengths.drop.mean));
+            CHECK(near(opponent.opponent.lift.mean, true_lengths.lift.mean));
+            CHECK(near(opponent.opponent.up.mean + opponent.opponent.pull_back.mean,
+                       true_lengths.up.mean + true_lengths.pull_back.mean));
+            CHECK(near(opponent.opponent.feint.mean, true_lengths.feint.mean));
+            CHECK(opponent.opponent.spread == doctest::Approx(true_lengths.spread).epsilon(0.3));
+            // At least 1.2 s, and 1 s more in the mean, from the end of the kick before.
+            CHECK(opponent.wait_minimum > 1100ms);
+            CHECK(opponent.wait_minimum < 1450ms);
+            CHECK(opponent.wait_minimum + opponent.wait_extra > 1900ms);
+            CHECK(opponent.wait_minimum + opponent.wait_extra < 2600ms);
+        }
+}
+
+TEST_CASE("who was told what to do teaches lengths alone") {
+    SimulatedTarget target(for_a_partner(simulated_target_settings(61)), begin);
+    VirtualCues cues(nullptr, begin);
+    MemoryJournal journal;
+    FastDriver driver(EngineSettings{}, target, journal, cues, nullptr, begin);
+    copying::PartnerStudy study;
+    driver.core().on_records = [&study](SessionId, std::span<const JournalRecord> records) {
+        for (const JournalRecord& record : records) study.fold(record);
+    };
+    auto drill = load_drill("partner-kicks", Settings{});
+    REQUIRE(drill.has_value());
+    drill->sets = 2;
+    drill->reps = 10;
+    drill->rest = 5s;
+    SessionBegan session;
+    session.session = SessionId{2};
+    session.athlete = AthleteId{7};
+    session.seed = 61;
+    session.drill = *drill;
+    PartnerSettings leg;
+    leg.seed = 61;
+    leg.lengths = drill->opponent;
+    leg.unasked = 0;
+    leg.goes_early = 0;
+    target.set_partner(driver.now(), leg);
+    target.set_athlete(driver.now(), {*find_athlete("Curlew"), drill->attacks, 61});
+    REQUIRE(driver.run(session, {}, 3600s).has_value());
+    const copying::PartnerCopy copy = study.copy();
+    CHECK(copy.kicks >= 15);
+    CHECK(copy.own_kicks == 0);
+    CHECK_FALSE(copy.after_two_retreats.has_value());
+}
