@@ -3,7 +3,9 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <map>
 
+#include "core/trade/junior.hpp"
 #include "settings/drill_file.hpp"
 #include "settings/table_reader.hpp"
 #include "settings/words_of.hpp"
@@ -222,6 +224,20 @@ Expected<std::vector<progress::RungStandard>> load_ladder() {
     return rungs;
 }
 
+namespace {
+
+Expected<Drill> drill_named(const std::string& file, const std::string& who, const std::string& name,
+                            const Settings& settings) {
+    auto drill = load_drill(name, settings);
+    if (drill) return drill;
+    return tl::make_unexpected(
+        Error{drill.error().kind,
+              fmt::format("{}: \"{}\" names a drill that can't be read: {}", file, who, drill.error().what),
+              drill.error().to_do});
+}
+
+}  // namespace
+
 Expected<NextRules> load_next(const Settings& settings) {
     const std::filesystem::path path = own_or_shipped("next.toml");
     const auto ladder = load_ladder();
@@ -230,23 +246,20 @@ Expected<NextRules> load_next(const Settings& settings) {
     if (!root) return tl::make_unexpected(root.error());
     auto next = rules_from(*root, path.string(), {*ladder, own_or_shipped("ladder.toml").string()});
     if (!next) return next;
-    const auto names_drill = [&](const std::string& file, const std::string& who,
-                                 const std::string& name) -> Expected<void> {
-        if (const auto drill = load_drill(name, settings); !drill)
-            return tl::make_unexpected(
-                Error{drill.error().kind,
-                      fmt::format("{}: \"{}\" names a drill that can't be read: {}", file, who, drill.error().what),
-                      drill.error().to_do});
-        return {};
-    };
     const std::string rungs_in = next->rungs == *ladder ? own_or_shipped("ladder.toml").string() : path.string();
-    for (const NextRule& rule : next->rules)
-        if (const auto named = names_drill(path.string(), rule.name, rule.drill); !named)
-            return tl::make_unexpected(named.error());
+    std::map<std::int32_t, std::vector<NextRule::Instead>> of_rungs;
     for (const progress::RungStandard& rung : next->rungs)
-        for (const std::string& drill : rung.drills)
-            if (const auto named = names_drill(rungs_in, rung.name, drill); !named)
-                return tl::make_unexpected(named.error());
+        for (const std::string& name : rung.drills) {
+            const auto drill = drill_named(rungs_in, rung.name, name, settings);
+            if (!drill) return tl::make_unexpected(drill.error());
+            if (!drill->test) of_rungs[rung.number].push_back({name, youngest_age(*drill)});
+        }
+    for (NextRule& rule : next->rules) {
+        const auto drill = drill_named(path.string(), rule.name, rule.drill, settings);
+        if (!drill) return tl::make_unexpected(drill.error());
+        rule.from_age = youngest_age(*drill);
+        if (rule.rung && rule.from_age > 0) rule.instead = of_rungs[*rule.rung];
+    }
     return next;
 }
 

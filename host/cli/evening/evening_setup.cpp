@@ -77,6 +77,7 @@ Expected<void> Welcome::choose_drill(const Athlete& athlete, Attending& one) {
         // Whoever comes for the first time may be no beginner: the coach's word on the rung holds here too.
         progress::AthleteTerm newcomer;
         newcomer.junior = is_child(athlete);
+        newcomer.age = least_age(athlete);
         newcomer.placed = placed_by_hand(athlete);
         if (const auto first = progress::next_drill(newcomer, rules_)) next = {first->drill, first->without_counts};
     }

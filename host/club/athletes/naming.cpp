@@ -1,6 +1,7 @@
 #include "club/athletes/naming.hpp"
 
 #include <fmt/format.h>
+#include <algorithm>
 
 #include <chrono>
 #include <ctime>
@@ -50,6 +51,10 @@ std::int64_t unix_now() {
 
 std::int32_t age_this_year(const Athlete& athlete) {
     return std::stoi(local_date(unix_now()).substr(0, 4)) - athlete.birth_year.value_or(0);
+}
+
+std::int32_t least_age(const Athlete& athlete) {
+    return athlete.birth_year ? std::max(1, age_this_year(athlete) - 1) : 0;
 }
 
 bool is_nudged(const Athlete& athlete) { return !athlete.birth_year || age_this_year(athlete) > nudge_from_years; }

@@ -29,6 +29,9 @@ namespace breakstep {
 /// By the end of this year; the birth year must be known.
 [[nodiscard]] std::int32_t age_this_year(const Athlete& athlete);
 
+/// At least so old, in years: whose birthday is still to come is a year younger than age_this_year. 0: not known.
+[[nodiscard]] std::int32_t least_age(const Athlete& athlete);
+
 /// Under 15, or perhaps so: only the year of birth is known. False where it isn't.
 [[nodiscard]] bool is_child(const Athlete& athlete);
 /// Whether a habit may be told while a drill runs: never to who is under 12, by the year of birth.

@@ -278,7 +278,10 @@ std::string drill_words(const Drill& drill, const std::optional<Level>& level, s
         if (attack.kind != AttackKind::feint && std::find(counters.begin(), counters.end(), counter) == counters.end())
             counters.push_back(std::move(counter));
     }
-    if (!counters.empty()) words.push_back(fmt::format("{}", fmt::join(counters, " or ")));
+    if (drill.asks.rung == RungAim::range)
+        words.emplace_back("no strike");
+    else if (!counters.empty())
+        words.push_back(fmt::format("{}", fmt::join(counters, " or ")));
     words.push_back(fmt::format("{} stance", word(drill.stance)));
     if (level) words.push_back(fmt::format("{} opponent", word(*level)));
     return fmt::format("{}.", fmt::join(words, ", "));

@@ -50,7 +50,7 @@ Expected<std::string> countering_words(const Shelf& shelf, const std::vector<con
         if (coin) evenings.insert(session->day);
     }
     std::string words;
-    if (followed.of > 0)
+    if (followed.of > 0 && (!child || broken.hits > 0))
         words = child ? "You set beats for others to follow, and break them."
                       : fmt::format("Of {} beats you set {} were followed, {} of them broken.", followed.of,
                                     followed.hits, broken.hits);

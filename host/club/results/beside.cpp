@@ -79,8 +79,15 @@ BesideCounts beside_counts(std::span<const RepResult> reps, bool first_or_after)
             count(counts.called_right, *rep.called == seen);
             ++counts.calls[place_of(*rep.called)][place_of(seen)];
         }
-        if (!rep.scored) continue;
-        if (rep.drew_by != DrewBy::nothing && !rep.lure.played) {
+        if (!rep.scored) {
+            // Room was asked for, and no strike.
+            if (rep.rung_hit) count(counts.room, *rep.rung_hit);
+            if (rep.rung_hit && rep.counts) count(counts.standard, *rep.rung_hit);
+            continue;
+        }
+        // Who hunts waits for a step in that is expected: nothing drew it.
+        const bool drawn = rep.drew_by != DrewBy::nothing && !rep.lure.played && rep.start != StartKind::hunted;
+        if (drawn) {
             count(counts.drawn[rep.drew_by], is_good(rep));
             if (is_good(rep) && rep.draw_to_toe_off && rep.contact_from_onset)
                 answer.add(*rep.draw_to_toe_off + *rep.contact_from_onset);
@@ -103,6 +110,7 @@ std::vector<std::string> beside_lines(const BesideCounts& counts) {
         lines.push_back(line("beats", fmt::format("{} followed, {} broken{}", of(counts.followed), counts.broken.hits,
                                                   counts.ahead ? fmt::format(", {:.2f} s ahead", seconds(*counts.ahead))
                                                                : std::string())));
+    if (counts.room.of > 0) lines.push_back(line("in and out", of(counts.room)));
     if (counts.out_in_time.of > 0) lines.push_back(line("way out", of(counts.out_in_time) + " out in time"));
     if (counts.off_line.of > 0) lines.push_back(line("attack line", of(counts.off_line) + " off it at contact"));
     if (counts.followed_up.of > 0) lines.push_back(line("second strike", of(counts.followed_up)));

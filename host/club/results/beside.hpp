@@ -20,6 +20,7 @@ namespace breakstep {
 struct BesideCounts {
     progress::Share followed, broken;  ///< of lures: the beat was readable; the athlete came ahead of it
     std::optional<Duration> ahead;     ///< of those broken, the mean: so far ahead of the expected step in
+    progress::Share room;              ///< out in time and home in time, where no strike was asked for
     progress::Share out_in_time, off_line, followed_up, called_right;
     progress::Calls calls{};                       ///< early, on time, late: called, then seen
     std::map<DrewBy, progress::Share> drawn;       ///< on time, by what drew the attack

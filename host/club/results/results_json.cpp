@@ -74,6 +74,7 @@ Json beside_json(const BesideCounts& counts) {
         json["beats_broken"] = hits_json(counts.broken);
         json["beat_ahead_ms"] = ms(counts.ahead);
     }
+    if (counts.room.of > 0) json["in_and_out"] = hits_json(counts.room);
     if (counts.out_in_time.of > 0) json["out_in_time"] = hits_json(counts.out_in_time);
     if (counts.off_line.of > 0) json["off_line"] = hits_json(counts.off_line);
     if (counts.followed_up.of > 0) json["followed_up"] = hits_json(counts.followed_up);

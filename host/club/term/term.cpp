@@ -162,6 +162,7 @@ Expected<Term> load_term(const Kept& store, const TermOptions& options) {
     for (AthleteTerm& one : term.terms) {
         one.rungs = rungs.standings(one.athlete);
         one.junior = is_child(term.athletes[one.athlete]);
+        one.age = least_age(term.athletes[one.athlete]);
         one.placed = placed_by_hand(term.athletes[one.athlete]);
     }
     term.squads = squads_of(term.terms);

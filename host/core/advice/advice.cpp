@@ -25,7 +25,7 @@ bool has_warning(StartKind start) { return start == StartKind::pattern || start 
 
 struct Counted {
     std::array<int, static_cast<std::size_t>(Verdict::void_rep) + 1> of{};
-    int scored = 0, rated = 0;
+    int scored = 0, rated = 0, rooms = 0, rooms_kept = 0;
     int clashes_for_drop = 0, clashes_with_hands = 0;
     int lift_too_late = 0, lift_with_warning = 0;
     int stayed = 0, on_the_line = 0, far = 0, no_room = 0, deep = 0, undrawn = 0;
@@ -81,6 +81,10 @@ Counted counted(std::span<const RepResult> reps, StartKind start) {
         sum.best_run = std::max(sum.best_run, run);
         ++sum.of[static_cast<std::size_t>(rep.verdict)];
         if (rep.scored) ++sum.scored;
+        if (!rep.scored && rep.rung_hit) {
+            ++sum.rooms;
+            sum.rooms_kept += *rep.rung_hit ? 1 : 0;
+        }
         if (rep.scored || rep.asked.kind == AttackKind::feint) ++sum.rated;
         // A catch trial struck is a guess at nothing, not a feint that was taken.
         if (rep.catch_trial) {
@@ -142,10 +146,31 @@ SetAdvice chosen(std::span<const RepResult> reps, const Counted& sum, Sign sign,
     return rest;
 }
 
+// In and out: too near, or too far; nothing is struck.
+SetAdvice advice_of_room(const Counted& sum) {
+    SetAdvice advice;
+    advice.room = true;
+    advice.best_run = sum.best_run;
+    advice.of = sum.rooms;
+    const int near = sum.count(Verdict::got_hit), far = sum.count(Verdict::gave_ground);
+    if (near >= 2 && near >= far) {
+        advice.kind = AdviceKind::stay_outside;
+        advice.count = near;
+    } else if (far >= 2) {
+        advice.kind = AdviceKind::stay_in_reach;
+        advice.count = far;
+    } else {
+        advice.kind = 5 * sum.rooms_kept >= 4 * sum.rooms ? AdviceKind::same_again : AdviceKind::keep_at_it;
+        advice.count = sum.rooms_kept;
+    }
+    return advice;
+}
+
 }  // namespace
 
 SetAdvice advice_of(std::span<const RepResult> reps, Sign sign, StartKind start) {
     const Counted sum = counted(reps, start);
+    if (sum.rooms > 0) return advice_of_room(sum);
     if (sum.rated == 0) return {};
     SetAdvice advice = chosen(reps, sum, sign, start);
     advice.best_run = sum.best_run;

@@ -53,7 +53,8 @@ struct SetAdvice {
     /// arrive_in_the_drop: how long before the hip line the clashes came, least and most; null if the leg never came
     /// down afterwards.
     std::optional<Duration> least_before_line, most_before_line;
-    int best_run = 0;  ///< longest run of good answers: on time, around, held
+    bool room = false;  ///< room alone was asked for: counted is what was out in time and home in time
+    int best_run = 0;   ///< longest run of good answers: on time, around, held
     bool operator==(const SetAdvice&) const = default;
 };
 

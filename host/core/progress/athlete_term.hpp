@@ -131,6 +131,7 @@ struct AthleteTerm {
     std::map<Situation, VerdictCounts> situations;         ///< the whole term
     std::map<Situation, VerdictCounts> recent_situations;  ///< the last 28 days
     bool junior = false;
+    std::int32_t age = 0;  ///< at least so old, in years; 0: not known
     /// The coach put the athlete on this rung by hand, on that day: none below it comes next.
     struct Placed {
         std::int32_t rung = 1, day = 0;

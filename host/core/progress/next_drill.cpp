@@ -113,8 +113,19 @@ bool can_be_timed(const AthleteTerm& term) {
     return !term.hits_now.shown() || term.hits_now.timeable_interval().low > 0;
 }
 
+/// Null where the rule has nothing for an athlete of this age.
+const std::string* drill_for(const NextRule& rule, std::int32_t age) {
+    const auto suits = [age](std::int32_t from) { return age == 0 || age >= from; };
+    if (suits(rule.from_age)) return &rule.drill;
+    for (const NextRule::Instead& other : rule.instead)
+        if (suits(other.from_age)) return &other.drill;
+    return nullptr;
+}
+
 std::optional<NextDrill> chosen_by(const NextRule& rule, const AthleteTerm& term) {
-    NextDrill next{rule.drill, "", rule.name, std::nullopt, "", ""};
+    const std::string* drill = drill_for(rule, term.age);
+    if (drill == nullptr) return std::nullopt;
+    NextDrill next{*drill, "", rule.name, std::nullopt, "", ""};
     std::string counted;
     if (rule.juniors && !term.junior) return std::nullopt;
     if (rule.rung) {

@@ -40,6 +40,13 @@ struct NextRule {
     bool juniors = false;                     ///< for juniors alone
     std::uint32_t reps_min = 20;              ///< for above and below
     std::string drill;                        ///< a drill's name
+    std::int32_t from_age = 0;                ///< it is for nobody younger; 0: for all
+    struct Instead {
+        std::string drill;
+        std::int32_t from_age = 0;
+        bool operator==(const Instead&) const = default;
+    };
+    std::vector<Instead> instead;  ///< for who is too young for it, of the same rung; the first that suits
     /// {share}, {count} and {of} are filled in, and of a rung {so far}: " (on time 17 of 28; the mark is half)".
     std::string say;
     bool operator==(const NextRule&) const = default;

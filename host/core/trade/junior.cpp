@@ -68,6 +68,12 @@ std::string never_at_age(const Drill& drill, std::int32_t age_years) {
     return said;
 }
 
+std::int32_t youngest_age(const Drill& drill) {
+    std::int32_t age = junior_under_years;
+    while (age > 1 && never_at_age(drill, age - 1).empty()) --age;
+    return age > 1 ? age : 0;
+}
+
 std::string too_much_for_a_junior(const Drill& drill, std::int32_t age_years) {
     if (age_years >= junior_under_years) return "";
     std::string said;

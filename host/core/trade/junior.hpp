@@ -22,5 +22,7 @@ namespace breakstep {
 /// What of it children of this age are never given, whatever the dose: "no spins under 14, never hunted"; "" for
 /// nothing, and where the age is not known (0).
 [[nodiscard]] std::string never_at_age(const Drill& drill, std::int32_t age_years);
+/// The youngest whom it is for; 0 where it is for all.
+[[nodiscard]] std::int32_t youngest_age(const Drill& drill);
 
 }  // namespace breakstep

@@ -126,12 +126,25 @@ std::string reason_of(const SetAdvice& advice) {
     return "";
 }
 
+std::string_view line_of_room(AdviceKind kind) {
+    if (kind == AdviceKind::stay_outside) return "Stay between the marks until it has landed.";
+    if (kind == AdviceKind::stay_in_reach) return "Not so far back: home as it lands.";
+    return line_of(kind);
+}
+
+std::string reason_of_room(const SetAdvice& advice) {
+    if (advice.kind == AdviceKind::stay_outside) return reason_of(advice);
+    if (advice.kind == AdviceKind::stay_in_reach)
+        return counted(advice.count, "time", "times") + " not between the marks in time.";
+    return fmt::format("{} of {} out and home in time.", advice.count, advice.of);
+}
+
 }  // namespace
 
 Advice words_of(const SetAdvice& advice, bool child) {
-    std::string reason = reason_of(advice);
+    std::string reason = advice.room ? reason_of_room(advice) : reason_of(advice);
     if (child) reason = advice.best_run >= 2 ? fmt::format("Best run: {} good ones in a row.", advice.best_run) : "";
-    return {std::string(line_of(advice.kind)), std::move(reason)};
+    return {std::string(advice.room ? line_of_room(advice.kind) : line_of(advice.kind)), std::move(reason)};
 }
 
 }  // namespace breakstep

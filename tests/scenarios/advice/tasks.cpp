@@ -5,6 +5,7 @@
 
 #include "core/conduct/conduct.hpp"
 #include "core/trade/plan.hpp"
+#include "hall/scene/advice.hpp"
 #include "hall/scene/beside_words.hpp"
 #include "hall/scene/pairs_view.hpp"
 #include "hall/scene/scene_view.hpp"
@@ -140,6 +141,25 @@ TEST_CASE("room that was kept is not called a feint that was left alone") {
     feint.asked.kind = AttackKind::feint;
     feint.rung_hit.reset();
     CHECK_FALSE(room(feint));
+}
+
+TEST_CASE("where room alone was asked for the advice is about room") {
+    const auto room = [](Verdict verdict) {
+        RepResult result = rep(verdict);
+        result.scored = false;
+        result.rung_hit = verdict == Verdict::held;
+        return result;
+    };
+    using enum Verdict;
+    const auto said = [](const std::vector<RepResult>& reps) {
+        const Advice advice = words_of(advice_of(reps, Sign::none), false);
+        return advice.line + " " + advice.reason;
+    };
+    CHECK(said({room(got_hit), room(held), room(got_hit)}) ==
+          "Stay between the marks until it has landed. 2 times inside the near mark while the leg was up.");
+    CHECK(said({room(gave_ground), room(held), room(gave_ground)}) ==
+          "Not so far back: home as it lands. 2 times not between the marks in time.");
+    CHECK(said({room(held), room(held), room(held)}) == "Good. The same again. 3 of 3 out and home in time.");
 }
 
 TEST_CASE("behind a verdict stands what was seen of what else was asked") {

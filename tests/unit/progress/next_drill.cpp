@@ -207,3 +207,29 @@ TEST_CASE("who was put on a rung by the coach is sent to none below it, and a ju
     term.rungs = {passed};
     CHECK_FALSE(next_drill(term, rules).has_value());
 }
+
+TEST_CASE("who is too young for a rule's drill is given another of the rung, or the next rule's") {
+    NextRule drop;
+    drop.name = "the drop";
+    drop.rung = 4;
+    drop.drill = "high-pads";
+    drop.from_age = 11;
+    drop.instead = {{"also-high", 11}, {"any-pad", 0}};
+    drop.say = "rung 4";
+    NextRule hunted;
+    hunted.name = "hunted";
+    hunted.drill = "hunted";
+    hunted.from_age = 14;
+    hunted.say = "so";
+    AthleteTerm term;
+    const auto next = [&](std::int32_t age, const std::vector<NextRule>& rules) {
+        term.age = age;
+        const auto chosen = next_drill(term, rules);
+        return chosen ? chosen->drill : std::string();
+    };
+    CHECK(next(9, {drop}) == "any-pad");
+    CHECK(next(11, {drop}) == "high-pads");
+    CHECK(next(0, {drop}) == "high-pads");  // not known
+    CHECK(next(13, {hunted, otherwise()}) == "linked-techniques");
+    CHECK(next(14, {hunted, otherwise()}) == "hunted");
+}

@@ -1,6 +1,7 @@
 // Drill files whose keys don't go together, and faults that stand in another file than the one that was named.
 #include <doctest/doctest.h>
 
+#include "core/trade/junior.hpp"
 #include "settings/drill_file.hpp"
 #include "settings/next_file.hpp"
 #include "settings/settings.hpp"
@@ -79,4 +80,26 @@ TEST_CASE("a rule's words fill in what there is, and no two rules have one name"
     CHECK_FALSE(rules("{so far}", "two").has_value());
     REQUIRE_FALSE(rules("so", "one").has_value());
     CHECK(says(rules("so", "one").error().what, "stands twice"));
+}
+
+TEST_CASE("the rules that come with the program send no child to what its age is not for") {
+    const auto next = load_next(Settings{});
+    REQUIRE_MESSAGE(next.has_value(), next.error().what);
+    for (const std::int32_t age : {8, 10, 11, 13}) {
+        for (const progress::NextRule& rule : next->rules) {
+            progress::AthleteTerm child;
+            child.age = age;
+            child.junior = true;
+            // Put on the rule's rung, so that it is the one that is looked at.
+            if (rule.rung) child.placed = {*rule.rung, 0};
+            const auto chosen = progress::next_drill(child, next->rules);
+            REQUIRE(chosen);
+            CAPTURE(age);
+            CAPTURE(rule.name);
+            CAPTURE(chosen->drill);
+            const auto drill = load_drill(chosen->drill, Settings{});
+            REQUIRE(drill.has_value());
+            CHECK(never_at_age(*drill, age) == "");
+        }
+    }
 }
