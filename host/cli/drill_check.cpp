@@ -31,34 +31,13 @@ Duration alone(const Drill& drill) {
 // As one of a pool, rests are others' sets: what it takes of the rig.
 Duration at_the_rig(const Drill& drill) { return drill.sets * (before_set + set_length(drill)); }
 
-std::int32_t feints_of_a_hundred(const Drill& drill) {
-    std::int32_t all = 0, feints = 0;
-    for (const AttackChoice& each : drill.attacks) {
-        all += each.share;
-        if (each.kind == AttackKind::feint) feints += each.share;
-    }
-    return all == 0 ? 0 : 100 * feints / all;
-}
-
 /// For children of this age: what is too much of the drill, or not for them at all. "" for nothing.
 std::string too_much(const Drill& drill, std::int32_t age) {
-    constexpr std::int32_t spins_from = 14, youngest_until = 10, hunted_reps_max = 6, feints_max = 25;
-    constexpr PadSet high = pad_bit(PadRole::high_left) | pad_bit(PadRole::high_right);
     std::string said = too_much_for_a_junior(drill, age);
     const auto add = [&said](const std::string& part) { said += (said.empty() ? "" : ", ") + part; };
     const evening::Dose asked{drill.reps, drill.sets}, dose = evening::dose_for(age, asked);
     if (dose != asked) add(fmt::format("an evening gives {} x {}", dose.sets, dose.reps));
-    const auto any = [&drill](auto is) { return std::any_of(drill.attacks.begin(), drill.attacks.end(), is); };
-    if (age < spins_from && any([](const AttackChoice& each) { return each.counter == Counter::spin; }))
-        add("no spins under 14");
-    if (age <= youngest_until) {
-        if (any([](const AttackChoice& each) { return each.pads != 0 && (each.pads & high) == each.pads; }))
-            add("no drill of high pads alone");
-        if (drill.start == StartKind::hunted) add("never hunted");
-        if (feints_of_a_hundred(drill) > feints_max) add("feints a quarter at most");
-    } else if (age < spins_from && drill.start == StartKind::hunted && drill.reps > hunted_reps_max) {
-        add("hunted for six reps at most");
-    }
+    if (const std::string never = never_at_age(drill, age); !never.empty()) add(never);
     return said;
 }
 
@@ -76,6 +55,10 @@ std::string words_of_check(const Drill& drill) {
         "rig; in an evening the rests are others' sets\n",
         drill.name, shown_text(drill.title), drill.sets, drill.sets == 1 ? "set" : "sets", drill.reps,
         minutes(alone(drill)), minutes(at_the_rig(drill)));
+    if (needs_a_screen(drill) && drill.telegraph.shown <= 0)
+        words +=
+            "  its lift comes without warning: nobody meets that by reaction; add a table [telegraph], a pattern, or "
+            "start = \"drawn\"\n";
     for (const AgeGroup& group : groups)
         if (const std::string said = too_much(drill, group.oldest); !said.empty())
             words += fmt::format("  too much for {}: {}\n", group.name, said);

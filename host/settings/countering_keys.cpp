@@ -1,9 +1,11 @@
 #include "settings/countering_keys.hpp"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <map>
+#include <set>
 #include <system_error>
 #include <utility>
 
@@ -80,7 +82,8 @@ void read_kinds(TableReader& top, const std::string& file, Drill& drill) {
         attack.share = hundredths / share_step;
         drill.attacks.push_back(attack);
     }
-    if (sum != 100) table.refuse("single", fmt::format("and the others come to {}", sum), "make the kinds come to 100");
+    if (sum != 100 && table.knows_all())
+        table.refuse("single", fmt::format("and the others come to {}", sum), "make the kinds come to 100");
     top.take_faults(table);
 }
 
@@ -176,6 +179,20 @@ Expected<Drill> parse_opponent(const std::string& text, const std::string& file,
     return opponent_from(*root, file, name, settings);
 }
 
+namespace {
+
+std::string opponents_there() {
+    std::set<std::string> names;
+    for (const std::filesystem::path& folder : opponent_folders()) {
+        std::error_code ignored;
+        for (const auto& each : std::filesystem::directory_iterator(folder, ignored))
+            if (each.path().extension() == ".toml") names.insert(each.path().stem().string());
+    }
+    return fmt::format("{}", fmt::join(names, ", "));
+}
+
+}  // namespace
+
 Expected<Drill> load_opponent(const std::string& name, const Settings& settings) {
     const bool plain = !name.empty() && std::all_of(name.begin(), name.end(), [](char each) {
         return (each >= 'a' && each <= 'z') || (each >= '0' && each <= '9') || each == '-';
@@ -189,7 +206,8 @@ Expected<Drill> load_opponent(const std::string& name, const Settings& settings)
         return opponent_from(*root, path.string(), name, settings);
     }
     return failure(ErrorKind::not_found, fmt::format("there is no opponent \"{}\"", name),
-                   "opponents are files NAME.toml in " + opponent_folders().back().string());
+                   fmt::format("take one of {}, or write your own into {}", opponents_there(),
+                               opponent_folders().front().string()));
 }
 
 Expected<std::vector<Drill>> list_opponents(const Settings& settings, std::vector<Error>& unusable) {
@@ -289,6 +307,45 @@ void read_countering(TableReader& top, const std::string& file, Drill& drill) {
     read_manners(top, file, drill.manners);
 }
 
+namespace {
+
+// Being first is a strike before the leg is up: the lift; what is asked of the other set is anything later.
+void check_first_or_after(TableReader& top, const Drill& drill) {
+    if (!drill.asks.first_or_after) return;
+    const bool two = drill.attacks.size() == 2 && drill.attacks[0].kind != AttackKind::feint &&
+                     drill.attacks[1].kind != AttackKind::feint;
+    if (!two || drill.attacks[0].moment != Moment::lift || drill.attacks[1].moment == Moment::lift)
+        top.refuse("first_or_after", "needs two attacks: the one met first, and the one met after",
+                   "give two that are no feints, the first with moment = \"lift\", the second with a later one");
+    if (drill.sets < 2)
+        top.refuse("first_or_after", "needs two sets: one for each of the two", "give sets = 2 or more");
+    if (drill.start != StartKind::drawn)
+        top.refuse("first_or_after", "is only used by start = \"drawn\": nobody is first at what comes by itself",
+                   "change start, or take it out");
+}
+
+void check_what_draws(TableReader& top, const Drill& drill) {
+    const auto draws = [&](DrewBy act) { return (drill.manners.draws & (1U << static_cast<unsigned>(act))) != 0; };
+    for (const DrewBy act : {DrewBy::nothing, DrewBy::ground_given})
+        if (draws(act))
+            top.refuse("draws", fmt::format("names \"{}\", which draws nothing", word(act)),
+                       "take it out; what follows who gives ground once is the table [retreated_from]");
+    if (draws(DrewBy::strike) && drill.manners.door.share <= 0)
+        top.refuse("draws", "names \"strike\", and no door is there to be opened by one",
+                   "add a table [door] with share, delay_ms and pads");
+}
+
+// The break lies ahead of the beat: whoever waits for the leg to come down has followed it.
+void check_lure(TableReader& top, const Drill& drill) {
+    if (drill.start != StartKind::lure || drill.partner.source == AttackSource::partner) return;
+    for (const AttackChoice& each : drill.attacks)
+        if (each.kind == AttackKind::feint || each.moment != Moment::lift || each.moments != 0)
+            return top.refuse("start", "is \"lure\", whose beat is broken ahead of the kick",
+                              "give every attack moment = \"lift\", and no feints");
+}
+
+}  // namespace
+
 void check_countering(TableReader& top, const Drill& drill) {
     const bool drawn = drill.start == StartKind::drawn, countered = drill.start == StartKind::countered;
     for (const char* key : {"stepped_at", "retreated_from", "door", "draws"})
@@ -306,8 +363,19 @@ void check_countering(TableReader& top, const Drill& drill) {
                    "name a set that there is");
     if (drill.asks.call_it_set > 0 && drill.start != StartKind::random && drill.start != StartKind::pattern)
         top.refuse("call_it_set", "is only used by start = \"random\" and \"pattern\"", "take it out, or change start");
-    if (drill.asks.first_or_after && drill.attacks.size() != 2)
-        top.refuse("first_or_after", "needs two attacks: the one met first, and the one met after", "give two");
+    check_first_or_after(top, drill);
+    check_what_draws(top, drill);
+    check_lure(top, drill);
+    if (drill.asks.rung == RungAim::range) {
+        for (const char* key : {"call_it_set", "level_follows"})
+            if (top.has(key))
+                top.refuse(key, "makes no sense with done_is = \"range\": nothing is struck",
+                           "take one of the two out");
+        if (std::any_of(drill.attacks.begin(), drill.attacks.end(),
+                        [](const AttackChoice& each) { return each.then_pads != 0; }))
+            top.refuse("done_is", "is \"range\", where nothing is struck, and an attack has then_pads",
+                       "take one of the two out");
+    }
     if (drill.asks.no_more_ground && !drawn)
         top.refuse("no_more_ground", "is only used by start = \"drawn\"", "take it out, or change start");
     const bool partner = drill.partner.source == AttackSource::partner;

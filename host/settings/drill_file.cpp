@@ -63,7 +63,10 @@ void read_attacks(TableReader& top, const std::string& file, Drill& drill) {
         top.take_faults(table);
         drill.attacks.push_back(attack);
     }
-    if (drill.attacks.empty())
+    // Of an opponent that can't be read its own fault is told.
+    std::string against;
+    top.text("against", against);
+    if (drill.attacks.empty() && against.empty())
         top.refuse("attack", "is missing: a drill needs at least one", "add a table [[attack]] with kind and moment");
     const bool only_feints =
         !drill.attacks.empty() && std::all_of(drill.attacks.begin(), drill.attacks.end(),

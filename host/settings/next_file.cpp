@@ -47,6 +47,14 @@ void check_rule(TableReader& table, const NextRule& rule) {
             if (table.has(key)) table.refuse(key, "makes no sense for a feint", "take it out");
     if (rule.drill.empty()) table.refuse("drill", "is missing", "name a drill: `breakstep drills` lists them");
     if (rule.say.empty()) table.refuse("say", "is missing", "write the reason as the athlete is to read it");
+    for (std::size_t at = rule.say.find('{'); at != std::string::npos; at = rule.say.find('{', at + 1)) {
+        const std::string_view from = std::string_view(rule.say).substr(at);
+        const bool known = from.starts_with("{share}") || from.starts_with("{count}") || from.starts_with("{of}") ||
+                           (rule.rung && from.starts_with("{so far}"));
+        if (!known)
+            table.refuse("say", "has a { that nothing is filled in for",
+                         "{share}, {count} and {of} are; {so far} beside rung");
+    }
 }
 
 NextRule read_rule(TableReader& table, std::size_t number) {
@@ -131,25 +139,40 @@ std::vector<progress::RungStandard> read_rungs(TableReader& top, const std::stri
     return rungs;
 }
 
-/// `ladder`: the rungs where the file has none of its own.
-Expected<NextRules> rules_from(const TomlNode& root, const std::string& file,
-                               const std::vector<progress::RungStandard>& ladder) {
+/// The rungs where a file of rules has none of its own, and the file they stand in.
+struct Ladder {
+    std::vector<progress::RungStandard> rungs;
+    std::string file;
+};
+
+void refuse_missing_rung(TableReader& top, const NextRule& rule, const std::string& ladder_file) {
+    const std::string what = fmt::format("\"{}\" looks at rung {}, which is not ", rule.name, *rule.rung);
+    if (ladder_file.empty()) return top.refuse("rule", what + "there", "add a table [[rung]] with that number");
+    top.refuse("rule", what + "in " + ladder_file,
+               "add that rung there; a shorter ladder wants a next.toml of its own, in " + own_folder().string());
+}
+
+Expected<NextRules> rules_from(const TomlNode& root, const std::string& file, const Ladder& ladder) {
     NextRules next;
     TableReader top(root, file);
     next.rungs = read_rungs(top, file);
-    if (next.rungs.empty()) next.rungs = ladder;
+    const bool own_rungs = !next.rungs.empty();
+    if (!own_rungs) next.rungs = ladder.rungs;
     for (const TomlNode* each : top.tables("rule")) {
         TableReader table(*each, file, "rule.");
         next.rules.push_back(read_rule(table, next.rules.size() + 1));
         top.take_faults(table);
     }
+    for (std::size_t i = 0; i < next.rules.size(); ++i)
+        for (std::size_t j = 0; j < i; ++j)
+            if (next.rules[i].name == next.rules[j].name)
+                top.refuse("rule", fmt::format("\"{}\" stands twice", next.rules[i].name),
+                           "give each a name of its own");
     for (const NextRule& rule : next.rules) {
         if (!rule.rung) continue;
         const bool there = std::any_of(next.rungs.begin(), next.rungs.end(),
                                        [&](const progress::RungStandard& rung) { return rung.number == *rule.rung; });
-        if (!there)
-            top.refuse("rule", fmt::format("\"{}\" looks at rung {}, which is not there", rule.name, *rule.rung),
-                       "add a table [[rung]] with that number");
+        if (!there) refuse_missing_rung(top, rule, own_rungs ? "" : ladder.file);
     }
     if (next.rules.empty()) top.refuse("rule", "is missing: there must be at least one", "add a table [[rule]]");
     if (const TomlNode* plan = top.table("plan")) {
@@ -205,21 +228,25 @@ Expected<NextRules> load_next(const Settings& settings) {
     if (!ladder) return tl::make_unexpected(ladder.error());
     const auto root = parse_toml_file(path);
     if (!root) return tl::make_unexpected(root.error());
-    auto next = rules_from(*root, path.string(), *ladder);
+    auto next = rules_from(*root, path.string(), {*ladder, own_or_shipped("ladder.toml").string()});
     if (!next) return next;
-    const auto names_drill = [&](const std::string& who, const std::string& name) -> Expected<void> {
+    const auto names_drill = [&](const std::string& file, const std::string& who,
+                                 const std::string& name) -> Expected<void> {
         if (const auto drill = load_drill(name, settings); !drill)
-            return tl::make_unexpected(Error{
-                drill.error().kind,
-                fmt::format("{}: \"{}\" names a drill that can't be read: {}", path.string(), who, drill.error().what),
-                drill.error().to_do});
+            return tl::make_unexpected(
+                Error{drill.error().kind,
+                      fmt::format("{}: \"{}\" names a drill that can't be read: {}", file, who, drill.error().what),
+                      drill.error().to_do});
         return {};
     };
+    const std::string rungs_in = next->rungs == *ladder ? own_or_shipped("ladder.toml").string() : path.string();
     for (const NextRule& rule : next->rules)
-        if (const auto named = names_drill(rule.name, rule.drill); !named) return tl::make_unexpected(named.error());
+        if (const auto named = names_drill(path.string(), rule.name, rule.drill); !named)
+            return tl::make_unexpected(named.error());
     for (const progress::RungStandard& rung : next->rungs)
         for (const std::string& drill : rung.drills)
-            if (const auto named = names_drill(rung.name, drill); !named) return tl::make_unexpected(named.error());
+            if (const auto named = names_drill(rungs_in, rung.name, drill); !named)
+                return tl::make_unexpected(named.error());
     return next;
 }
 

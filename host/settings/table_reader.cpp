@@ -231,6 +231,11 @@ std::vector<const TomlNode*> TableReader::tables(std::string_view key) {
     return found;
 }
 
+bool TableReader::knows_all() const {
+    return std::all_of(table_.members.begin(), table_.members.end(),
+                       [&](const auto& member) { return known_.contains(member.key); });
+}
+
 void TableReader::find_unknown_keys() {
     for (const auto& [key, node] : table_.members) {
         if (known_.contains(key)) continue;

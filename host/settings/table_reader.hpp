@@ -59,6 +59,8 @@ class TableReader {
     /// Takes over the faults of a table inside this one, whose unknown keys are then found too.
     void take_faults(TableReader& inner);
     [[nodiscard]] bool has(std::string_view key) const { return find(key) != nullptr; }
+    /// Whether every key that stands there was asked for so far.
+    [[nodiscard]] bool knows_all() const;
     [[nodiscard]] Expected<void> finish();
 
   private:

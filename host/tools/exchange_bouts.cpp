@@ -15,7 +15,6 @@ namespace {
 using leading::BoutAct;
 using leading::Who;
 
-constexpr HostTime virtual_begin{Duration{1'000'000'000}};
 constexpr Duration between = 3s, longest = 7200s;
 
 // One leg passes a beam; the way back is another pass, which breaks of one gate are from pass_window on.
@@ -136,49 +135,38 @@ class ExchangeBouts::Bodies {
 };
 
 ExchangeBouts::ExchangeBouts(const Drill& free, const Drill& coin, std::uint64_t seed)
-    : free_(free),
-      coin_(coin),
-      target_(for_a_partner(simulated_target_settings(seed)), virtual_begin),
-      cues_(nullptr, virtual_begin),
-      driver_(engine_settings({}, seed), target_, journal_, cues_, nullptr, virtual_begin) {}
+    : free_(free), coin_(coin), rig_(for_a_partner(simulated_target_settings(seed)), seed) {}
 
 void ExchangeBouts::begin(const Drill& drill, std::uint64_t seed) {
-    driver_.pass(between);
-    target_.set_script(driver_.now(), Script{});
-    SessionBegan began;
-    began.session = SessionId{++sessions_};
-    began.athlete = AthleteId{1};
-    began.seed = seed;
-    began.drill = drill;
+    rig_.driver.pass(between);
+    rig_.target.set_script(rig_.driver.now(), Script{});
+    SessionBegan began = rig_.next(drill, seed);
     began.participants = {{ParticipantRole::athlete, AthleteId{1}, Side::right},
                           {ParticipantRole::partner, AthleteId{2}, Side::right}};
-    SceneNames names;
-    names.lift = drill.opponent.lift;
-    names.seed = seed;
-    driver_.core().start(began, names, driver_.now());
+    rig_.driver.core().start(began, VirtualRig::names_of(began), rig_.driver.now());
 }
 
 Expected<PlayedBout> ExchangeBouts::run(const Drill& drill, std::uint64_t seed, Bodies& bodies) {
     begin(drill, seed);
-    const HostTime last = driver_.now() + longest;
+    const HostTime last = rig_.driver.now() + longest;
     bool running = false;
-    while (!driver_.core().session_end()) {
+    while (!rig_.driver.core().session_end()) {
         const auto own = running ? bodies.next() : std::nullopt;
         const HostTime until = own ? std::min(*own, last) : last;
-        const bool more = driver_.advance(until);
-        if (!more && driver_.now() >= last)
+        const bool more = rig_.driver.advance(until);
+        if (!more && rig_.driver.now() >= last)
             return failure(ErrorKind::device, "a bout did not end within two hours of simulated time",
                            "report this with the seed");
-        const Conduct* conduct = driver_.core().engine().conduct();
+        const Conduct* conduct = rig_.driver.core().engine().conduct();
         const bool runs = conduct != nullptr && conduct->scene().kind == SceneKind::running;
-        if (runs && !running) bodies.set_begins(driver_.now());
+        if (runs && !running) bodies.set_begins(rig_.driver.now());
         running = runs;
-        if (running) bodies.due(driver_.now());
+        if (running) bodies.due(rig_.driver.now());
     }
-    if (*driver_.core().session_end() != SessionEnd::finished)
+    if (*rig_.driver.core().session_end() != SessionEnd::finished)
         return failure(ErrorKind::device, "a bout was not played to its end", "report this with the seed");
     PlayedBout played;
-    played.exchange = *driver_.core().engine().score()->exchange();
+    played.exchange = *rig_.driver.core().engine().score()->exchange();
     played.acts = bodies.acts();
     const auto of = [&](Who who) {
         return static_cast<std::uint64_t>(std::count_if(played.acts.begin(), played.acts.end(),
@@ -215,7 +203,7 @@ Expected<PlayedBout> ExchangeBouts::play(std::span<const BoutAct> acts, std::uin
     Drill drill = free_;
     drill.sets = 1;
     drill.partner.round = acts_after + s(acts.empty() ? 0 : acts.back().at) + 3s;
-    Scripted bodies(target_, acts);
+    Scripted bodies(rig_.target, acts);
     return run(drill, seed, bodies);
 }
 
@@ -259,7 +247,7 @@ Expected<PlayedBout> ExchangeBouts::play(const Kicker& kicker, std::uint64_t see
     Drill drill = free_;
     drill.sets = 3;
     drill.rest = 10s;
-    Exchanging bodies(target_, kicker, Random(seed, 5), drill.partner.round);
+    Exchanging bodies(rig_.target, kicker, Random(seed, 5), drill.partner.round);
     return run(drill, seed, bodies);
 }
 
@@ -315,11 +303,11 @@ Expected<PlayedBout> ExchangeBouts::play(const CoinFollower& follower, std::int3
     partner.seed = seed;
     partner.lengths = drill.opponent;
     partner.ignores = partner.goes_early = partner.unasked = partner.impossible = 0;
-    target_.set_partner(driver_.now(), partner);
-    CoinAthlete athlete(target_, follower, Random(seed, 6));
+    rig_.target.set_partner(rig_.driver.now(), partner);
+    CoinAthlete athlete(rig_.target, follower, Random(seed, 6));
     auto played = run(drill, seed, athlete);
-    driver_.pass(between);  // the last leg comes down
-    target_.set_partner(driver_.now(), std::nullopt);
+    rig_.driver.pass(between);  // the last leg comes down
+    rig_.target.set_partner(rig_.driver.now(), std::nullopt);
     return played;
 }
 

@@ -14,8 +14,7 @@
 
 #include "core/leading/simulated_bouts.hpp"
 #include "core/score/exchange.hpp"
-#include "hall/drivers/fast_driver.hpp"
-#include "store/memory_journal.hpp"
+#include "tools/virtual_rig.hpp"
 
 namespace breakstep {
 
@@ -60,11 +59,7 @@ class ExchangeBouts {
     void begin(const Drill& drill, std::uint64_t seed);
 
     Drill free_, coin_;
-    SimulatedTarget target_;
-    VirtualCues cues_;
-    MemoryJournal journal_;
-    FastDriver driver_;
-    std::uint64_t sessions_ = 0;
+    VirtualRig rig_;
 };
 
 }  // namespace breakstep

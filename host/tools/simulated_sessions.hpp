@@ -8,8 +8,7 @@
 
 #include "core/score/score.hpp"
 #include "devices/simulated/athlete_profile.hpp"
-#include "hall/drivers/fast_driver.hpp"
-#include "store/memory_journal.hpp"
+#include "tools/virtual_rig.hpp"
 
 namespace breakstep {
 
@@ -28,12 +27,7 @@ class SimulatedSessions {
                                                bool returning);
 
   private:
-    EngineSettings engine_;
-    SimulatedTarget target_;
-    VirtualCues cues_;
-    MemoryJournal journal_;
-    FastDriver driver_;
-    std::uint64_t sessions_ = 0;
+    VirtualRig rig_;
 };
 
 }  // namespace breakstep

@@ -49,7 +49,7 @@ std::optional<Error> unknown_measure(const Term& term, const TermOptions& option
         there.empty() ? "bring results in with `breakstep import FILE`" : "name one of those that are there: " + there};
 }
 
-/// Keeps the athletes that were asked for. The group's table was made before: it is about the group.
+/// Keeps the athletes that were asked for. The squad's table was made before: it is about all.
 std::optional<Error> keep_asked(Term& term, const ProgressArguments& arguments) {
     const auto is_asked = [&](const Athlete& athlete) {
         return (arguments.athlete.empty() || is_same_name(athlete.call_sign, arguments.athlete)) &&
@@ -114,9 +114,11 @@ Expected<std::vector<Athlete>> write_progress(const ProgressArguments& arguments
     auto term = load_term(**store, *options);
     if (!term) return tl::make_unexpected(term.error());
     Coming coming;
+    // Of one athlete the plan is the club's, who trains by it; of a group its own.
     coming.plan = progress::group_plan(term->terms, rules->plan);
     if (const auto unknown = unknown_measure(*term, *options)) return tl::make_unexpected(*unknown);
     if (const auto missing = keep_asked(*term, arguments)) return tl::make_unexpected(*missing);
+    if (!arguments.group.empty()) coming.plan = progress::group_plan(term->terms, rules->plan);
     for (const progress::AthleteTerm& one : term->terms) coming.next.push_back(progress::next_drill(one, rules->rules));
     if (arguments.common.json)
         out << progress_json(*term, coming);

@@ -64,6 +64,8 @@ void print_text(std::ostream& out, const Options& options, bool choices, const L
     constexpr std::uint64_t few_intervals = 8;
     if (!result.tell_at && choices && result.events < few_choices)
         out << "  Under 30 choices a weak habit is not yet measurable.\n";
+    if (2 * result.over_a_minute > result.events)
+        out << "  Most intervals are over a minute: times are read in seconds. Is the list in milliseconds?\n";
     if (!result.tell_at && !choices && result.events < few_intervals)
         out << "  Under 8 intervals even a clear beat may not show yet.\n";
 }

@@ -1,7 +1,12 @@
 #include "cli/timeable/floor_athlete.hpp"
 
 #include <algorithm>
+#include <cmath>
+#include <vector>
 
+#include "core/reading/drill_reading.hpp"
+#include "core/reading/known_athlete.hpp"
+#include "core/reading/law.hpp"
 #include "core/reading/seconds.hpp"
 
 namespace breakstep::timeable {
@@ -14,6 +19,17 @@ constexpr Duration pass_apart = 260ms;
 // Streams of choices lie beyond those of the families' intervals, apart for each drill and family.
 std::uint64_t choice_stream(reading::Family family, std::uint64_t drill) {
     return (std::uint64_t{1} << 40U) + drill * 64 + static_cast<std::uint64_t>(family);
+}
+
+constexpr std::uint64_t earlier_seed = 1'000'003;
+constexpr std::uint64_t earlier_days = 3, earlier_intervals = 23;
+constexpr double day_spread = 0.06;
+
+double interval_s(reading::InventedAthlete& tempo) {
+    for (;;) {
+        const double drawn_interval = slower * tempo.next();
+        if (drawn_interval >= shortest) return drawn_interval;
+    }
 }
 
 }  // namespace
@@ -30,12 +46,7 @@ std::size_t FloorAthlete::drawn(const std::array<double, 4>& chances) {
     return which;
 }
 
-Duration FloorAthlete::interval() {
-    for (;;) {
-        const double drawn_interval = slower * tempo_.next();
-        if (drawn_interval >= shortest) return reading::duration_from(drawn_interval);
-    }
-}
+Duration FloorAthlete::interval() { return reading::duration_from(interval_s(tempo_)); }
 
 void FloorAthlete::strike_to_start(Duration at) {
     const Duration in = std::max(at, outside_from_ + pass_apart);
@@ -99,6 +110,21 @@ void FloorAthlete::retreat(Duration at) {
     // It comes back to where it stood, and takes its time from there.
     outside_from_ = back + 350ms;
     next_entry_ = outside_from_ + interval();
+}
+
+std::string prior_of_earlier_days(const FloorHabits& habits, std::uint64_t seed, std::uint64_t drill) {
+    std::vector<std::vector<Duration>> days(earlier_days);
+    for (std::uint64_t d = 0; d < earlier_days; ++d) {
+        const std::uint64_t number = drill * earlier_days + d;
+        reading::InventedAthlete tempo(habits.family, seed + earlier_seed, number);
+        const double pace =
+            std::exp(day_spread * Random(seed + earlier_seed, choice_stream(habits.family, number)).normal());
+        for (std::uint64_t i = 0; i < earlier_intervals; ++i)
+            days[d].push_back(reading::duration_from(std::max(pace * interval_s(tempo), shortest)));
+    }
+    reading::KnownRhythms known;
+    known.clocks.front() = reading::learn_athlete(days, reading::duration_from(reading::shortest_entry_seconds));
+    return reading::to_text(known);
 }
 
 }  // namespace breakstep::timeable

@@ -12,6 +12,7 @@
 #include <array>
 #include <deque>
 #include <optional>
+#include <string>
 #include <string_view>
 
 #include "core/random.hpp"
@@ -71,5 +72,10 @@ class FloorAthlete {
     Duration outside_from_{};             // since when it stands outside the near mark, or will
     std::size_t retreats_left_ = 0;
 };
+
+/// What three earlier days of such an athlete taught, as SessionBegan::prior has it: 24 free steps in each, whose pace
+/// is that day's own (6 %, one standard deviation of its logarithm). Other days for each drill; the same seed, the same
+/// days.
+[[nodiscard]] std::string prior_of_earlier_days(const FloorHabits& habits, std::uint64_t seed, std::uint64_t drill);
 
 }  // namespace breakstep::timeable

@@ -23,6 +23,7 @@ bool judge(ListResult& result, double wealth) {
 
 void IntervalList::add(Duration interval) {
     so_far_.too_short += interval <= shortest_ ? 1 : 0;
+    so_far_.over_a_minute += interval > 60s ? 1 : 0;
     test_.predict(shortest_);
     if (const auto outcome = test_.entered(interval)) tally_.add(outcome->hit, outcome->chance);
     if (!judge(so_far_, test_.wealth())) return;

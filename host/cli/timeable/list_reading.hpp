@@ -18,6 +18,7 @@ namespace breakstep::timeable {
 struct ListResult {
     std::uint64_t events = 0;
     std::uint64_t too_short = 0;  ///< intervals of at most the shortest: nothing is won on those, whatever they keep to
+    std::uint64_t over_a_minute = 0;                 ///< intervals
     std::optional<std::uint64_t> hunch_at, tell_at;  ///< the event, from 1
     double wealth = 1;
     std::uint64_t hits = 0;          ///< windows hit, or choices guessed

@@ -72,6 +72,9 @@ std::optional<Options> parse_timeable(std::span<const std::string> arguments, st
     app.add_flag("--leans", options.leans, "table: of whole drills against an opponent that leans before it kicks");
     app.add_flag("--whole", options.whole, "table: of whole drills, for each way in which attacks start");
     app.add_flag("--apart", options.apart, "table of whole drills: sets lie apart by others' turns, as in an evening");
+    app.add_flag("--known", options.known,
+                 "table of whole drills: two signs alone, each also with a prior of earlier days; others than the "
+                 "honest get a tenth of the drills");
     app.add_option("--drills", options.drills,
                    "table: drills of each athlete; --whole takes a thousand if nothing is said")
         ->default_val(20000)
@@ -103,6 +106,10 @@ std::optional<Options> parse_timeable(std::span<const std::string> arguments, st
     if (options.leans && app.count("--drills") == 0) options.drills = 300;
     if (options.apart && !options.whole) {
         err << "breakstep timeable: --apart is of whole drills; add --table --whole\n";
+        return std::nullopt;
+    }
+    if (options.known && !options.whole) {
+        err << "breakstep timeable: --known is of whole drills; add --table --whole\n";
         return std::nullopt;
     }
     if (options.whole && app.count("--drills") == 0) options.drills = 1'000;

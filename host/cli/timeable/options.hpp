@@ -26,6 +26,7 @@ struct Options {
     reading::TempoMethod method = reading::TempoMethod::tight;
     bool table = false;
     bool whole = false, apart = false;
+    bool known = false;  ///< of --whole: two signs alone, with a prior beside
     bool leans = false;
     std::uint64_t drills = 0;
     std::uint64_t seed = 0;

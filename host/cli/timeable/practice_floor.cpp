@@ -221,14 +221,14 @@ Drill leaning_floor_drill(std::int32_t reps) {
     return drill;
 }
 
-SessionTotals play_on_the_floor(const Drill& drill, const FloorHabits& habits, reading::ReadingMethod method,
-                                std::uint64_t seed, std::uint64_t number, bool apart) {
+SessionTotals play_on_the_floor(const Drill& drill, const FloorHabits& habits, const FloorRun& run) {
     SessionBegan session;
-    if (apart) session.evening = EveningId{1};
-    session.session = SessionId{number + 1};
-    session.seed = Random(seed + static_cast<std::uint64_t>(habits.family), number).next();
+    if (run.apart) session.evening = EveningId{1};
+    session.session = SessionId{run.number + 1};
+    session.seed = Random(run.seed + static_cast<std::uint64_t>(habits.family), run.number).next();
     session.drill = drill;
-    return Floor(session, habits, method, seed, number).run();
+    if (run.known) session.prior = prior_of_earlier_days(habits, run.seed, run.number);
+    return Floor(session, habits, run.method, run.seed, run.number).run();
 }
 
 }  // namespace breakstep::timeable

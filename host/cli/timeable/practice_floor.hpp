@@ -21,9 +21,13 @@ namespace breakstep::timeable {
 /// leans: each lean is answered, lies too.
 [[nodiscard]] Drill leaning_floor_drill(std::int32_t reps = 20);
 
-/// `apart`: as one of an evening, whose sets lie apart by others' turns: the session stands aside after each.
-[[nodiscard]] SessionTotals play_on_the_floor(const Drill& drill, const FloorHabits& habits,
-                                              reading::ReadingMethod method, std::uint64_t seed, std::uint64_t number,
-                                              bool apart = false);
+/// Which of an athlete's drills, and how it is read.
+struct FloorRun {
+    reading::ReadingMethod method = reading::ReadingMethod::two_signs;
+    std::uint64_t seed = 0, number = 0;
+    bool apart = false;  ///< as one of an evening, whose sets lie apart by others' turns: it stands aside after each
+    bool known = false;  ///< with a prior of three earlier days of 24 steps in, each day's pace 6 % off
+};
+[[nodiscard]] SessionTotals play_on_the_floor(const Drill& drill, const FloorHabits& habits, const FloorRun& run);
 
 }  // namespace breakstep::timeable

@@ -278,7 +278,8 @@ int run_timeable(std::span<const std::string> arguments, std::istream& in, std::
         if (options->leans)
             print_lean_table(out, err, options->drills, options->seed);
         else if (options->whole)
-            print_whole_table(out, err, options->drills, options->seed, options->apart);
+            print_whole_table(out, err, options->drills, options->seed,
+                              {!options->known, options->known, options->apart});
         else
             print_table(out, err, options->drills, options->seed);
         return 0;

@@ -15,8 +15,8 @@ namespace {
 using reading::Family;
 using reading::ReadingMethod;
 
-constexpr std::array starts{StartKind::random, StartKind::pattern, StartKind::drawn, StartKind::hunted,
-                            StartKind::tapped, StartKind::lure,   StartKind::countered};
+constexpr std::array starts{StartKind::random, StartKind::pattern, StartKind::drawn,    StartKind::hunted,
+                            StartKind::tapped, StartKind::lure,    StartKind::countered};
 
 // Of goings with a retreat before them six in ten have one; the left side six in ten, one pad four in ten.
 constexpr ChoiceHabit at_the_limit{{.50, .30, .12, .08}, {.40, .20, .20, .20}};
@@ -56,16 +56,40 @@ std::string share(double value) { return reading::decimals(value, value > 0 && v
 struct Shown {
     bool timed, read;
     std::int32_t reps = 20;  // a set
-    bool apart = false;
 };
 
+// A tapped attack comes when the coach sees the athlete move, a countered one after the athlete's strike: the intervals
+// are void. A beat that is set to be broken is no fault.
+bool bets_on_tempo(StartKind start) {
+    return start != StartKind::tapped && start != StartKind::lure && start != StartKind::countered;
+}
+
+std::string with_slash(const std::string& before, const std::string& next) {
+    return before.empty() ? next : before + " / " + next;
+}
+
+std::string columns_of(const Shown& shown, const BesideTwoSigns& beside) {
+    std::string columns;
+    if (beside.plain) columns = "plain";
+    if (shown.timed) columns = with_slash(columns, "timed");
+    if (shown.timed && beside.known) columns = with_slash(columns, "timed, known");
+    if (shown.read) columns = with_slash(columns, "read");
+    return columns;
+}
+
+std::string cell_of(const ToldInDrills& told, bool no_bet, const Shown& shown, const BesideTwoSigns& beside) {
+    std::string cell;
+    if (beside.plain) cell = share(told.share(told.plain));
+    if (shown.timed) cell = with_slash(cell, no_bet ? "no bet" : share(told.share(told.timed)));
+    if (shown.timed && beside.known && !no_bet) cell = with_slash(cell, share(told.share(told.timed_known)));
+    if (shown.read) cell = with_slash(cell, share(told.share(told.read)));
+    return cell;
+}
+
 void print_rows(std::ostream& out, std::ostream& err, std::span<const FloorHabits> athletes, Shown shown,
-                std::uint64_t drills, std::uint64_t seed) {
-    std::string columns = "plain";
-    if (shown.timed) columns += " / timed";
-    if (shown.read) columns += " / read";
+                BesideTwoSigns beside, std::uint64_t drills, std::uint64_t seed) {
     out << "| athlete |";
-    for (const StartKind start : starts) out << ' ' << word(start) << ": " << columns << " |";
+    for (const StartKind start : starts) out << ' ' << word(start) << ": " << columns_of(shown, beside) << " |";
     out << "\n| --- |";
     for (std::size_t i = 0; i < starts.size(); ++i) out << " --- |";
     out << '\n';
@@ -73,16 +97,12 @@ void print_rows(std::ostream& out, std::ostream& err, std::span<const FloorHabit
         err << "  " << habits.words << '\n';
         out << "| " << habits.words << " |";
         for (const StartKind start : starts) {
-            const ToldInDrills told =
-                tell_on_the_floor(floor_drill(start, shown.reps), habits, drills, seed, true, shown.apart);
-            out << ' ' << share(told.share(told.plain));
-            // A tapped attack comes when the coach sees the athlete move, a countered one after the athlete's strike: the
-            // intervals are void. A beat that is set to be broken is no fault.
-            const bool no_bet =
-                start == StartKind::tapped || start == StartKind::lure || start == StartKind::countered;
-            if (shown.timed) out << " / " << (no_bet ? "no bet" : share(told.share(told.timed)));
-            if (shown.read) out << " / " << share(told.share(told.read));
-            out << " |";
+            const bool no_bet = !bets_on_tempo(start);
+            BesideTwoSigns run = beside;
+            run.known = beside.known && shown.timed && !no_bet;
+            const ToldInDrills told = tell_on_the_floor(floor_drill(start, shown.reps), habits, drills, seed, run);
+            out << ' ' << cell_of(told, no_bet, shown, beside) << " |";
+            out.flush();
         }
         out << '\n';
         out.flush();
@@ -95,7 +115,7 @@ void print_lean_rows(std::ostream& out, std::ostream& err, std::span<const Floor
     const Drill drill = leaning_floor_drill();
     for (const FloorHabits& habits : athletes) {
         err << "  " << habits.words << '\n';
-        const ToldInDrills told = tell_on_the_floor(drill, habits, drills, seed, false);
+        const ToldInDrills told = tell_on_the_floor(drill, habits, drills, seed);
         out << "| " << habits.words << " | " << share(told.share(told.timed)) << " | " << share(told.share(told.read))
             << " | " << reading::decimals(told.guesses, 1) << " |\n";
         out.flush();
@@ -120,42 +140,51 @@ std::span<const FloorHabits> beat_keepers() { return keepers; }
 std::span<const FloorHabits> creatures_of_habit() { return creatures; }
 
 ToldInDrills tell_on_the_floor(const Drill& drill, const FloorHabits& habits, std::uint64_t drills, std::uint64_t seed,
-                               bool plain_too, bool apart) {
+                               BesideTwoSigns beside) {
     ToldInDrills told;
     told.drills = drills;
     for (std::uint64_t number = 0; number < drills; ++number) {
-        if (plain_too) {
-            const SessionTotals plain = play_on_the_floor(drill, habits, ReadingMethod::plain, seed, number, apart);
-            told.plain += plain.sign == Sign::tell ? 1 : 0;
-        }
-        const SessionTotals two = play_on_the_floor(drill, habits, ReadingMethod::two_signs, seed, number, apart);
+        FloorRun run{ReadingMethod::two_signs, seed, number, beside.apart, false};
+        const SessionTotals two = play_on_the_floor(drill, habits, run);
         told.timed += two.sign == Sign::tell ? 1 : 0;
         told.read += two.read_sign == Sign::tell ? 1 : 0;
         told.guesses += static_cast<double>(two.windows) / static_cast<double>(drills);
+        if (beside.known) {
+            run.known = true;
+            told.timed_known += play_on_the_floor(drill, habits, run).sign == Sign::tell ? 1 : 0;
+            run.known = false;
+        }
+        if (beside.plain) {
+            run.method = ReadingMethod::plain;
+            told.plain += play_on_the_floor(drill, habits, run).sign == Sign::tell ? 1 : 0;
+        }
     }
     return told;
 }
 
-void print_whole_table(std::ostream& out, std::ostream& err, std::uint64_t drills, std::uint64_t seed, bool apart) {
-    const double worst = std::sqrt(0.25 / static_cast<double>(drills));
-    out << drills << " whole drills of each athlete and start, seed " << seed << "; standard error at most "
-        << reading::decimals(worst, 4) << ", at 0.05 "
+void print_whole_table(std::ostream& out, std::ostream& err, std::uint64_t drills, std::uint64_t seed,
+                       BesideTwoSigns beside) {
+    const std::uint64_t of_power = beside.plain ? drills : std::max<std::uint64_t>(drills / 10, 10);
+    const double worst = std::sqrt(0.25 / static_cast<double>(of_power));
+    out << drills << " whole drills of each honest athlete and start, " << of_power << " of each other one, seed "
+        << seed << "; standard error at most " << reading::decimals(worst, 4) << ", of honest ones at 0.05 "
         << reading::decimals(std::sqrt(0.05 * 0.95 / static_cast<double>(drills)), 4)
         << ".\nEach: two sets of 20 attacks, any pad right; the athlete answers every attack, by a strike or by giving "
            "ground"
-        << (apart ? ", and others take their turns between the sets" : "")
-        << ".\nShare of drills that ended in \"yes\": by the plain method's one sign, and by each of the "
-           "two.\n\n";
+        << (beside.apart ? ", and others take their turns between the sets" : "")
+        << ".\nShare of drills that ended in \"yes\": "
+        << (beside.plain ? "by the plain method's one sign, and by each of the two" : "by each of the two signs")
+        << (beside.known ? "; known: with a prior of three earlier days of 24 steps in" : "") << ".\n\n";
     err << "honest athletes\n";
     out << "#### Honest athletes: tempo free, choices at the limit of what is no fault\n\n";
-    print_rows(out, err, honest_athletes(), {true, true, 20, apart}, drills, seed);
+    print_rows(out, err, honest_athletes(), {true, true}, beside, drills, seed);
     err << "beat keepers\n";
     out << "#### Beat keepers: choices as above\n\n";
-    print_rows(out, err, beat_keepers(), {true, false, 20, apart}, drills, seed);
+    print_rows(out, err, beat_keepers(), {true, false}, beside, of_power, seed);
     err << "habits of choosing\n";
     out << "#### Habits of choosing, in two sets of 60: tempo free (retreats are read in drawn and hunted drills)\n\n";
-    print_rows(out, err, creatures_of_habit(), {false, true, long_set, apart}, std::max<std::uint64_t>(drills / 4, 10),
-               seed);
+    print_rows(out, err, creatures_of_habit(), {false, true, long_set}, beside,
+               std::max<std::uint64_t>(of_power / 4, 10), seed);
 }
 
 }  // namespace breakstep::timeable

@@ -22,21 +22,26 @@ namespace breakstep::timeable {
 
 /// Of some drills, how many ended with a tell.
 struct ToldInDrills {
-    std::uint64_t drills = 0, plain = 0, timed = 0, read = 0;
+    std::uint64_t drills = 0, plain = 0, timed = 0, read = 0, timed_known = 0;
     double guesses = 0;  ///< counted in each drill by two signs, mean
     [[nodiscard]] double share(std::uint64_t told) const {
         return static_cast<double>(told) / static_cast<double>(drills);
     }
 };
-/// `plain_too`: each drill is also run by the plain method; else `plain` stays 0.
+/// How else each drill is run beside two signs on a stranger; what is not asked for stays 0.
+struct BesideTwoSigns {
+    bool plain = false;  ///< by the plain method
+    bool known = false;  ///< two signs, with a prior of earlier days
+    bool apart = false;  ///< all of them as of an evening, whose sets lie apart by others' turns
+};
 [[nodiscard]] ToldInDrills tell_on_the_floor(const Drill& drill, const FloorHabits& habits, std::uint64_t drills,
-                                             std::uint64_t seed, bool plain_too = true, bool apart = false);
+                                             std::uint64_t seed, BesideTwoSigns beside = {});
 
 /// Against an opponent that gives itself away, where every lean is the cue that cuts: false tells and power.
 void print_lean_table(std::ostream& out, std::ostream& err, std::uint64_t drills, std::uint64_t seed);
 
-/// `apart`: sets lie apart by others' turns, as in an evening.
+/// Without `beside.plain` beat keepers and habits are given a tenth of the drills: power needs fewer than a promise.
 void print_whole_table(std::ostream& out, std::ostream& err, std::uint64_t drills, std::uint64_t seed,
-                       bool apart = false);
+                       BesideTwoSigns beside);
 
 }  // namespace breakstep::timeable

@@ -17,6 +17,7 @@ ExportCell ms(const std::optional<Duration>& duration) {
     if (!duration) return {};
     return static_cast<double>(duration->count()) / 1e6;
 }
+ExportCell yes_or_no(const std::optional<bool>& value) { return value ? ExportCell(*value) : ExportCell(); }
 ExportCell number(const std::optional<double>& value) { return value ? ExportCell(*value) : ExportCell(); }
 template <class Enum>
 ExportCell words(const std::optional<Enum>& value) {
@@ -45,7 +46,8 @@ constexpr std::array session_table{
     ExportColumn<S>{"began", "s", "since 1970-01-01 UTC",
                     [](const S& r) { return whole(r.session.began_unix_seconds); }},
     ExportColumn<S>{"drill", "", "the drill's name", [](const S& r) { return text_cell(r.session.drill); }},
-    ExportColumn<S>{"start", "", "how attacks start: random, pattern, drawn, hunted, tapped, lure, countered, free, coin",
+    ExportColumn<S>{"start", "",
+                    "how attacks start: random, pattern, drawn, hunted, tapped, lure, countered, free, coin",
                     [](const S& r) { return text_cell(word(r.session.start)); }},
     ExportColumn<S>{"stance", "", "closed (same side forward) or open",
                     [](const S& r) { return text_cell(word(r.session.stance)); }},
@@ -139,7 +141,8 @@ constexpr std::array rep_table{
                     [](const R& r) { return text_cell(words_of(r.rep.asked.moment, r.rep.asked.moments)); }},
     ExportColumn<R>{"counter", "", "the counter asked for: front-hand, back-hand, front-leg, back-leg, spin",
                     [](const R& r) { return text_cell(word(r.rep.asked.counter)); }},
-    ExportColumn<R>{"start", "", "how the attack started: random, pattern, drawn, hunted, tapped, lure, countered, free, coin",
+    ExportColumn<R>{"start", "",
+                    "how the attack started: random, pattern, drawn, hunted, tapped, lure, countered, free, coin",
                     [](const R& r) { return text_cell(word(r.rep.start)); }},
     ExportColumn<R>{"opponent_lead", "", "the opponent's forward side: left or right",
                     [](const R& r) { return text_cell(word(r.rep.opponent_lead)); }},
@@ -180,6 +183,30 @@ constexpr std::array rep_table{
         "later_contacts_ms", "ms",
         "further contacts, on the latency's axis (from toe-off where there is no latency), parted by spaces",
         [](const R& r) { return later_contacts(r.rep); }},
+    ExportColumn<R>{"window", "", "the level: the share of the asked moment, around its middle, that was on time",
+                    [](const R& r) { return ExportCell(r.rep.window); }},
+    ExportColumn<R>{"counts_for_rung", "",
+                    "true: chosen, before it started, to count for a rung of the ladder (in training from an athlete's "
+                    "second session of the drill on)",
+                    [](const R& r) { return ExportCell(r.rep.counts); }},
+    ExportColumn<R>{"rung_hit", "", "what a rung takes for done, where that is not the verdict; else empty",
+                    [](const R& r) { return yes_or_no(r.rep.rung_hit); }},
+    ExportColumn<R>{"drawn_by", "", "the act that drew the attack; \"nothing\" where none did",
+                    [](const R& r) { return text_cell(word(r.rep.drew_by)); }},
+    ExportColumn<R>{"out_in_time", "",
+                    "true: out of the near mark again in time; empty where it was not asked or not struck",
+                    [](const R& r) { return yes_or_no(r.rep.out_in_time); }},
+    ExportColumn<R>{"off_line", "", "true: off the attack line at contact; empty where no gate tells",
+                    [](const R& r) { return yes_or_no(r.rep.off_line); }},
+    ExportColumn<R>{"followed_up", "", "true: the second strike that was asked for came; else false or empty",
+                    [](const R& r) { return yes_or_no(r.rep.followed_up); }},
+    ExportColumn<R>{"called", "", "what the athlete called it: early, on time, late; empty where nothing was called",
+                    [](const R& r) { return words(r.rep.called); }},
+    ExportColumn<R>{"lure_readable", "", "true: the beat that was set was followed; empty where none was asked for",
+                    [](const R& r) { return r.rep.lure.played ? ExportCell(r.rep.lure.readable) : ExportCell(); }},
+    ExportColumn<R>{"lure_ahead_ms", "ms",
+                    "how long before the expected step in the athlete came; empty without a lure",
+                    [](const R& r) { return ms(r.rep.lure.ahead); }},
 };
 
 using M = MeasureRow;

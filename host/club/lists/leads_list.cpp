@@ -154,11 +154,13 @@ std::string leads_words(const LeadsResult& result, bool details) {
     const Direction a_led{&result.bout.a_follows_b(), "A", "B", result.keeps_a_beat[0]};
     const Direction b_led{&result.bout.b_follows_a(), "B", "A", result.keeps_a_beat[1]};
     std::string text = sentence(result, a_led, b_led) + "\n";
-    if (!details) return text;
+    const Lead lead = result.bout.lead();
+    const bool claims = lead != Lead::too_few && lead != Lead::no_sign;
+    const char* common = "A common beat (music, a clap) looks the same; the coin drill tells them apart.\n";
+    if (!details) return claims ? text + common : text;
     text += fmt::format("\n{} acts of A, {} of B\n", result.rows[0], result.rows[1]);
     text += detail_line(a_led) + detail_line(b_led);
-    text += "A common beat (music, a clap) looks the same; the coin drill tells them apart.\n";
-    return text;
+    return text + common;
 }
 
 }  // namespace breakstep

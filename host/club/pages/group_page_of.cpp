@@ -69,6 +69,10 @@ pages::GroupPage group_page_of(const Shelf& shelf, const Settings& settings, con
     add_plan(page, rules, term);
     std::vector<Athlete> there;
     for (const AthleteTerm& one : term.terms) there.push_back(term.athlete(one));
+    const bool of_one = !there.empty() && std::all_of(there.begin(), there.end(), [&](const Athlete& each) {
+        return each.group == there.front().group;
+    });
+    if (of_one) page.group = there.front().group;
     // First, so that it is not what a narrow sheet cuts.
     page.footer = whose_consent_ends(there, today_here());
     page.footer += page.footer.empty() ? "" : " ";

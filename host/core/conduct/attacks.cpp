@@ -1,5 +1,6 @@
 // Reps: opened ahead of their first border, cued, confirmed border by border, closed once everything has arrived.
 #include <algorithm>
+#include <tuple>
 
 #include "core/conduct/state.hpp"
 
@@ -275,11 +276,21 @@ void Conduct::State::close_as_void(VoidReason reason) {
     commands.push_back(CancelSounds{});
 }
 
+// What else was asked may be known only now; then it stands as long as a verdict does.
+void Conduct::State::change_verdict(const RepResult& result, const Now& now) {
+    if (!scene.verdict || scene.verdict->rep != result.rep) return;
+    const auto beside = [](const RepResult& rep) {
+        return std::tie(rep.out_in_time, rep.off_line, rep.followed_up, rep.called);
+    };
+    if (beside(*scene.verdict) != beside(result)) scene.verdict_since = now.host;
+    scene.verdict = result;
+}
+
 void Conduct::State::show_result(const RepResult& result, const Now& now) {
     const bool good = result.verdict == Verdict::on_time || result.verdict == Verdict::around;
     if (!shown_reps.insert(static_cast<std::int32_t>(result.rep)).second) {
         // It came again: the picture follows, but nothing is counted or sounded twice.
-        if (scene.verdict && scene.verdict->rep == result.rep) scene.verdict = result;
+        change_verdict(result, now);
         show();
         return;
     }
@@ -292,7 +303,7 @@ void Conduct::State::show_result(const RepResult& result, const Now& now) {
     if (result.catch_trial && result.verdict == Verdict::held) return;
     if (worded_reps.contains(static_cast<std::int32_t>(result.rep))) {
         // The first word stands until this one: what it says now holds, without a second sound.
-        if (scene.verdict && scene.verdict->rep == result.rep) scene.verdict = result;
+        change_verdict(result, now);
         show();
         return;
     }

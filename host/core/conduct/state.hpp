@@ -85,6 +85,7 @@ struct Conduct::State {
     void judge_cues(OpenRep& rep);
     void tell_result(Verdict verdict, std::optional<TargetTime> over, const Now& now);
     void show_result(const RepResult& result, const Now& now);
+    void change_verdict(const RepResult& result, const Now& now);
     [[nodiscard]] OpenRep* open_rep(RepId rep);
     [[nodiscard]] TargetTime quiet_from(const Now& now) const;
 

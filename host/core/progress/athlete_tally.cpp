@@ -73,9 +73,10 @@ void AthleteTally::add(const RepFact& rep) {
         return;
     }
     if (rep.catch_trial) return;
-    const Situation situation{rep.kind, rep.moment, rep.counter, session_.stance, rep.start};
-    ++evening_->situations[situation][static_cast<std::size_t>(rep.verdict)];
     const bool feint = rep.kind == AttackKind::feint;
+    // Where no strike is asked for none is missed.
+    const Situation situation{rep.kind, rep.moment, rep.counter, session_.stance, rep.start};
+    if (rep.scored || feint) ++evening_->situations[situation][static_cast<std::size_t>(rep.verdict)];
     auto& total = so_far_.answer_count_total;
     ++(feint ? total.feints : total.attacks);
     if (rep.contacted) ++(feint ? total.feints_answered : total.attacks_answered);
@@ -93,7 +94,8 @@ void AthleteTally::count_scored(const RepFact& rep, bool hit) {
     cell.on_time.count(hit);
     cell.clashes += rep.verdict == Verdict::clash ? 1 : 0;
     if (rep.latency_ms) cell.latencies_ms.push_back(*rep.latency_ms);
-    if (rep.error_ms) cell.errors_ms.push_back(*rep.error_ms);
+    // A strike in the wait is timed by nothing.
+    if (rep.error_ms && rep.contacted) cell.errors_ms.push_back(*rep.error_ms);
     evening_->on_time.count(hit);
     (scored_this_evening_ < warm_up_reps ? so_far_.first_reps : so_far_.later_reps).count(hit);
     ++scored_this_evening_;

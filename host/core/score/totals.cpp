@@ -36,7 +36,8 @@ void count(const RepResult& rep, SessionTotals& totals) {
 void add_errors(const std::vector<RepResult>& reps, SessionTotals& totals) {
     std::vector<double> errors;
     for (const RepResult& rep : reps)
-        if (rep.scored && rep.error) errors.push_back(milliseconds(*rep.error));
+        // A strike in the wait is timed by nothing: early, and no measure of how steadily attacks are met.
+        if (rep.scored && rep.error && rep.contacted) errors.push_back(milliseconds(*rep.error));
     if (errors.empty()) return;
     const auto size = static_cast<double>(errors.size());
     double sum = 0, absolute = 0, squares = 0;

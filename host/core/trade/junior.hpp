@@ -19,4 +19,8 @@ namespace breakstep {
 /// much, or the person is no junior.
 [[nodiscard]] std::string too_much_for_a_junior(const Drill& drill, std::int32_t age_years);
 
+/// What of it children of this age are never given, whatever the dose: "no spins under 14, never hunted"; "" for
+/// nothing, and where the age is not known (0).
+[[nodiscard]] std::string never_at_age(const Drill& drill, std::int32_t age_years);
+
 }  // namespace breakstep

@@ -139,7 +139,7 @@ class LiveLine final : public Watching, public std::enable_shared_from_this<Live
 
     std::shared_ptr<DeskServer::State> server_;
     Slot slot_;
-    beast::websocket::stream<Stream> socket_;
+    beast::websocket::stream<Stream, false> socket_;  // nothing is compressed: a rep is a hundred bytes
     Desk::Watcher watcher_;
     beast::flat_buffer buffer_{frame_bytes_max + 64};
     std::string out_, pong_;

@@ -108,8 +108,12 @@ void draw_verdict(const Canvas& canvas, const StageVerdict& verdict, double stre
     draw_verdict_shape(canvas.cairo, verdict.verdict,
                        {shape.left + shape_width(verdict.verdict, shape.size) / 2, shape.middle}, shape.size, faded,
                        shape.size < 24);
-    const VerdictFacts facts{verdict.verdict, verdict.asked, verdict.struck, verdict.reason, verdict.nothing_came};
-    draw_second_line(canvas, second_line(facts, canvas.colours), setting, strength);
+    const VerdictFacts facts{verdict.verdict,      verdict.asked, verdict.struck,   verdict.reason,
+                             verdict.nothing_came, verdict.room,  verdict.retreated};
+    std::vector<TextRun> second = second_line(facts, canvas.colours);
+    if (!verdict.beside.empty())
+        second.push_back({(second.empty() ? "" : ", ") + verdict.beside, Weight::semibold, canvas.colours.text});
+    draw_second_line(canvas, std::move(second), setting, strength);
 }
 
 void draw_nudge(const Canvas& canvas, const StageNudge& nudge, double strength) {

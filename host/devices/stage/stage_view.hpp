@@ -50,17 +50,19 @@ struct StageAttack {
 
 /// What is asked in the set that comes: drawn, so that it is understood without its words.
 struct StageTask {
+    std::string says;       ///< what is asked, in one sentence
     AttackTimeline attack;  ///< the asked attack at its mean lengths: the foot's way is drawn from it
     MomentSet moments = 0;  ///< the moments that count, never empty
     bool around = false;    ///< a spin under the held leg is asked
     Counter counter = Counter::front_hand;
-    PadSet pads = 0;  ///< 0: any
+    PadSet pads = 0;      ///< 0: any
+    bool strikes = true;  ///< false: room alone is asked, no blow
     Side athlete_lead = Side::right, opponent_lead = Side::right;
     bool both_leads = false;  ///< the opponent changes its lead
     bool feints = false;
     bool leans = false;  ///< the opponent gives itself away before it kicks
     int set = 0, sets = 0, reps = 0;
-    std::string also;     ///< a second thing that is asked: "after two kicks: the gap, back hand"; mostly empty
+    std::string also;     ///< a second thing that is asked: "after two kicks: gap", "then call it"; mostly empty
     std::string caution;  ///< before an athlete's first set; else empty
     std::string prompt = "Strike a pad to start.";
     /// The attack is played once at a third of its speed from here on.
@@ -113,6 +115,9 @@ struct StageVerdict {
     bool nothing_came = false;  ///< a catch trial: held, or struck although nothing came
     HostTime since{};           ///< shown whole from here, 900 ms, then faded in 150 ms
     bool child = false;         ///< in a child's words
+    bool room = false;          ///< room alone was asked for, and a kick came: held is room kept
+    bool retreated = false;     ///< beyond the far mark
+    std::string beside{};       ///< of what else was asked: "and out"; mostly empty
 };
 
 /// The count before a set: the first of three lamps is lit at `begin`, the others a step later each.
@@ -150,8 +155,8 @@ struct StageRest {
     Sign read = Sign::none;            ///< can the choices be read; none is not shown
     std::string read_words;            ///< "after two retreats you go, 8 of 9"
     std::string read_asks = "Can you be read?";
-    std::string next, then;            ///< call-signs; empty: nobody, or the same athlete goes on
-    HostTime begin{}, end{};           ///< of the rest; end not after begin: no countdown
+    std::string next, then;   ///< call-signs; empty: nobody, or the same athlete goes on
+    HostTime begin{}, end{};  ///< of the rest; end not after begin: no countdown
 };
 
 struct TurnRow {

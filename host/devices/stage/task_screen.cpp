@@ -14,28 +14,7 @@ constexpr double room_right = 78.8, divider = 82.8, what_left = 87.2;  // units
 constexpr double hip_line = 34, hip_from_edge = 23.6, hip_height = 20.8;
 constexpr double least = 4.2 * 0.72;  // what is acted on: 4.2 % of the height
 
-std::string sentence_of(const StageTask& task) {
-    if (task.around) return "Spin under the leg while it is held.";
-    constexpr MomentSet lift = moment_bit(Moment::lift), gap = moment_bit(Moment::gap), drop = moment_bit(Moment::drop);
-    switch (task.moments) {
-        case lift:
-            return task.leans ? "Strike as it leans and lifts." : "Strike as the foot leaves the floor.";
-        case gap:
-            return "Strike when the foot has landed.";
-        case drop:
-            return "Strike as the leg comes down.";
-        case gap | drop:
-            return "Strike as it comes down or lands.";
-        case lift | gap:
-            return "Strike as it lifts, or has landed.";
-        case lift | drop:
-            return "Strike as it lifts or comes down.";
-        default:
-            return "Strike while the leg is below the line.";
-    }
-}
-
-void draw_head(const Canvas& canvas, const StageView& view, const StageTask& task, bool watching) {
+void draw_head(const Canvas& canvas, const StageView& view, const StageTask& task) {
     const Palette& colours = canvas.colours;
     constexpr double size = 4.6, baseline = 7;
     double right = canvas.right();
@@ -50,10 +29,9 @@ void draw_head(const Canvas& canvas, const StageView& view, const StageTask& tas
     const double room = right - canvas.left() - canvas.u(2);
     draw_text(canvas.cairo, shortened(view.athlete, room, canvas.u(size), Weight::semibold), canvas.left(),
               canvas.u(baseline), {canvas.u(size), Weight::semibold, colours.text});
-    const std::string sentence = watching ? "Watch first: once, slowly." : sentence_of(task);
     const double wide = canvas.right() - canvas.left();
-    const double fits = fitting_size(sentence, wide, canvas.u(5.6), canvas.u(least), Weight::bold);
-    draw_text(canvas.cairo, sentence, canvas.left(), canvas.u(14.2), {fits, Weight::bold, colours.text});
+    const double fits = fitting_size(task.says, wide, canvas.u(5.6), canvas.u(least), Weight::bold);
+    draw_text(canvas.cairo, task.says, canvas.left(), canvas.u(14.2), {fits, Weight::bold, colours.text});
 }
 
 /// The athlete's place, one step outside.
@@ -82,7 +60,7 @@ void draw_room(const Canvas& canvas, const StageTask& task, std::optional<Durati
         // The lines lie under the drawing: the sector stands on them.
         draw_lines(canvas, towards);
         draw_task_figure(canvas.cairo, place, {task.attack, task.moments, task.around, task.leans}, canvas.colours);
-        draw_strike_on_time(canvas.cairo, place, task.around, canvas.colours);
+        if (task.strikes) draw_strike_on_time(canvas.cairo, place, task.around, canvas.colours);
         draw_you(canvas, towards);
         return;
     }
@@ -111,9 +89,8 @@ const char* words_of(Counter counter) {
     return "";
 }
 
-void draw_what(const Canvas& canvas, const StageTask& task) {
+void draw_strike(const Canvas& canvas, const StageTask& task, double left) {
     const Palette& colours = canvas.colours;
-    const double left = canvas.right() - canvas.u(122 - what_left);
     draw_text(canvas.cairo, words_of(task.counter), left, canvas.u(21.8), {canvas.u(5.8), Weight::bold, colours.text});
     draw_pads(canvas.cairo, left, canvas.u(24.6), canvas.u(15.8), task.pads, colours);
     const std::string pads = words_of_pads(task.pads);
@@ -124,6 +101,15 @@ void draw_what(const Canvas& canvas, const StageTask& task) {
     if (space != std::string::npos)
         draw_text(canvas.cairo, pads.substr(space + 1), beside, canvas.u(36.2),
                   {pad_size, Weight::semibold, colours.text});
+}
+
+void draw_what(const Canvas& canvas, const StageTask& task) {
+    const Palette& colours = canvas.colours;
+    const double left = canvas.right() - canvas.u(122 - what_left);
+    if (task.strikes)
+        draw_strike(canvas, task, left);
+    else
+        draw_text(canvas.cairo, "no strike", left, canvas.u(21.8), {canvas.u(5.8), Weight::bold, colours.text});
     const double towards = task.opponent_lead == Side::right ? 1 : -1;
     draw_feet(canvas.cairo, left, canvas.u(44.4), canvas.u(34.8), {task.athlete_lead, task.opponent_lead, towards},
               colours);
@@ -134,7 +120,7 @@ void draw_what(const Canvas& canvas, const StageTask& task) {
                   {canvas.u(3.1), Weight::medium, colours.text});
 }
 
-void draw_start(const Canvas& canvas, const StageTask& task) {
+void draw_start(const Canvas& canvas, const StageTask& task, bool watching) {
     const Palette& colours = canvas.colours;
     const double left = canvas.right() - canvas.u(122 - what_left);
     // A caution takes the lowest line; the start moves up beside the athlete's place.
@@ -155,8 +141,11 @@ void draw_start(const Canvas& canvas, const StageTask& task) {
     }
     draw_lamps(canvas, canvas.left() + canvas.u(1.8), canvas.u(baseline - 1.6), canvas.u(1.6), canvas.u(4.9), 0);
     const double words = canvas.left() + canvas.u(15.6), room = right - words;
-    const double size = fitting_size(task.prompt, room, canvas.u(4.6), canvas.u(least), Weight::bold);
-    draw_text(canvas.cairo, shortened(task.prompt, room, size, Weight::bold), words, canvas.u(baseline),
+    // Who starts while the look runs has read what is asked all the same.
+    const std::string prompt =
+        watching && task.prompt == StageTask{}.prompt ? "Watch first, then strike a pad." : task.prompt;
+    const double size = fitting_size(prompt, room, canvas.u(4.6), canvas.u(least), Weight::bold);
+    draw_text(canvas.cairo, shortened(prompt, room, size, Weight::bold), words, canvas.u(baseline),
               {size, Weight::bold, colours.text});
     if (task.caution.empty()) return;
     const double wide = canvas.right() - canvas.left();
@@ -170,12 +159,12 @@ void draw_start(const Canvas& canvas, const StageTask& task) {
 void draw_task_screen(const Canvas& canvas, const StageView& view, HostTime shown_at) {
     const StageTask& task = view.task;
     const auto watched = watched_at(task, shown_at);
-    draw_head(canvas, view, task, watched.has_value());
+    draw_head(canvas, view, task);
     draw_room(canvas, task, watched);
     stroke_line(canvas.cairo, {canvas.right() - canvas.u(122 - divider), canvas.u(17.8)},
                 {canvas.right() - canvas.u(122 - divider), canvas.u(60)}, canvas.u(0.2), canvas.colours.dim);
     draw_what(canvas, task);
-    draw_start(canvas, task);
+    draw_start(canvas, task, watched.has_value());
 }
 
 }  // namespace breakstep

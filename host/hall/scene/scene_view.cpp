@@ -7,6 +7,7 @@
 
 #include "core/random.hpp"
 #include "hall/scene/advice.hpp"
+#include "hall/scene/beside_words.hpp"
 #include "report/drawing/exchange_words.hpp"
 #include "report/drawing/strips_of_score.hpp"
 
@@ -266,6 +267,10 @@ StageView stage_view(const Scene& scene, const SceneNames& names, const Score& s
                                                        : Moment::drop;
         verdict.reason = rep.void_reason;
         verdict.nothing_came = rep.catch_trial;
+        // What is done for the rung, and for no count of strikes: no strike was asked for.
+        verdict.room = rep.rung_hit.has_value() && !rep.scored;
+        verdict.retreated = rep.retreated;
+        if (session != nullptr) verdict.beside = beside_words(session->drill.asks, rep);
         verdict.since = scene.verdict_since;
         verdict.child = names.child;
         view.verdict = verdict;

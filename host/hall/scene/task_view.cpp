@@ -4,7 +4,9 @@
 #include <cmath>
 
 #include "core/reading/timeable_index.hpp"
+#include "core/trade/plan.hpp"
 #include "hall/scene/advice.hpp"
+#include "hall/scene/task_words.hpp"
 #include "report/drawing/strips_of_score.hpp"
 
 namespace breakstep {
@@ -61,6 +63,8 @@ std::string_view kind_words(const AttackChoice& choice) {
 }
 
 std::string also_asked(const Drill& drill, const AttackChoice& mainly) {
+    // A coin asks for the one or the other, never for both.
+    if (drill.asks.first_or_after) return "";
     for (const AttackChoice& each : drill.attacks) {
         if (!is_asked(each) || asks_the_same(each, mainly)) continue;
         return std::string(kind_words(each)) + ": " + std::string(word(each.moment));
@@ -89,14 +93,17 @@ StageTask task_of(const SessionBegan& session, std::int32_t set) {
     task.leans = drill.telegraph.shown > 0;
     task.feints = std::any_of(drill.attacks.begin(), drill.attacks.end(),
                               [](const AttackChoice& each) { return each.kind == AttackKind::feint; });
-    const AttackChoice* asked = mainly_asked(drill);
+    const std::int32_t by_coin = asked_in_set(drill, session.seed, set);
+    const AttackChoice* asked = by_coin >= 0 ? &drill.attacks[static_cast<std::size_t>(by_coin)] : mainly_asked(drill);
     if (asked == nullptr) return task;
     task.attack = mean_attack(drill, *asked);
     task.moments = asked->moments != 0 ? asked->moments : moment_bit(asked->moment);
     task.around = asked->kind == AttackKind::carry && asked->counter == Counter::spin;
     task.counter = asked->counter;
     task.pads = asked->pads;
-    task.also = also_asked(drill, *asked);
+    task.strikes = drill.asks.rung != RungAim::range;
+    task.also = drill.asks.call_it_set == task.set ? "then call it yourself" : also_asked(drill, *asked);
+    task.says = task_words(drill, task);
     return task;
 }
 

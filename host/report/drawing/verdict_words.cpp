@@ -118,7 +118,9 @@ std::vector<TextRun> second_line(const VerdictFacts& facts, const Palette& colou
             line.say("a hand needs the step in");
             break;
         case Verdict::held:
-            line.say(facts.nothing_came ? "nothing came" : "that was a feint");
+            line.say(facts.room           ? "out in time, home in time"
+                     : facts.nothing_came ? "nothing came"
+                                          : "that was a feint");
             break;
         case Verdict::took_the_feint:
             line.say(facts.nothing_came ? "nothing came" : "the foot went back");
@@ -127,7 +129,7 @@ std::vector<TextRun> second_line(const VerdictFacts& facts, const Palette& colou
             line.say("in reach while the leg was up");
             break;
         case Verdict::gave_ground:
-            line.say("beyond the far mark");
+            line.say(facts.room && !facts.retreated ? "not between the marks in time" : "beyond the far mark");
             break;
         case Verdict::void_rep:
             line.say(words_for(facts.reason));

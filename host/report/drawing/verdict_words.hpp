@@ -17,6 +17,8 @@ struct VerdictFacts {
     std::optional<Phase> struck{};  ///< the phase of the contact
     VoidReason reason = VoidReason::none;
     bool nothing_came = false;  ///< a catch trial
+    bool room = false;          ///< room alone was asked for, and a kick came
+    bool retreated = false;     ///< beyond the far mark
 };
 
 /// A verdict's word where a child reads it: "inside: step out" says what to do, where "got hit" would not.

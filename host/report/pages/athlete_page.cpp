@@ -20,7 +20,7 @@ constexpr double answers_pitch = 15.5;
 constexpr std::string_view rhythm_legend_words = "The step-ins of one set. Full dot: caught. Ring: free.";
 constexpr double read_pitch = 12.5;
 /// Where no lane is drawn there is room for more.
-int read_lines(const AthletePage& page) { return page.rhythm.empty() ? 8 : 3; }
+int read_lines(const AthletePage& page) { return page.rhythm.empty() ? 8 : 5; }
 constexpr std::size_t rows_most = 12, rows_least = 4;
 
 /// What the headline is set in: large in two lines, smaller where it takes more.
@@ -63,7 +63,7 @@ double rhythm_section_height(const AthletePage& page) {
 }
 constexpr double answers_words_pitch = 11.5;
 int answers_words_lines(const AthletePage& page) {
-    return std::min(2, paragraph_lines(page.answers_words, column_width, small_text, Weight::regular));
+    return std::min(3, paragraph_lines(page.answers_words, column_width, small_text, Weight::regular));
 }
 void draw_tests(const Sheet& sheet, const AthletePage& page, std::size_t rows, double baseline) {
     if (!page.first_test) {

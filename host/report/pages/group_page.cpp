@@ -196,7 +196,7 @@ void draw_group_page(cairo_t* cairo, const GroupPage& page, std::size_t sheet_nu
     const Sheet sheet(cairo, theme);
     draw_paper(sheet);
     const double club = draw_club(sheet, page.club, page.term, 290);
-    draw_title(sheet, "The group", club - 20 - margin);
+    draw_title(sheet, page.group.empty() ? "The group" : "The group: " + page.group, club - 20 - margin);
     const std::size_t sheets = group_sheets(page);
     const std::size_t begin = std::min(rows_before(sheet_number), page.rows.size());
     const std::size_t end = std::min(begin + rows_a_sheet, page.rows.size());

@@ -33,6 +33,7 @@ struct PlanBlock {
 
 struct GroupPage {
     std::string club, term;
+    std::string group;           ///< its name; empty where the athletes are of several
     std::vector<GroupRow> rows;  ///< in order of call-sign
     std::string expected_wrong;
     std::vector<PlanBlock> plan;  ///< at most six

@@ -4,6 +4,8 @@
 #include <set>
 
 #include "core/conduct/conduct.hpp"
+#include "core/trade/plan.hpp"
+#include "hall/scene/beside_words.hpp"
 #include "hall/scene/pairs_view.hpp"
 #include "hall/scene/scene_view.hpp"
 #include "settings/drill_file.hpp"
@@ -72,6 +74,106 @@ TEST_CASE("a task says what its drill's file says") {
     CHECK(task_of(session_of("around-the-held-leg", Side::left), 0).athlete_lead == Side::left);
     CHECK(task_of(session_of("rebounds"), 0).moments == (moment_bit(Moment::drop) | moment_bit(Moment::gap)));
     CHECK(task_of(session_of("the-coachs-pattern"), 0).also == "after two kicks: gap");
+}
+
+TEST_CASE("a task says what the athlete does about the attack, not the strike alone") {
+    const auto says = [](const char* drill) { return task_of(session_of(drill), 0).says; };
+    CHECK(says("drop-of-a-single-kick") == "Strike as the leg comes down.");
+    CHECK(says("meeting-the-lift") == "Strike as it leans and lifts.");
+    CHECK(says("in-and-out") == "Out while the leg is up, home as it lands.");
+    CHECK_FALSE(task_of(session_of("in-and-out"), 0).strikes);
+    CHECK(says("leave") == "Strike when the foot has landed, and out.");
+    CHECK(says("lure") == "Set a beat. Once it follows, break it and strike.");
+    CHECK(says("hunted") == "It times your steps in: strike as the leg comes down.");
+    CHECK(says("show-and-go") == "Step in and it comes: strike as the leg comes down.");
+    CHECK(says("two-back") == "Back twice, then strike as the leg comes down.");
+    CHECK(says("open-door") == "A strike opens the door: then strike as the leg comes down.");
+    CHECK(says("change-of-pace") == "Change your pace, then strike as the leg comes down.");
+    CHECK(says("hand-shown") == "Show your hand, then strike as the leg comes down.");
+    CHECK(says("hand-hidden") == "Take your hand away, then strike as the leg comes down.");
+    CHECK(says("drawing-the-attack") == "Draw it out, then strike as the leg comes down.");
+    CHECK(says("step-off") == "Step off the line and strike as it comes down or lands.");
+    CHECK(says("own-legs-into-hands") == "Strike when the foot has landed, and again behind it.");
+    CHECK(says("counter-to-the-counter") == "Strike as the leg comes down, and out: it answers.");
+    CHECK(says("free-exchange") == "Both as you like: go first, or answer.");
+    CHECK(says("who-makes-whom-go") == "Step in when you would. It may kick, or not.");
+    CHECK(task_of(session_of("call-it"), 0).also.empty());
+    CHECK(task_of(session_of("call-it"), 1).also == "then call it yourself");
+    const auto drills = list_drills(Settings{});
+    REQUIRE(drills.has_value());
+    for (const Drill& drill : drills->drills) {
+        SessionBegan session;
+        session.drill = drill;
+        CAPTURE(drill.name);
+        CHECK_FALSE(task_of(session, 0).says.empty());
+        CHECK(task_of(session, 0).says.size() <= 60);
+    }
+}
+
+TEST_CASE("where a coin asks for the first strike or the one after, the task shows which, set by set") {
+    SessionBegan session = session_of("first-or-after");
+    for (std::uint64_t seed = 1; seed <= 8; ++seed) {
+        session.seed = seed;
+        for (std::int32_t set = 0; set < 2; ++set) {
+            const StageTask task = task_of(session, set);
+            for (const PlannedAttack& planned : plan_set(session.drill, seed, set, 10, 1, 0))
+                if (!planned.catch_trial)
+                    CHECK(task.moments ==
+                          moment_bit(session.drill.attacks[static_cast<std::size_t>(planned.attack)].moment));
+        }
+        CHECK(task_of(session, 0).says != task_of(session, 1).says);
+    }
+}
+
+TEST_CASE("room that was kept is not called a feint that was left alone") {
+    const SessionBegan session = session_of("in-and-out");
+    const Link link(LinkSettings{}, 1);
+    Scene scene;
+    scene.kind = SceneKind::running;
+    const auto room = [&](const RepResult& result) {
+        scene.verdict = result;
+        return stage_view(scene, SceneNames(), Score(), link, HostTime(), true, &session).verdict->room;
+    };
+    RepResult kept;
+    kept.asked = session.drill.attacks.front();
+    kept.verdict = Verdict::held;
+    kept.rung_hit = true;
+    CHECK(room(kept));
+    RepResult feint = kept;
+    feint.asked.kind = AttackKind::feint;
+    feint.rung_hit.reset();
+    CHECK_FALSE(room(feint));
+}
+
+TEST_CASE("behind a verdict stands what was seen of what else was asked") {
+    const auto asks = [](const char* drill) { return session_of(drill).drill.asks; };
+    RepResult hit = rep(Verdict::on_time);
+    CHECK(beside_words(asks("leave"), hit).empty());
+    hit.out_in_time = true;
+    CHECK(beside_words(asks("leave"), hit) == "and out");
+    hit.out_in_time = false;
+    CHECK(beside_words(asks("leave"), hit) == "still inside");
+    RepResult again = rep(Verdict::on_time);
+    again.followed_up = false;
+    CHECK(beside_words(asks("own-legs-into-hands"), again) == "no second strike");
+    RepResult off = rep(Verdict::late);
+    off.off_line = true;
+    CHECK(beside_words(asks("step-off"), off) == "off the line");
+    CHECK(beside_words(asks("drop-of-a-single-kick"), off).empty());
+    RepResult ground = rep(Verdict::on_time);
+    ground.rung_hit = false;
+    CHECK(beside_words(asks("two-back"), ground) == "more ground given");
+    RepResult said = rep(Verdict::late);
+    said.called = Verdict::on_time;
+    CHECK(beside_words(asks("call-it"), said) == "you said on time");
+    said.called = Verdict::late;
+    CHECK(beside_words(asks("call-it"), said) == "as you said");
+    RepResult lure = rep(Verdict::on_time);
+    lure.lure.played = lure.lure.readable = true;
+    lure.lure.ahead = 210ms;
+    CHECK(beside_words(asks("lure"), lure) == "0.2 s ahead of the beat");
+    lure.lure.ahead = -20ms;
+    CHECK(beside_words(asks("lure"), lure) == "on the beat");
 }
 
 TEST_CASE("the task stands before every set, with cautions and a look at the attack before the first alone") {

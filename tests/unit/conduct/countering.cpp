@@ -150,6 +150,7 @@ TEST_CASE("the way out counts beside the verdict, also where it comes after the 
         until(bench, rep.onset + 350ms);
         pass_gate(bench, GateRole::near_mark);
         until(bench, rep.onset + 600ms);
+        const HostTime struck = bench.now();
         bench.strike();
         bench.pass(out_after);
         pass_gate(bench, GateRole::near_mark);
@@ -159,6 +160,11 @@ TEST_CASE("the way out counts beside the verdict, also where it comes after the 
         REQUIRE(result != bench.score().reps().end());
         CHECK(result->verdict == Verdict::on_time);
         CHECK(result->out_in_time == (out_after <= 600ms));
+        // The picture tells it as long as a verdict stands, from when it is known.
+        const Scene& scene = bench.conduct().scene();
+        REQUIRE(scene.verdict);
+        CHECK(scene.verdict->out_in_time == result->out_in_time);
+        CHECK(scene.verdict_since >= struck + std::min(out_after, Duration(600ms)));
         CHECK(result->rung_hit == (out_after <= 600ms));
     }
 }

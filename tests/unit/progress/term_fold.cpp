@@ -46,6 +46,13 @@ RepFact feint(bool taken) {
     return fact;
 }
 
+/// In and out: room was asked for, no strike.
+RepFact room(Verdict verdict) {
+    RepFact fact = rep(verdict, Moment::gap);
+    fact.scored = false;
+    return fact;
+}
+
 /// `hits` of `of` on time, the others clashes.
 void add_reps(TermFold& fold, int hits, int of, Moment moment = Moment::drop) {
     for (int i = 0; i < of; ++i) fold.add(rep(i < hits ? Verdict::on_time : Verdict::clash, moment));
@@ -120,6 +127,15 @@ TEST_CASE("voids, feints and catch trials are no scored reps, and a void is noth
     for (const auto& [situation, counts] : term.situations)
         for (const std::uint32_t count : counts) counted += count;
     CHECK(counted == 30);
+}
+
+TEST_CASE("where room alone is asked for no strike is missed: such reps are in no situation, and in no plan") {
+    TermFold fold(1, {}, true);
+    fold.begin(session(0, 1, false));
+    for (int i = 0; i < 30; ++i) fold.add(room(i % 2 == 0 ? Verdict::held : Verdict::gave_ground));
+    const AthleteTerm term = fold.finish().at(0);
+    CHECK(term.situations.empty());
+    CHECK(term.reps == 30);
 }
 
 TEST_CASE("baseline and now are the first and last three evenings of a cell") {

@@ -110,6 +110,10 @@ TEST_CASE("the second line says what was asked and what was hit") {
     CHECK(text_of({.verdict = Verdict::clash, .asked = Moment::drop, .struck = Phase::hands}) == "into the hands");
     CHECK(text_of({.verdict = Verdict::held}) == "that was a feint");
     CHECK(text_of({.verdict = Verdict::held, .nothing_came = true}) == "nothing came");
+    // Where room alone is asked for, a kick came and no feint.
+    CHECK(text_of({.verdict = Verdict::held, .room = true}) == "out in time, home in time");
+    CHECK(text_of({.verdict = Verdict::gave_ground, .retreated = true}) == "beyond the far mark");
+    CHECK(text_of({.verdict = Verdict::gave_ground, .room = true}) == "not between the marks in time");
     CHECK(text_of({.verdict = Verdict::void_rep, .reason = VoidReason::link_lost}) == "the rig was away");
 }
 
