@@ -121,8 +121,10 @@ void read_draws(TableReader& top, Manners& manners) {
     std::vector<std::size_t> acts;
     top.words("draws", words_up_to(DrewBy::hand_hidden), acts);
     for (const std::size_t act : acts) manners.draw_by(static_cast<DrewBy>(act));
-    if (manners.names(DrewBy::nothing))
-        top.refuse("draws", "names \"nothing\"", "take it out: an attack that nothing drew comes by itself");
+    for (const DrewBy act : {DrewBy::nothing, DrewBy::ground_given})
+        if (manners.names(act))
+            top.refuse("draws", fmt::format("names \"{}\", which draws nothing", word(act)),
+                       "take it out; what follows who gives ground once is the table [retreated_from]");
 }
 
 void read_leans(TableReader& top, const std::string& file, Drill& drill) {
@@ -325,12 +327,7 @@ void check_first_or_after(TableReader& top, const Drill& drill) {
 }
 
 void check_what_draws(TableReader& top, const Drill& drill) {
-    const auto draws = [&](DrewBy act) { return (drill.manners.draws & (1U << static_cast<unsigned>(act))) != 0; };
-    for (const DrewBy act : {DrewBy::nothing, DrewBy::ground_given})
-        if (draws(act))
-            top.refuse("draws", fmt::format("names \"{}\", which draws nothing", word(act)),
-                       "take it out; what follows who gives ground once is the table [retreated_from]");
-    if (draws(DrewBy::strike) && drill.manners.door.share <= 0)
+    if (drill.manners.names(DrewBy::strike) && drill.manners.door.share <= 0)
         top.refuse("draws", "names \"strike\", and no door is there to be opened by one",
                    "add a table [door] with share, delay_ms and pads");
 }

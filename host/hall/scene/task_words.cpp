@@ -26,12 +26,19 @@ std::string when_to_strike(const StageTask& task) {
 
 /// How the attack is asked for; empty where it comes by itself.
 std::string what_draws_it(const Drill& drill) {
-    const auto only = [&](DrewBy act) { return drill.manners.draws == (1U << static_cast<unsigned>(act)); };
+    const auto only = [&](DrewBy act) {
+        Manners alone;
+        alone.draw_by(act);
+        return drill.manners.draws == alone.draws && drill.manners.draws_too == alone.draws_too;
+    };
     if (drill.start == StartKind::hunted) return "It times your steps in: ";
     if (drill.start != StartKind::drawn) return "";
     if (only(DrewBy::entry)) return "Step in and it comes: ";
     if (only(DrewBy::ground_given_twice)) return "Back twice, then ";
     if (only(DrewBy::strike)) return "A strike opens the door: then ";
+    if (only(DrewBy::change_of_pace)) return "Change your pace, then ";
+    if (only(DrewBy::hand_shown)) return "Show your hand, then ";
+    if (only(DrewBy::hand_hidden)) return "Take your hand away, then ";
     return "Draw it out, then ";
 }
 

@@ -89,6 +89,9 @@ TEST_CASE("a task says what the athlete does about the attack, not the strike al
     CHECK(says("show-and-go") == "Step in and it comes: strike as the leg comes down.");
     CHECK(says("two-back") == "Back twice, then strike as the leg comes down.");
     CHECK(says("open-door") == "A strike opens the door: then strike as the leg comes down.");
+    CHECK(says("change-of-pace") == "Change your pace, then strike as the leg comes down.");
+    CHECK(says("hand-shown") == "Show your hand, then strike as the leg comes down.");
+    CHECK(says("hand-hidden") == "Take your hand away, then strike as the leg comes down.");
     CHECK(says("drawing-the-attack") == "Draw it out, then strike as the leg comes down.");
     CHECK(says("step-off") == "Step off the line and strike as it comes down or lands.");
     CHECK(says("own-legs-into-hands") == "Strike when the foot has landed, and again behind it.");
