@@ -9,6 +9,19 @@
 namespace breakstep {
 namespace {
 
+// Rows of before the footing was kept hold none: then the journal alone knows it, and nothing differs. Damage to rows
+// that hold one is `check`'s to find, by their sums.
+std::vector<RepResult> with_footing_of(const std::vector<RepResult>& scored, std::vector<RepResult> kept) {
+    const bool never_kept = std::all_of(
+        kept.begin(), kept.end(), [](const RepResult& rep) { return rep.stood == Zone::unknown && rep.gave == 0; });
+    if (!never_kept || kept.size() != scored.size()) return kept;
+    for (std::size_t i = 0; i < kept.size(); ++i) {
+        kept[i].stood = scored[i].stood;
+        kept[i].gave = scored[i].gave;
+    }
+    return kept;
+}
+
 // Byte by byte: two records are the same only if all that was written is.
 std::string bytes_of(const JournalRecord& record) {
     std::string bytes;
@@ -49,9 +62,9 @@ Expected<SessionResults> rescored(const Store& store, const SessionSummary& sess
     if (score.exchange() != nullptr) told.exchange = *score.exchange();
     told.reps = score.reps();
     told.totals = score.totals();
-    const auto kept = store.reps(session.id);
+    auto kept = store.reps(session.id);
     if (!kept) return tl::make_unexpected(kept.error());
-    same = *kept == told.reps;
+    same = with_footing_of(told.reps, std::move(*kept)) == told.reps;
     return told;
 }
 

@@ -7,6 +7,7 @@
 #include <map>
 #include <tuple>
 
+#include "core/trade/lead.hpp"
 #include "settings/countering_keys.hpp"
 #include "settings/opponent_keys.hpp"
 #include "settings/table_reader.hpp"
@@ -116,7 +117,7 @@ void read_timing(TableReader& top, Drill& drill) {
     top.duration("wait_minimum_s", 1s, 10s, drill.wait_minimum);
     top.duration("wait_extra_s", Duration{}, 10s, drill.wait_extra);
     top.duration("wait_cap_s", 1s, 30s, drill.wait_cap);
-    top.duration("lead_ms", Duration{}, 300ms, drill.lead);
+    top.duration("lead_ms", Duration{}, lead_longest, drill.lead);
     top.real("withheld", 0, 0.9, drill.withheld);
     if (drill.start != StartKind::drawn && top.has("withheld"))
         top.refuse("withheld", "is only used by start = \"drawn\"", "take it out, or change start");

@@ -1,5 +1,6 @@
 #include <string_view>
 
+#include "core/trade/lead.hpp"
 #include "store/reader.hpp"
 #include "store/values.hpp"
 
@@ -63,7 +64,7 @@ Expected<std::int64_t> Reader::rep_facts(
             *database_,
             "SELECT session, set_index, reps.number, kind, moment, counter, reps.start, verdict, "
             "scored, catch_trial, contacted, retreated, latency_ns, error_ns, void_reason, moments, came, "
-            "level_window, counts, rung_hit FROM "
+            "level_window, counts, rung_hit, contact_from_onset_ns FROM "
             "sessions CROSS JOIN reps ON session = sessions.number ORDER BY began_unix_s, sessions.id, rep");
         std::int64_t count = 0;
         progress::RepFact rep;
@@ -94,6 +95,7 @@ Expected<std::int64_t> Reader::rep_facts(
             rep.counts = query.getColumn(18).getInt() != 0;
             rep.rung_hit.reset();
             if (!query.isColumnNull(19)) rep.rung_hit = query.getColumn(19).getInt() != 0;
+            rep.struck_in_wait = !query.isColumnNull(20) && Duration(query.getColumn(20).getInt64()) < -lead_longest;
             each(query.getColumn(0).getInt64(), rep);
             ++count;
         }

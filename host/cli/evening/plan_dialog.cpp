@@ -147,7 +147,7 @@ desk::Questions::Seen Planner::buttons() const {
     for (std::size_t i = 0; i < blocks_.size(); ++i) {
         const Block& block = blocks_[i];
         seen.choices.push_back({fmt::format("{} ", i + 1), block.title,
-                                fmt::format("{:.0f} minutes", minutes(block.length)), false, false, "minutes"});
+                                fmt::format("{:.3g} minutes", minutes(block.length)), false, false, "minutes"});
         if (block.kind == BlockKind::rounds)
             seen.choices.push_back({fmt::format("{} d", i + 1), fmt::format("Drill of {}", block.title),
                                     title_of_drill(block), false, false, "drills"});

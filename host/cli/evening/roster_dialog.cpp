@@ -22,7 +22,11 @@ enum class Answer { yes, no, later };
 Answer may_be_kept(Asker& asker, const Athlete& athlete) {
     std::string answer;
     desk::Questions::Seen buttons;
-    buttons.choices = {{"yes", "yes", ""}, {"no", "no", ""}, {"later", "later", "for this evening only until then"}};
+    buttons.choices = {
+        {"yes", "yes", ""},
+        {"no", "no", ""},
+        {"later", "later",
+         may_keep(athlete, today_here()) ? "kept until then, and asked again" : "for this evening only until then"}};
     while (asker.asked(fmt::format("May {}'s results be kept? (yes, no, later) ", shown_text(shown(athlete))), answer,
                        buttons)) {
         const std::string typed = folded(trimmed(answer));

@@ -105,6 +105,7 @@ void Conduct::State::end_set_if_over(const Now& now) {
         return;
     }
     append(SetEnded{set, false});
+    partner_list.clear();  // a list is of its set: nobody would know of what is left of it in the next one
     if (drill.sound) commands.push_back(PlaySound{{}, CueSound::set_end, std::nullopt});
     adapt();
     ++set;

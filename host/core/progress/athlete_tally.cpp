@@ -95,7 +95,7 @@ void AthleteTally::count_scored(const RepFact& rep, bool hit) {
     cell.clashes += rep.verdict == Verdict::clash ? 1 : 0;
     if (rep.latency_ms) cell.latencies_ms.push_back(*rep.latency_ms);
     // A strike in the wait is timed by nothing.
-    if (rep.error_ms && rep.contacted) cell.errors_ms.push_back(*rep.error_ms);
+    if (rep.error_ms && !rep.struck_in_wait) cell.errors_ms.push_back(*rep.error_ms);
     evening_->on_time.count(hit);
     (scored_this_evening_ < warm_up_reps ? so_far_.first_reps : so_far_.later_reps).count(hit);
     ++scored_this_evening_;

@@ -71,6 +71,7 @@ struct RepFact {
     std::optional<bool> rung_hit;  ///< what a rung takes for done; null: as the verdict says
     double window = 1;             ///< the level
     std::optional<double> latency_ms, error_ms;
+    bool struck_in_wait = false;  ///< long before toe-off: early, and no measure of how steadily attacks are met
 };
 
 /// A value of an imported measure, one an evening.

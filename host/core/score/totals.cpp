@@ -4,6 +4,7 @@
 #include <cmath>
 
 #include "core/reading/picked_or_guessed.hpp"
+#include "core/trade/lead.hpp"
 
 namespace breakstep::scoring {
 namespace {
@@ -33,11 +34,13 @@ void count(const RepResult& rep, SessionTotals& totals) {
     }
 }
 
+// Timed by nothing: early, and no measure of how steadily attacks are met.
+bool struck_in_wait(const RepResult& rep) { return rep.contact_from_onset && *rep.contact_from_onset < -lead_longest; }
+
 void add_errors(const std::vector<RepResult>& reps, SessionTotals& totals) {
     std::vector<double> errors;
     for (const RepResult& rep : reps)
-        // A strike in the wait is timed by nothing: early, and no measure of how steadily attacks are met.
-        if (rep.scored && rep.error && rep.contacted) errors.push_back(milliseconds(*rep.error));
+        if (rep.scored && rep.error && !struck_in_wait(rep)) errors.push_back(milliseconds(*rep.error));
     if (errors.empty()) return;
     const auto size = static_cast<double>(errors.size());
     double sum = 0, absolute = 0, squares = 0;

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "core/trade/lead.hpp"
+
 namespace breakstep {
 namespace {
 
@@ -79,7 +81,7 @@ bool in_range(const Drill& drill) {
            (drill.start != StartKind::pattern || !drill.pattern.empty()) && drill.sets >= 1 && drill.sets <= 20 &&
            drill.reps >= 1 && drill.reps <= 60 && within(drill.rest, 0s, 600s) && within(drill.wait_minimum, 0s, 60s) &&
            within(drill.wait_extra, 0s, 60s) && within(drill.wait_cap, drill.wait_minimum, 60s) &&
-           drill.wait_extra <= 2 * (drill.wait_cap - drill.wait_minimum) && within(drill.lead, 0s, 300ms) &&
+           drill.wait_extra <= 2 * (drill.wait_cap - drill.wait_minimum) && within(drill.lead, 0s, lead_longest) &&
            drill.withheld >= 0 && drill.withheld <= 1 && in_range(drill.opponent) && in_range(drill.telegraph) &&
            within(drill.drawn.mean, 0s, 5s) && drill.drawn.spread >= 0 && drill.drawn.spread <= 1 &&
            within(drill.partner.round, 1s, 600s) && drill.following.share >= 0.5 && drill.following.share <= 0.95 &&

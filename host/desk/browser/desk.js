@@ -10,7 +10,8 @@ const desk = {
     try {
       const response = await fetch(path, {
         method: "POST", credentials: "same-origin", cache: "no-store",
-        headers: { "Content-Type": "application/json", "X-Desk-Token": desk.token }, body: JSON.stringify(body)
+        headers: { "Content-Type": "application/json", "X-Desk-Token": desk.token }, body: JSON.stringify(body),
+        signal: AbortSignal.timeout(5000)
       });
       if (response.status === 401) location.assign("/pair");
       const text = await response.text();

@@ -29,15 +29,15 @@
     `${Math.round(rep.latency_ms)} ms${rep.give_or_take_ms === null ? "" : `, give or take ${rep.give_or_take_ms.toFixed(1)}`}`;
   const show_reps = () => {
     const all = state.order.slice(-40).map((key) => state.reps.get(key)).reverse();
-    const last = all[0];
+    const last = all[0], meant = all.find((rep) => rep.number !== null && !rep.first);
     at("last").replaceChildren();
     if (last) {
       at("last").append(desk.shape(last.verdict), desk.element("span", { class: desk.family(last.verdict) }, last.word),
         desk.element("span", { class: "of" }, desk.element("b", {}, last.asked), time_words(last)));
-      const back = last.by_coach;
-      at("void").dataset.ask = back ? "take_back" : "void_last";
-      at("void").textContent = back ? "Take back" : "Void last";
     }
+    at("void").dataset.ask = meant?.by_coach ? "take_back" : "void_last";
+    at("void").textContent = meant?.by_coach ? `Count ${meant.number} again` : "Void last";
+    at("void").setAttribute("aria-label", meant ? `${meant.by_coach ? "Count again" : "Void"} rep ${meant.number} of ${name_of(meant.athlete)}` : "Void last");
     at("reps").replaceChildren(...all.map((rep) => {
       const replay = desk.element("button", { class: "small", "aria-label": `Replay rep ${rep.number ?? ""} of ${name_of(rep.athlete)}` }, "replay");
       replay.addEventListener("click", () => desk.replay(rep));
@@ -49,8 +49,17 @@
 
   // ---- the view ----
   const minutes = (seconds) => `${Math.ceil(seconds / 60)} min`;
-  const said = (words) => { at("answer").textContent = words; };
-  const ask = async (what, athlete = "", text = "") => said((await desk.post("/ask", { what, athlete, text })).words ?? "");
+  let shown_until = 0;
+  const said = (words) => {
+    at("answer").textContent = words;
+    clearTimeout(shown_until);
+    shown_until = setTimeout(() => { at("answer").textContent = ""; }, 8000);
+  };
+  // Nothing is asked over a line that no answer comes by: it would be carried out whenever it arrives.
+  const ask = async (what, athlete = "", text = "") => {
+    if (!state.fresh) return said("not connected: nothing was asked");
+    said((await desk.post("/ask", { what, athlete, text })).words ?? "");
+  };
   const small = (words, label, act) => {
     const button = desk.element("button", { class: "small", type: "button", "aria-label": label }, words);
     button.addEventListener("click", act);
@@ -69,6 +78,8 @@
   const show_view = () => {
     const view = state.view;
     const task = view.task;
+    if (view.over) { state.reps.clear(); state.order = []; show_reps(); at("last").replaceChildren(); }
+    document.body.classList.toggle("over", Boolean(view.over));
     at("who").textContent = view.at_rig || (view.over ? "The evening is over" : "Nobody");
     at("task").textContent = task && view.at_rig ? `${task.drill}, set ${task.set} of ${task.sets}${task.silent ? ", without words" : ""}` : "";
     const last = state.reps.get(state.order[state.order.length - 1]);
@@ -114,9 +125,9 @@
   // Asked once a set, of the one who stood opposite; the one who commands types the answer.
   const felt = { asked: "", answered: new Set() };
   const show_felt = (view) => {
-    const set = view.summary ? `${view.summary.session} ${view.summary.set}` : "";
+    const set = view.summary?.partner ? `${view.summary.session} ${view.summary.set}` : "";
     const ask_it = desk.commands && set && view.rig !== "running" && !felt.answered.has(set);
-    if (ask_it && set !== felt.asked) at("felt-title").textContent = `Partner of ${view.summary.name}: could you time them?`;
+    if (ask_it && set !== felt.asked) at("felt-title").textContent = `${view.summary.partner}: could you time ${view.summary.name}?`;
     felt.asked = set;
     at("felt").hidden = !ask_it;
   };
@@ -179,7 +190,9 @@
   for (const button of document.querySelectorAll("button[data-ask]")) {
     button.addEventListener("click", async () => {
       const what = button.dataset.ask;
-      if (button.dataset.sure && !await sure(button.dataset.sure)) return;
+      const blocks = state.view?.blocks ?? [];
+      const last_block = what === "next" && blocks.length > 0 && blocks.slice(0, -1).every((each) => each.done > 0);
+      if (button.dataset.sure && !await sure(last_block ? "This is the last block. End the evening?" : button.dataset.sure)) return;
       if (button.dataset.type) { const text = await typed(button.dataset.type); if (text) ask(what, "", text); return; }
       if (button.dataset.pick) {
         const people = (state.view?.people ?? []).filter((each) => each.here).map((each) => [each.athlete, each.name]);

@@ -5,8 +5,15 @@
 // `state`: {run, upto}, kept by the page; `take` gets each message that is no pong.
 desk.live = (state, take) => {
   const at = (id) => document.getElementById(id);
-  let wait = 500;
-  const mark = (on, words) => { at("live").classList.toggle("on", on); at("live-words").textContent = words; };
+  let wait = 500, last_heard = performance.now();
+  const silent_too_long = 9000;  // two pings and some
+  const mark = (on, words) => {
+    state.fresh = on;
+    at("live").classList.toggle("on", on);
+    document.body.classList.toggle("stale", !on);
+    at("live-words").textContent = words;
+    if (!on) state.lost?.();
+  };
   const ping = () => { if (state.line?.readyState === WebSocket.OPEN) state.line.send(JSON.stringify({ ping: performance.now() })); };
   const heard = (message) => {
     if (!("pong" in message)) return take(message);
@@ -16,17 +23,31 @@ desk.live = (state, take) => {
     const scheme = location.protocol === "https:" ? "wss:" : "ws:";
     const line = new WebSocket(`${scheme}//${location.host}/live?run=${encodeURIComponent(state.run)}&from=${state.upto}`);
     state.line = line;
-    line.onopen = () => { wait = 500; mark(true, "live"); ping(); };
-    line.onmessage = (message) => heard(JSON.parse(message.data));
+    line.onopen = () => { wait = 500; last_heard = performance.now(); mark(true, "live"); ping(); };
+    line.onmessage = (message) => { last_heard = performance.now(); heard(JSON.parse(message.data)); };
     line.onclose = () => { if (state.line === line) again(); };
   };
   const again = () => {
-    mark(false, "not connected; trying again");
+    mark(false, state.view?.over ? "the evening is over" : "not connected; trying again");
     state.line = null;
     setTimeout(open, wait);
     wait = Math.min(4000, wait * 2);
   };
-  setInterval(ping, 5000);
+  // A network that holds the bytes back closes nothing: what answers no ping is as good as gone.
+  const look = () => {
+    const line = state.line;
+    if (line?.readyState === WebSocket.OPEN && performance.now() - last_heard > silent_too_long) {
+      again();
+      line.close();
+      return;
+    }
+    ping();
+  };
+  setInterval(look, 3000);
+  // A screen that is looked at stays lit, where the browser lets it.
+  const stay_lit = () => { if (!document.hidden) navigator.wakeLock?.request("screen").catch(() => {}); };
+  document.addEventListener("visibilitychange", stay_lit);
+  stay_lit();
   // A phone that wakes does not wait for its own timers.
   document.addEventListener("visibilitychange", () => {
     if (document.hidden) return;

@@ -5,6 +5,13 @@
   const at = (id) => document.getElementById(id);
   const state = { run: "", upto: 0, line: null };
   const screen = document.querySelector(".partner-screen");
+  // A cue that may be over is worse than none.
+  state.lost = () => {
+    at("partner-what").textContent = "";
+    at("partner-side").textContent = "";
+    at("partner-who").textContent = "Not connected: wait";
+    screen.classList.remove("now");
+  };
   desk.live(state, (message) => {
     state.run = message.run;
     state.upto = message.upto;

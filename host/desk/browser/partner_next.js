@@ -26,7 +26,7 @@
     said = say;
     const next = view.partner_next, cue = view.cue;
     at("partner").hidden = !next && !cue;
-    at("partner-title").textContent = next?.partner ? `${next.partner}'s next` : "The partner's next";
+    at("partner-title").textContent = next?.partner ? `Next kick of ${next.partner}` : "Next kick of the partner";
     at("partner-cue").textContent = cue ? `now: ${cue.what}` : "";
     at("partner-list").textContent = !next ? "" : next.listed.length ? `then ${next.listed.map(words).join(", ")}${next.planned ? "; after those as planned" : ""}`
       : next.planned ? `by the plan: ${words(next.planned)}` : "as planned";

@@ -9,6 +9,7 @@
   window.deskTaps = taps;
   const whose = () => document.querySelector("input[name=whose]:checked").value;
   let asked = 0, spaced = false;
+  const tapped = [];  // in the order in which they were made, which is not that of the video
 
   const frame_s = 1 / 30, held_s = 0.06;
   const show = () => {
@@ -63,6 +64,7 @@
     if (list.some((each) => Math.abs(each - time) < held_s)) return;
     list.push(time);
     list.sort((one, other) => one - other);
+    tapped.push({ whose: whose(), time });
     answer();
   };
   // A play that a pause cuts short is none that failed.
@@ -78,7 +80,13 @@
   // The space bar on the button makes a click of its own when it is let go: that was tapped already.
   at("tap").addEventListener("click", (event) => { if (!spaced || event.detail > 0) tap(); });
   document.addEventListener("keyup", (event) => { if (event.code === "Space") setTimeout(() => { spaced = false; }); });
-  at("undo").addEventListener("click", () => { taps[whose()].pop(); answer(); });
+  at("undo").addEventListener("click", () => {
+    const last = tapped.map((each) => each.whose).lastIndexOf(whose());
+    const list = taps[whose()];
+    if (last < 0) list.pop();
+    else list.splice(list.indexOf(tapped.splice(last, 1)[0].time), 1);
+    answer();
+  });
   at("play").addEventListener("click", play);
   at("frame").addEventListener("click", () => { video.pause(); video.currentTime += frame_s; });
   at("half").addEventListener("click", () => {
@@ -86,7 +94,7 @@
     video.playbackRate = half ? 0.5 : 1;
     at("half").setAttribute("aria-pressed", String(half));
   });
-  at("clear").addEventListener("click", () => { taps.a.length = taps.b.length = 0; answer(); });
+  at("clear").addEventListener("click", () => { taps.a.length = taps.b.length = tapped.length = 0; answer(); });
   at("keep").addEventListener("click", () => {
     const both = taps.b.length > 0;
     const rows = both ? [...taps.a.map((time) => [time, "a"]), ...taps.b.map((time) => [time, "b"])].sort((one, other) => one[0] - other[0]) : taps.a.map((time) => [time]);

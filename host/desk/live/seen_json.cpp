@@ -123,9 +123,11 @@ std::string json_of(const RepSeen& seen, std::uint64_t number) {
     json["number"] = rep.catch_trial ? Json(nullptr) : Json(rep.number);
     json["verdict"] = word(rep.verdict);
     json["word"] = words_of_verdict(rep);
-    json["asked"] = rep.catch_trial                       ? std::string("nothing")
-                    : rep.asked.kind == AttackKind::feint ? std::string("feint")
-                                                          : std::string(word(rep.asked.moment));
+    // Of a partner's rep what came, whatever was asked of them.
+    const bool feint = rep.came ? *rep.came == CameKind::feint : rep.asked.kind == AttackKind::feint;
+    json["asked"] = rep.catch_trial ? std::string("nothing")
+                    : feint         ? std::string("feint")
+                                    : std::string(word(rep.asked.moment));
     json["latency_ms"] = or_null(rep.latency);
     json["give_or_take_ms"] =
         rep.latency && rep.uncertainty != unknown_uncertainty ? Json(milliseconds(rep.uncertainty)) : Json(nullptr);

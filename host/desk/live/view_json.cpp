@@ -112,6 +112,7 @@ std::string json_of(const EveningView& view) {
     json["summary"] = nullptr;
     if (view.summary)
         json["summary"] = {{"name", view.summary->athlete},
+                           {"partner", view.summary->partner},
                            {"session", id_text(static_cast<std::uint64_t>(view.summary->session))},
                            {"set", view.summary->set},
                            {"on_time", view.summary->on_time},

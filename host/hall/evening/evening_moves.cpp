@@ -9,10 +9,19 @@ namespace breakstep {
 using namespace evening;
 
 void EveningOwner::void_last(const VoidLast& wanted, HostTime now) {
-    const RepResult* rep = last_rep();
-    if (rep == nullptr) return;
-    const VoidReason reason = wanted.back ? VoidReason::none : VoidReason::coach;
-    core_.call(InputCall{VoidRep{wanted.session, rep->rep, reason}, now}, now);
+    const Newest newest = newest_rep();
+    if (newest.rep == nullptr) return;
+    void_rep(newest.session, newest.rep->rep, wanted.back ? VoidReason::none : VoidReason::coach, now);
+}
+
+// Of a session that stands aside no result comes by itself.
+void EveningOwner::void_rep(SessionId session, RepId rep, VoidReason reason, HostTime now) {
+    core_.call(InputCall{VoidRep{session, rep, reason}, now}, now);
+    if (core_.engine().running_session() == session) return;
+    const Score* score = core_.engine().score_of(session);
+    if (score == nullptr) return;
+    for (const RepResult& each : score->reps())
+        if (each.rep == rep) keep_rep(session, each, false);
 }
 
 // A set is moved once nothing more can come to it.
@@ -50,8 +59,7 @@ void EveningOwner::move(const Move& wanted, HostTime now) {
                     stretch.back().position},
            now);
     journal_.append(began->session, moved);
-    for (const RepId rep : reps)
-        core_.call(InputCall{VoidRep{wanted.session, rep, VoidReason::other_athlete}, now}, now);
+    for (const RepId rep : reps) void_rep(wanted.session, rep, VoidReason::other_athlete, now);
     Score again;
     std::vector<ScoreResult> ignored;
     for (const JournalRecord& entry : moved) again.fold(entry, ignored);

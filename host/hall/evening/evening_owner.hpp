@@ -110,7 +110,14 @@ class EveningOwner {
     void add_signs(EveningView& view) const;
     [[nodiscard]] std::string gates_for(const evening::Person& one, bool moves) const;
     void keep_rep(SessionId session, const RepResult& rep, bool first);
-    [[nodiscard]] const RepResult* last_rep() const;
+    /// The newest that was told and is no catch trial, whoever made it; null where its session is over.
+    struct Newest {
+        SessionId session{};
+        const RepResult* rep = nullptr;
+    };
+    [[nodiscard]] Newest newest_rep() const;
+    [[nodiscard]] const RepResult* last_rep() const { return newest_rep().rep; }
+    void void_rep(SessionId session, RepId rep, VoidReason reason, HostTime now);
     [[nodiscard]] AthleteId athlete_of(SessionId session) const;
     [[nodiscard]] std::string shown(AthleteId athlete) const;
 

@@ -90,15 +90,18 @@ void EveningOwner::add_following(EveningView& view, HostTime now) const {
     }
 }
 
-const RepResult* EveningOwner::last_rep() const {
-    const SessionId session = state_.rig == AtRig::running ? state_.session
-                              : state_.last_set            ? state_.last_set->session
-                                                           : state_.session;
-    const Score* score = core_.engine().score_of(session);
-    if (score == nullptr) return nullptr;
+// What stands on top of every list: of the session at the rig alone it could be a rep of a set before.
+EveningOwner::Newest EveningOwner::newest_rep() const {
+    const std::lock_guard lock(reps_lock_);
+    const auto told = std::find_if(reps_.rbegin(), reps_.rend(),
+                                   [](const RepSeen& seen) { return !seen.first && !seen.result.catch_trial; });
+    if (told == reps_.rend()) return {};
+    const Score* score = core_.engine().score_of(told->session);
+    if (score == nullptr) return {};
     const auto& reps = score->reps();
-    const auto last = std::find_if(reps.rbegin(), reps.rend(), [](const RepResult& rep) { return !rep.catch_trial; });
-    return last == reps.rend() ? nullptr : &*last;
+    const auto rep =
+        std::find_if(reps.rbegin(), reps.rend(), [&](const RepResult& each) { return each.rep == told->result.rep; });
+    return rep == reps.rend() ? Newest{} : Newest{told->session, &*rep};
 }
 
 void EveningOwner::add_summary(EveningView& view) const {
@@ -107,6 +110,9 @@ void EveningOwner::add_summary(EveningView& view) const {
     SummarySeen summary;
     summary.athlete = shown(last.by);
     summary.session = last.session;
+    if (const auto session = sessions_.find(last.session); session != sessions_.end())
+        for (const Participant& each : session->second.participants)
+            if (each.role == ParticipantRole::partner) summary.partner = shown(each.athlete);
     summary.set = last.set + 1;
     const Person* by = state_.find(last.by);
     summary.child = by != nullptr && is_child(by->age);

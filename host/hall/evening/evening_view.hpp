@@ -74,6 +74,7 @@ struct BlockSeen {
 /// The set that was made last, once it is over.
 struct SummarySeen {
     std::string athlete;
+    std::string partner;  ///< who kicked; empty: nobody
     SessionId session{};
     std::int32_t set = 0;  ///< from 1
     std::int32_t on_time = 0, scored = 0;

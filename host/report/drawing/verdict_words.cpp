@@ -69,7 +69,7 @@ std::string_view words_for(VoidReason reason) {
         case VoidReason::impossible_gates:
             return "the gates can't be right";
         case VoidReason::coach:
-            return "taken back by the coach";
+            return "the coach's word";
         case VoidReason::lamps_silent:
             return "the lamps did not answer";
         case VoidReason::cue_late:

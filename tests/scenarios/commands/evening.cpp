@@ -309,7 +309,7 @@ TEST_CASE("a rig that goes away in the middle of a turn is said, and the evening
     write_plan(room, 3);
     const SimulatedRigProcess rig("--minutes 3 --seed 4");
     const Said said = typed_into(room, "evening --headless --store e.db --plan plan.toml --rig " + rig.path,
-                                 "printf 'Heron\\nyes\\n\\n'; " + rig.ended_after("At the rig: Heron", "out.txt") +
+                                 "printf 'Heron\\nyes\\n\\n\\n'; " + rig.ended_after("At the rig: Heron", "out.txt") +
                                      "; until grep -q 'does not answer' out.txt; do sleep 0.1; done; printf 'eyes\\n'");
     CHECK_MESSAGE(said.code == 0, said.err);
     CHECK_MESSAGE(has(said.out, "is gone"), said.out);

@@ -271,3 +271,34 @@ TEST_CASE("a low gate torn off in a set: it is said, nothing of before is lost, 
         return notice.to_do.find("low and the hip gate") != std::string::npos;
     }));
 }
+
+TEST_CASE("void last reaches the newest rep that was told, whoever made it, and what became of it is told at once") {
+    Hall hall;
+    const auto newest = [&] {
+        const auto reps = hall.owner->reps_since(0);
+        const auto last = std::find_if(reps.rbegin(), reps.rend(),
+                                       [](const RepSeen& seen) { return !seen.first && !seen.result.catch_trial; });
+        REQUIRE(last != reps.rend());
+        return *last;
+    };
+    const auto taken = [&](Ask what) {
+        return hall.owner->ask({what, AthleteId{}, ""}, Hand::desk, hall.driver.now()).kind == AnswerKind::taken;
+    };
+    REQUIRE(hall.pass_until([&] { return hall.owner->state().rig == AtRig::running; }));
+    REQUIRE(hall.pass_until([&] { return hall.owner->state().rig == AtRig::nobody; }));
+    const RepSeen made = newest();
+    REQUIRE(made.result.void_reason == VoidReason::none);
+    CHECK(taken(Ask::void_last));
+    CHECK(newest().session == made.session);
+    CHECK(newest().result.rep == made.result.rep);
+    CHECK(newest().result.void_reason == VoidReason::coach);
+    CHECK(taken(Ask::take_back));
+    CHECK(newest().result == made.result);
+    // Somebody else's set runs, and holds no rep yet.
+    REQUIRE(hall.pass_until([&] { return hall.owner->state().rig == AtRig::running; }));
+    REQUIRE(hall.owner->state().session != made.session);
+    CHECK(taken(Ask::void_last));
+    CHECK(newest().session == made.session);
+    CHECK(newest().result.rep == made.result.rep);
+    CHECK(newest().result.void_reason == VoidReason::coach);
+}

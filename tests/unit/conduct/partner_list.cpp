@@ -81,6 +81,17 @@ TEST_CASE("what is listed is asked in order, and then the plan goes on") {
     CHECK(opened[2] == AttackKind::feint);  // though the drill has none
 }
 
+TEST_CASE("what is left of a list ends with its set") {
+    SessionBegan session = with_partner(2);
+    session.drill.sets = 2;
+    ConductBench bench = bench_for(session);
+    bench.list({false, {reset, reset, feint, feint}});
+    Kicks kicks;
+    bench.play_set([&](ConductBench& b) { kicks(b); });
+    CHECK(bench.count<SetEnded>() == 1);
+    CHECK(bench.conduct().partner_list().empty());
+}
+
 TEST_CASE("a cue that falls away is no rep, and the next one comes after a wait of its own") {
     const auto first_cue = [](const PartnerList& list) {
         ConductBench bench = bench_for(with_partner(2));

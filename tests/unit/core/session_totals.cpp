@@ -78,7 +78,7 @@ TEST_CASE("a strike in the wait is early, and no measure of how steadily attacks
     std::vector<RepResult> reps;
     for (const int error : {-20, 20}) reps.push_back(contact(Verdict::on_time, 100ms, error * 1ms));
     RepResult waiting = contact(Verdict::early, -6s, -6s);
-    waiting.contacted = false;  // before toe-off and its lead
+    waiting.contact_from_onset = -5500ms;
     reps.push_back(waiting);
     CHECK(*of(reps).constant_error_ms == doctest::Approx(0).epsilon(1e-12));
     CHECK(*of(reps).variable_error_ms == doctest::Approx(20).epsilon(1e-12));
