@@ -294,7 +294,9 @@ TEST_CASE("void last reaches the newest rep that was told, whoever made it, and 
     CHECK(newest().result.void_reason == VoidReason::coach);
     CHECK(taken(Ask::take_back));
     CHECK(newest().result == made.result);
-    // Somebody else's set runs, and holds no rep yet.
+    // Somebody else's set runs, and holds no rep yet. A strike brings who is next.
+    hall.pass_until([start = hall.driver.now(), &hall] { return hall.driver.now() > start + 10s; });
+    hall.target.rig().strike(hall.driver.now() + 100ms, PadRole::low_right, 0.4);
     REQUIRE(hall.pass_until([&] { return hall.owner->state().rig == AtRig::running; }));
     REQUIRE(hall.owner->state().session != made.session);
     CHECK(taken(Ask::void_last));
