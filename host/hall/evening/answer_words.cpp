@@ -28,7 +28,7 @@ const char* reason_of(Why why) {
         case Why::not_paused:
             return "there is no pause";
         case Why::no_rep:
-            return "there is no rep yet";
+            return "there is no rep yet that could be: none was made, or its turn is over";
         case Why::void_so:
             return "it is void already";
         case Why::not_void:

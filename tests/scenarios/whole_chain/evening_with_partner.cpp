@@ -36,14 +36,14 @@ Drill kicks() {
 
 /// A hall of three: Heron and Curlew of one height, Dunlin taller.
 struct Hall {
-    explicit Hall(SimulatedTargetSettings settings = for_a_partner(simulated_target_settings(5)))
+    explicit Hall(SimulatedTargetSettings settings = for_a_partner(simulated_target_settings(5)), std::int32_t sets = 1)
         : target(settings, begin),
           cues(nullptr, begin),
           driver(EngineSettings{}, target, journal, cues, nullptr, begin) {
         EveningClub club;
         club.fresh_session = [this] { return SessionId{++sessions}; };
-        club.dose = [](const Person& person, const Block& block) {
-            return DoseGiven{person.athlete, block.drill, 6, 1, 40s, false};
+        club.dose = [sets](const Person& person, const Block& block) {
+            return DoseGiven{person.athlete, block.drill, 6, sets, 40s, false};
         };
         club.session = [](AthleteId athlete, const std::string&) -> Expected<SessionBegan> {
             SessionBegan began;
@@ -273,7 +273,7 @@ TEST_CASE("a low gate torn off in a set: it is said, nothing of before is lost, 
 }
 
 TEST_CASE("void last reaches the newest rep that was told, whoever made it, and what became of it is told at once") {
-    Hall hall;
+    Hall hall(for_a_partner(simulated_target_settings(5)), 2);
     const auto newest = [&] {
         const auto reps = hall.owner->reps_since(0);
         const auto last = std::find_if(reps.rbegin(), reps.rend(),
@@ -303,4 +303,17 @@ TEST_CASE("void last reaches the newest rep that was told, whoever made it, and 
     CHECK(newest().session == made.session);
     CHECK(newest().result.rep == made.result.rep);
     CHECK(newest().result.void_reason == VoidReason::coach);
+}
+
+TEST_CASE("of whose turn is over no rep can be made void, and nobody else's is in its place") {
+    Hall hall;
+    REQUIRE(hall.pass_until([&] { return hall.owner->state().rig == AtRig::running; }));
+    REQUIRE(hall.pass_until([&] { return hall.owner->state().rig == AtRig::nobody; }));
+    hall.pass_until([start = hall.driver.now(), &hall] { return hall.driver.now() > start + 10s; });
+    hall.target.rig().strike(hall.driver.now() + 100ms, PadRole::low_right, 0.4);
+    REQUIRE(hall.pass_until([&] { return hall.owner->state().rig == AtRig::running; }));
+    const auto before = hall.owner->reps_since(0).size();
+    const Answer answer = hall.owner->ask({Ask::void_last, AthleteId{}, ""}, Hand::desk, hall.driver.now());
+    CHECK(answer == Answer{AnswerKind::refused, Why::no_rep});
+    CHECK(hall.owner->reps_since(0).size() == before);
 }
