@@ -36,7 +36,9 @@
         desk.element("span", { class: "of" }, desk.element("b", {}, last.asked), time_words(last)));
     }
     at("void").dataset.ask = meant?.by_coach ? "take_back" : "void_last";
-    at("void").textContent = meant?.by_coach ? `Count ${meant.number} again` : "Void last";
+    at("void").textContent = meant?.by_coach ? `Count ${name_of(meant.athlete)}'s ${meant.number} again` : "Void last";
+    // A first word may change yet: until its rep closes the button would mean the one before.
+    at("void").disabled = Boolean(last?.first);
     at("void").setAttribute("aria-label", meant ? `${meant.by_coach ? "Count again" : "Void"} rep ${meant.number} of ${name_of(meant.athlete)}` : "Void last");
     at("reps").replaceChildren(...all.map((rep) => {
       const replay = desk.element("button", { class: "small", "aria-label": `Replay rep ${rep.number ?? ""} of ${name_of(rep.athlete)}` }, "replay");
