@@ -97,6 +97,8 @@ class Night(Floor):
     def voids(self):
         told, phone = self.told, self.phone
         before = phone.js("return [...window.deskState.reps.values()].filter((rep) => rep.by_coach).length")
+        # Over a first word, which may change yet, the button waits for the close.
+        phone.until("return !document.getElementById('void').disabled", 10)
         phone.click("#void")
         told.check(phone.until("return document.getElementById('answer').textContent") == "taken", "\"Void last\" is taken", phone.text("#answer"))
         told.check(phone.until("return [...window.deskState.reps.values()].filter((rep) => rep.by_coach).length > arguments[0]", 10, before), "a rep is void by the coach")
