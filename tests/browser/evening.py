@@ -54,7 +54,7 @@ class Night(Floor):
         told.check(names and not missed and not unseen, "the keyboard reaches all of the pairing page, and is seen there", f"{len(names)} places {missed}{unseen}")
         phone.picture(self.pictures, "desk-pair-phone")
         phone.pair("000 000" if digits != "000000" else "111 111")
-        told.check("Those are not the digits" in phone.text("[role=alert]"), "wrong digits are said to be wrong")
+        told.check(phone.until("return (document.querySelector('[role=alert]')?.textContent ?? '').includes('Those are not the digits')"), "wrong digits are said to be wrong")
         phone.pair(digits)
         told.check(phone.until("return document.body.dataset.commands") == "yes", "the right digits pair the phone, and it commands")
         laptop = self.laptop = Phone("desk", f"http://127.0.0.1:{self.port}")
@@ -100,7 +100,7 @@ class Night(Floor):
         # Over a first word, which may change yet, the button waits for the close.
         phone.until("return !document.getElementById('void').disabled", 10)
         phone.click("#void")
-        told.check(phone.until("return document.getElementById('answer').textContent") == "taken", "\"Void last\" is taken", phone.text("#answer"))
+        told.check(phone.until("return document.getElementById('answer').textContent === 'taken'"), "\"Void last\" is taken", phone.text("#answer"))
         told.check(phone.until("return [...window.deskState.reps.values()].filter((rep) => rep.by_coach).length > arguments[0]", 10, before), "a rep is void by the coach")
         told.check(phone.until("return document.querySelector('#reps li[data-verdict=void]') !== null", 10), "and stands so in the list")
         both = self.laptop.until("return [...window.deskState.reps.values()].some((rep) => rep.by_coach)", 10)
