@@ -7,16 +7,6 @@
 #include "desk/pages/pages.hpp"
 
 namespace breakstep::desk {
-namespace {
-
-Frame frame_of(const DeskHouse& house, const Phone& phone, const std::string& form_token) {
-    return {house.club, form_token, phone.number, phone.commands, house.view && house.view()};
-}
-
-WebResponse page(std::string body) { return {200, "text/html; charset=utf-8", std::move(body)}; }
-
-}  // namespace
-
 WebResponse Desk::partner_page(const Caller& caller) {
     return page(desk::partner_page(frame_of(house_, *caller.phone, caller.form_token)));
 }

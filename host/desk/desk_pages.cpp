@@ -9,16 +9,6 @@ namespace breakstep::desk {
 
 // ---- pages ----------------------------------------------------------------------------------------------------------
 
-namespace {
-
-Frame frame_of(const DeskHouse& house, const Phone& phone, const std::string& form_token) {
-    return {house.club, form_token, phone.number, phone.commands, house.view && house.view()};
-}
-
-WebResponse page(std::string body) { return {200, "text/html; charset=utf-8", std::move(body)}; }
-
-}  // namespace
-
 WebResponse Desk::evening_page(const Caller& caller) {
     const Frame frame = frame_of(house_, *caller.phone, caller.form_token);
     if (!evening_runs()) {

@@ -36,16 +36,23 @@ PartnerSettings partner_with(std::optional<std::pair<AttackKind, AttackKind>> ha
     return leg;
 }
 
+/// A simulated rig whose sessions are studied as they run.
+struct StudiedRig {
+    explicit StudiedRig(std::uint64_t seed) : target(for_a_partner(simulated_target_settings(seed)), begin) {
+        driver.core().on_records = [this](SessionId, std::span<const JournalRecord> records) {
+            for (const JournalRecord& record : records) study.fold(record);
+        };
+    }
+    SimulatedTarget target;
+    VirtualCues cues{nullptr, begin};
+    MemoryJournal journal;
+    FastDriver driver{EngineSettings{}, target, journal, cues, nullptr, begin};
+    copying::PartnerStudy study;
+};
+
 /// Five free exchanges at the simulated rig.
 copying::PartnerStudy studied(std::optional<std::pair<AttackKind, AttackKind>> habit, std::uint64_t seed) {
-    SimulatedTarget target(for_a_partner(simulated_target_settings(seed)), begin);
-    VirtualCues cues(nullptr, begin);
-    MemoryJournal journal;
-    FastDriver driver(EngineSettings{}, target, journal, cues, nullptr, begin);
-    copying::PartnerStudy study;
-    driver.core().on_records = [&study](SessionId, std::span<const JournalRecord> records) {
-        for (const JournalRecord& record : records) study.fold(record);
-    };
+    StudiedRig rig(seed);
     auto drill = load_drill("free-exchange", Settings{});
     REQUIRE(drill.has_value());
     drill->rest = 5s;
@@ -58,12 +65,12 @@ copying::PartnerStudy studied(std::optional<std::pair<AttackKind, AttackKind>> h
         session.drill = *drill;
         session.participants = {{ParticipantRole::athlete, AthleteId{7}, Side::right},
                                 {ParticipantRole::partner, AthleteId{8}, Side::right}};
-        driver.pass(5s);
-        target.set_partner(driver.now(), partner_with(habit, one));
-        target.set_athlete(driver.now(), {*find_athlete("Curlew"), drill->attacks, one});
-        REQUIRE(driver.run(session, {}, 3600s).has_value());
+        rig.driver.pass(5s);
+        rig.target.set_partner(rig.driver.now(), partner_with(habit, one));
+        rig.target.set_athlete(rig.driver.now(), {*find_athlete("Curlew"), drill->attacks, one});
+        REQUIRE(rig.driver.run(session, {}, 3600s).has_value());
     }
-    return study;
+    return std::move(rig.study);
 }
 
 CameKind came(AttackKind kind) {
@@ -178,7 +185,8 @@ TEST_CASE(
                 CAPTURE(i);
                 CHECK(std::abs(theirs[i] / n - its[i] / m) <= 3 * std::sqrt(p * (1 - p) * (1 / n + 1 / m)) + 1 / n);
             }
-            // Of the law and of the copy as many runs are told, but for what second lifts hide of the order, and for sets that each begin anew.
+            // Of the law and of the copy as many runs are told, but for what second lifts hide of the order, and for
+            // sets that each begin anew.
             Random random(seed);
             const int by_law = told_of_a_hundred(
                 [&](std::uint64_t) { return kicks_by_law(partner_with(habit, seed), study.stretches(), random); });
@@ -216,14 +224,7 @@ TEST_CASE(
 }
 
 TEST_CASE("who was told what to do teaches lengths alone") {
-    SimulatedTarget target(for_a_partner(simulated_target_settings(61)), begin);
-    VirtualCues cues(nullptr, begin);
-    MemoryJournal journal;
-    FastDriver driver(EngineSettings{}, target, journal, cues, nullptr, begin);
-    copying::PartnerStudy study;
-    driver.core().on_records = [&study](SessionId, std::span<const JournalRecord> records) {
-        for (const JournalRecord& record : records) study.fold(record);
-    };
+    StudiedRig rig(61);
     auto drill = load_drill("partner-kicks", Settings{});
     REQUIRE(drill.has_value());
     drill->sets = 2;
@@ -239,10 +240,10 @@ TEST_CASE("who was told what to do teaches lengths alone") {
     leg.lengths = drill->opponent;
     leg.unasked = 0;
     leg.goes_early = 0;
-    target.set_partner(driver.now(), leg);
-    target.set_athlete(driver.now(), {*find_athlete("Curlew"), drill->attacks, 61});
-    REQUIRE(driver.run(session, {}, 3600s).has_value());
-    const copying::PartnerCopy copy = study.copy();
+    rig.target.set_partner(rig.driver.now(), leg);
+    rig.target.set_athlete(rig.driver.now(), {*find_athlete("Curlew"), drill->attacks, 61});
+    REQUIRE(rig.driver.run(session, {}, 3600s).has_value());
+    const copying::PartnerCopy copy = rig.study.copy();
     CHECK(copy.kicks >= 15);
     CHECK(copy.own_kicks == 0);
     CHECK_FALSE(copy.after_two_retreats.has_value());

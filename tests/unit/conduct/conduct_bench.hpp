@@ -12,6 +12,23 @@
 
 namespace breakstep::testing {
 
+/// One set of a partner's kicks, cued by a lamp that only the partner sees; each of `kinds` as often.
+inline SessionBegan partner_session(const std::vector<AttackKind>& kinds, std::int32_t reps, StartKind start) {
+    SessionBegan session;
+    session.session = SessionId{1};
+    session.athlete = AthleteId{2};
+    session.seed = 5;
+    session.drill.name = "partner";
+    session.drill.start = start;
+    session.drill.sets = 1;
+    session.drill.reps = reps;
+    session.drill.sound = session.drill.screen = false;
+    session.drill.partner = {AttackSource::partner, 20s};
+    session.drill.attacks.clear();
+    for (const AttackKind kind : kinds) session.drill.attacks.emplace_back().kind = kind;
+    return session;
+}
+
 class ConductBench {
   public:
     enum class Lamps { answer, silent, refuse };

@@ -1,5 +1,5 @@
-// A drill in which the athlete leads, lures or is answered, on the bench of conduct and score: a set begun, steps in and
-// out. Helpers of one test each.
+// A drill in which the athlete leads, lures or is answered, on the bench of conduct and score: a set begun, steps in
+// and out. Helpers of one test each.
 #pragma once
 
 #include <vector>
@@ -54,7 +54,9 @@ inline void step_in_and_out(ConductBench& bench, Duration beat) {
     bench.pass(beat - 380ms);
 }
 
-inline const RepOpened* newest(const std::vector<RepOpened>& opened) { return opened.empty() ? nullptr : &opened.back(); }
+inline const RepOpened* newest(const std::vector<RepOpened>& opened) {
+    return opened.empty() ? nullptr : &opened.back();
+}
 
 inline void until(ConductBench& bench, TargetTime at) {
     while (bench.rig_now() < at) bench.pass(5ms);

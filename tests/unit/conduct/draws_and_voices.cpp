@@ -1,5 +1,5 @@
-// What draws beside a step: a change of pace, the front hand; results in the coach's voice and on the lamps; a level that
-// goes on where it stood.
+// What draws beside a step: a change of pace, the front hand; results in the coach's voice and on the lamps; a level
+// that goes on where it stood.
 #include <doctest/doctest.h>
 
 #include <algorithm>

@@ -13,20 +13,7 @@ constexpr std::int32_t single = number(AttackKind::single), reset = number(Attac
                        feint = number(AttackKind::feint), carry = number(AttackKind::carry);
 
 SessionBegan with_partner(std::int32_t reps, StartKind start = StartKind::random) {
-    SessionBegan session;
-    session.session = SessionId{1};
-    session.athlete = AthleteId{2};
-    session.seed = 5;
-    session.drill.name = "partner";
-    session.drill.start = start;
-    session.drill.sets = 1;
-    session.drill.reps = reps;
-    session.drill.sound = session.drill.screen = false;
-    session.drill.partner = {AttackSource::partner, 20s};
-    AttackChoice one, other;
-    other.kind = AttackKind::reset;
-    session.drill.attacks = {one, other};
-    return session;
+    return partner_session({AttackKind::single, AttackKind::reset}, reps, start);
 }
 
 ConductBench bench_for(const SessionBegan& session) {

@@ -13,20 +13,7 @@ using namespace breakstep::testing;
 namespace {
 
 SessionBegan with_partner(AttackKind kind, StartKind start = StartKind::random, std::int32_t reps = 2) {
-    SessionBegan session;
-    session.session = SessionId{1};
-    session.athlete = AthleteId{2};
-    session.seed = 5;
-    session.drill.name = "partner";
-    session.drill.start = start;
-    session.drill.sets = 1;
-    session.drill.reps = reps;
-    session.drill.sound = session.drill.screen = false;
-    session.drill.partner = {AttackSource::partner, 20s};
-    AttackChoice attack;
-    attack.kind = kind;
-    session.drill.attacks = {attack};
-    return session;
+    return partner_session({kind}, reps, start);
 }
 
 /// One edge of a leg: so long after the moment of its first; "l" and "h" broken, "L" and "H" restored.
