@@ -37,7 +37,7 @@ void print_copy(const copying::PartnerCopy& copy, const Athlete& partner, const 
         if (copy.counts[i] > 0)
             std::cout << fmt::format("  {:<14}{:>4} of {}\n", word(static_cast<AttackKind>(i)), copy.counts[i],
                                      copy.own_kicks);
-    std::cout << (copy.has_order ? "  in an order of their own\n" : "  in no order that was seen\n");
+    std::cout << (copy.order.any() ? "  in an order of their own\n" : "  in no order that was seen\n");
     if (copy.after_two_retreats) std::cout << "  kicks at whoever gives ground twice\n";
     if (copy.after_one_retreat) std::cout << "  kicks at whoever gives ground\n";
     std::cout << fmt::format("written: {}\na drill plays it by: against = \"{}\"\n", path.string(), name);
@@ -99,7 +99,7 @@ int copy_partner(const OpponentOptions& options) {
             json["kicks"] = copy->kicks;
             json["own_kicks"] = copy->own_kicks;
             json["kinds"] = kinds_json(*copy);
-            json["own_order"] = copy->has_order;
+            json["own_order"] = copy->order.any();
             json["level"] = word(copy->level);
             json["wait_minimum_s"] = static_cast<double>(copy->wait_minimum.count()) / 1e9;
             json["wait_extra_s"] = static_cast<double>(copy->wait_extra.count()) / 1e9;

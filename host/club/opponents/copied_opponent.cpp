@@ -59,13 +59,13 @@ std::array<int, kind_count> in_twentieths(const KindShares& shares) {
 
 std::string order_text(const PartnerCopy& copy) {
     std::string text =
-        copy.has_order
+        copy.order.any()
             ? "\n# What comes after what, in thousandths.\n"
-            : "\n# What comes after what, in thousandths: no order of their own was seen, so each row is the shares.\n";
+            : "\n# What comes after what, in thousandths: no order of their own was seen, so all rows are one.\n";
     for (std::size_t from = 0; from < kind_count; ++from) {
         if (copy.shares[from] <= 0) continue;
         text += fmt::format("\n[after.{}]\n", kind_word(from));
-        const auto parts = in_parts(copy.order[from], copy.shares, 1000);
+        const auto parts = in_parts(copy.order.after[from], copy.shares, 1000);
         for (std::size_t to = 0; to < kind_count; ++to)
             if (copy.shares[to] > 0) text += fmt::format("{} = {}\n", kind_word(to), parts[to]);
     }

@@ -41,8 +41,6 @@ std::optional<AttackKind> kind_of(CameKind came) {
     return std::nullopt;
 }
 
-std::size_t index(AttackKind kind) { return static_cast<std::size_t>(kind); }
-
 double mean(const std::vector<double>& values) {
     return std::accumulate(values.begin(), values.end(), 0.0) / static_cast<double>(values.size());
 }
@@ -65,36 +63,6 @@ void take(const std::vector<double>& values, LengthRange& range, double share = 
         return Duration(std::llround(std::clamp((value - less) * share, shortest_length, longest_length)));
     };
     range = {part(mean(values)), part(*least), part(*most)};
-}
-
-/// How likely what came after one kind is with so many kicks of prior at the shares, as a logarithm.
-double evidence(const KindCounts& row, const KindShares& shares, double weight) {
-    const double n = static_cast<double>(std::accumulate(row.begin(), row.end(), std::uint64_t{0}));
-    double sum = std::lgamma(weight) - std::lgamma(weight + n);
-    for (std::size_t i = 0; i < kind_count; ++i)
-        if (shares[i] > 0)
-            sum += std::lgamma(weight * shares[i] + static_cast<double>(row[i])) - std::lgamma(weight * shares[i]);
-    return sum;
-}
-
-double evidence_of_shares(const KindCounts& row, const KindShares& shares) {
-    double sum = 0;
-    for (std::size_t i = 0; i < kind_count; ++i)
-        if (row[i] > 0) sum += static_cast<double>(row[i]) * std::log(shares[i]);
-    return sum;
-}
-
-/// The prior's weight under which the row is likeliest; none where that makes it less than tell_wealth times as likely
-/// as the shares alone.
-std::optional<double> weight_of(const KindCounts& row, const KindShares& shares) {
-    std::optional<double> likeliest;
-    double best = evidence_of_shares(row, shares) + std::log(tell_wealth);
-    for (double weight = 0.5; weight <= 4096; weight *= 1.25)
-        if (const double now = evidence(row, shares, weight); now > best) {
-            best = now;
-            likeliest = weight;
-        }
-    return likeliest;
 }
 
 }  // namespace
@@ -244,24 +212,12 @@ OpponentSettings PartnerStudy::lengths_near(const OpponentSettings& usual) const
 }
 
 void PartnerStudy::add_order(PartnerCopy& copy) const {
-    std::array<KindCounts, kind_count> rows{};
-    for (const auto& stretch : stretches_) {
-        for (const AttackKind kind : stretch) ++copy.counts[index(kind)];
-        for (std::size_t i = 1; i < stretch.size(); ++i) ++rows[index(stretch[i - 1])][index(stretch[i])];
-        copy.own_kicks += stretch.size();
-    }
+    copy.counts = counts_of(stretches_);
+    copy.own_kicks = std::accumulate(copy.counts.begin(), copy.counts.end(), std::uint64_t{0});
     if (copy.own_kicks == 0) return;
     for (std::size_t i = 0; i < kind_count; ++i)
         copy.shares[i] = static_cast<double>(copy.counts[i]) / static_cast<double>(copy.own_kicks);
-    for (std::size_t from = 0; from < kind_count; ++from) {
-        copy.order[from] = copy.shares;
-        const auto weight = weight_of(rows[from], copy.shares);
-        if (!weight) continue;
-        copy.has_order = true;
-        const double n = static_cast<double>(std::accumulate(rows[from].begin(), rows[from].end(), std::uint64_t{0}));
-        for (std::size_t to = 0; to < kind_count; ++to)
-            copy.order[from][to] = (static_cast<double>(rows[from][to]) + *weight * copy.shares[to]) / (n + *weight);
-    }
+    copy.order = order_of(stretches_);
 }
 
 void PartnerStudy::add_waits(PartnerCopy& copy) const {

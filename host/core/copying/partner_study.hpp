@@ -3,34 +3,26 @@
 //
 // What they kick with, and in which order, is their own only where nobody asked: of kicks that were told the drill's
 // plan was the author. Lengths are taken from all kicks, as the low and the hip gate saw them; what no gate sees (how
-// the way up and the pull-back share their time, leans) is the usual opponent's of the nearest level. The order is a
-// first-order chain, each row drawn towards the shares of all kicks by a Dirichlet prior whose weight is the one under
-// which the kicks were likeliest (MacKay & Peto 1995, "A hierarchical Dirichlet language model", Natural Language
-// Engineering 1, 289-308; theirs is one weight for all rows, here each row has its own). A row is the shares alone
-// where that does not make it 20 times as likely, so that no order is seen where there is none. Waits are a minimum and
-// an exponential (Epstein & Sobel 1954). Giving ground counts where the mean of the sessions' wealths, itself a wealth,
-// is as high as one exchange asks.
+// the way up and the pull-back share their time, leans) is the usual opponent's of the nearest level. The order is
+// kick_order.hpp's. Waits are a minimum and an exponential (Epstein & Sobel 1954). Giving ground counts where the mean
+// of the sessions' wealths, itself a wealth, is as high as one exchange asks.
 //
 // Fed with the records of sessions, one after another, each from its beginning. Pure; one owner, one thread; can't
 // fail; a rep that the coach made void teaches nothing. Springs above the hip aren't told apart: what came as a second
 // lift stands for a rebound.
 #pragma once
 
-#include <array>
 #include <cstdint>
 #include <map>
 #include <optional>
 #include <vector>
 
+#include "core/copying/kick_order.hpp"
 #include "core/journal/events.hpp"
 #include "core/score/score.hpp"
 #include "core/trade/drill.hpp"
 
 namespace breakstep::copying {
-
-inline constexpr std::size_t kind_count = 6;  ///< by AttackKind
-using KindCounts = std::array<std::uint64_t, kind_count>;
-using KindShares = std::array<double, kind_count>;
 
 /// No copy from fewer kicks that nobody asked for.
 inline constexpr std::uint64_t fewest_own_kicks = 40;
@@ -39,9 +31,8 @@ struct PartnerCopy {
     std::uint64_t sessions = 0, kicks = 0, own_kicks = 0;
     KindCounts counts{};  ///< of their own
     KindShares shares{};
-    std::array<KindShares, kind_count> order{};  ///< after each kind; each row 1 in all
-    bool has_order = false;                      ///< one of the rows is not the shares
-    Level level = Level::intermediate;           ///< the nearest
+    KickOrder order;
+    Level level = Level::intermediate;  ///< the nearest
     OpponentSettings lengths;
     Duration wait_minimum = 1200ms, wait_extra = 1500ms;
     std::optional<Manner> after_one_retreat, after_two_retreats;
@@ -54,7 +45,7 @@ class PartnerStudy {
     /// What was learned so far; of the session that was read last as well.
     [[nodiscard]] PartnerCopy copy() const;
     /// Their own kicks, in order; each stretch without a break by itself.
-    [[nodiscard]] const std::vector<std::vector<AttackKind>>& stretches() const { return stretches_; }
+    [[nodiscard]] const Stretches& stretches() const { return stretches_; }
 
   private:
     struct Leg {
@@ -88,7 +79,7 @@ class PartnerStudy {
 
     std::uint64_t sessions_ = 0, kicks_ = 0;
     std::map<RepId, Leg> open_;
-    std::vector<std::vector<AttackKind>> stretches_;
+    Stretches stretches_;
     // From what a gate saw last of a kick to the next lift; what of it is the gap's, or the hands', is known at the
     // end.
     enum class Tail : std::uint8_t { none, gap, hands };
