@@ -221,7 +221,7 @@ void add_opponents(CLI::App& app, Parsed& parsed) {
         return sub;
     };
     auto* list = add("list", "what each does, and for whom it is", list_opponents_there_are);
-    list->add_option("--settings", parsed.common.settings, "a settings file read after the usual ones");
+    add_store(*list, parsed.common);
     auto* copy = add("copy", "an opponent who kicks as a partner did, from their kept partner drills", copy_partner);
     copy->add_option("call-sign", parsed.opponent.call_sign, "the partner, who has said yes")->required();
     copy->add_option("--name", parsed.opponent.name, "of the opponent: lower case, digits, hyphens")

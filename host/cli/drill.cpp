@@ -2,6 +2,7 @@
 
 #include <iostream>
 
+#include "cli/consent/copies_gone.hpp"
 #include "cli/consent/tonight_store.hpp"
 #include "cli/listed_json.hpp"
 #include "cli/session_setup.hpp"
@@ -82,6 +83,7 @@ int run_drill(const DrillOptions& given) {
     CommonOptions options = given.common;
     const auto settings = load_settings(options.settings);
     if (!settings) return complain(settings.error());
+    forget_copies(options, *settings);
     const auto drill = load_drill(given.drill, *settings);
     if (!drill) return complain(drill.error());
     if (const auto may = capture_may_be_made(options); !may) return complain(may.error());

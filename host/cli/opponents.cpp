@@ -8,6 +8,7 @@
 
 #include "cli/athletes/shared.hpp"
 #include "cli/commands.hpp"
+#include "cli/consent/copies_gone.hpp"
 #include "cli/session_setup.hpp"
 #include "club/athletes/naming.hpp"
 #include "club/consent/consent_words.hpp"
@@ -48,6 +49,7 @@ void print_copy(const copying::PartnerCopy& copy, const Athlete& partner, const 
 int list_opponents_there_are(const OpponentOptions& options) {
     const auto settings = load_settings(options.common.settings);
     if (!settings) return complain(settings.error());
+    forget_copies(options.common, *settings);
     std::vector<Error> unusable;
     const auto opponents = list_opponents(*settings, unusable);
     if (!opponents) return complain(opponents.error());
@@ -78,6 +80,11 @@ int copy_partner(const OpponentOptions& options) {
     return with_whole_store(options.common, [&](Store& store) {
         const auto partner = athlete_typed(store, options.call_sign);
         if (!partner) return complain(partner.error());
+        if (options.simulated && !find_athlete(partner->call_sign))
+            return complain({ErrorKind::bad_input,
+                             shown(*partner) + " is nobody of the simulated club, so they are asked",
+                             "leave --simulated out; once they said yes: breakstep athletes change " + shown(*partner) +
+                                 " --consent-on DATE --consent-by WHOM"});
         const auto copy = study_partner(store, *partner, today_here(), options.simulated);
         if (!copy) return complain(copy.error());
         const std::string name = options.name.empty() ? opponent_name(*partner) : options.name;

@@ -18,8 +18,9 @@
 
 namespace breakstep {
 
-PlannedSession plan_session(const Drill& drill, const Settings& settings, const Athlete& athlete, std::uint64_t seed,
+PlannedSession plan_session(const Drill& written, const Settings& settings, const Athlete& athlete, std::uint64_t seed,
                             IdSource& ids) {
+    const Drill drill = as_met_by(written, athlete.lead);
     PlannedSession planned;
     planned.began.session = SessionId{ids.next()};
     planned.began.athlete = athlete.id;

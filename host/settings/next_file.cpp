@@ -69,7 +69,7 @@ NextRule read_rule(TableReader& table, std::size_t number) {
     choice(table, "counter", Counter::spin, rule.counter);
     choice(table, "stance", Stance::open, rule.stance);
     choice(table, "start", StartKind::countered, rule.start);
-    choice(table, "answer", progress::Answer::leading, rule.answer);
+    choice(table, "answer", progress::Answer::drop_or_gap, rule.answer);
     if (const auto index = table.word_index("over", spans)) rule.recent = *index == 0;
     std::vector<std::size_t> verdicts;
     table.words("verdicts", words_up_to(Verdict::gave_ground), verdicts);
@@ -81,6 +81,9 @@ NextRule read_rule(TableReader& table, std::size_t number) {
     if (fewer_than > 0) rule.fewer_than = static_cast<std::uint32_t>(fewer_than);
     table.integer("reps_min", 1, 10'000, reps_min);
     rule.reps_min = static_cast<std::uint32_t>(reps_min);
+    std::int32_t evenings_most = 0;
+    table.integer("evenings_most", 1, 28, evenings_most);
+    if (evenings_most > 0) rule.evenings_most = static_cast<std::uint32_t>(evenings_most);
     table.boolean("can_be_timed", rule.can_be_timed);
     table.boolean("needs_practice", rule.needs_practice);
     std::int32_t rung = 0;

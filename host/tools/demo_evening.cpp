@@ -195,7 +195,7 @@ EveningClub DemoEvening::club() {
         began.athlete_lead = athlete->lead;
         began.unix_seconds = unix_now();
         began.seed = ids_.next();
-        began.drill = drills_.at(drill);
+        began.drill = as_met_by(drills_.at(drill), athlete->lead);
         return began;
     };
     club.call_sign = [this](AthleteId id) {

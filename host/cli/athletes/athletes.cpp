@@ -10,6 +10,7 @@
 #include "club/athletes/naming.hpp"
 #include "club/athletes/typed_athlete.hpp"
 #include "club/consent/consent_words.hpp"
+#include "club/opponents/kept_copies.hpp"
 #include "core/error.hpp"
 #include "store/text_rules.hpp"
 
@@ -93,6 +94,23 @@ void tell_what_stays(const Athlete& athlete) {
               << shell_word(shown(athlete)) << " --yes`.\n";
 }
 
+// A copy goes with the yes it was made with; and it bears the name.
+Expected<void> forget_outdated_copies(const Athlete& athlete, const std::string& called_before) {
+    const ConsentState consent = consent_state(athlete, today_here());
+    const bool ended = consent == ConsentState::refused || consent == ConsentState::expired;
+    if (!ended && athlete.call_sign == called_before) return {};
+    const auto gone = delete_copies([&](const KeptCopy& copy) { return copy.partner == athlete.id; });
+    if (!gone) return tl::make_unexpected(gone.error());
+    for (const KeptCopy& copy : *gone)
+        if (ended)
+            std::cerr << "deleted: the copy " << shown_text(copy.path.string()) << ", since the yes has ended\n";
+        else
+            std::cerr << "deleted: the copy " << shown_text(copy.path.string())
+                      << ", which bears the call-sign of before; make it anew: `breakstep opponents copy "
+                      << shell_word(shown(athlete)) << "`\n";
+    return {};
+}
+
 int told(const Athlete& athlete, const char* what, bool json) {
     if (json)
         std::cout << athletes_json({athlete}, local_date(unix_now()));
@@ -131,8 +149,11 @@ int change_athlete(const KeepingOptions& options) {
     if (options.typed == TypedAthlete{})
         return complain({ErrorKind::bad_input, "nothing to change was said", "see `breakstep athletes change --help`"});
     return with_store(options.common, StoreMode::inline_writes, [&](Store& store) {
+        const auto before = athlete_typed(store, options.call_sign);
         const auto athlete = changed_athlete(store, options.call_sign, options.typed);
         if (!athlete) return complain(athlete.error());
+        if (const auto gone = forget_outdated_copies(*athlete, before ? before->call_sign : ""); !gone)
+            return complain(gone.error());
         if (options.typed.no_consent) tell_what_stays(*athlete);
         return told(*athlete, "changed", options.common.json);
     });

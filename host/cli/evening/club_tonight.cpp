@@ -103,7 +103,7 @@ Expected<SessionBegan> ClubTonight::session(AthleteId id, const std::string& nam
     began.athlete_lead = one->athlete.lead;
     began.unix_seconds = unix_now();
     began.seed = seeds_.next();
-    began.drill = *known;
+    began.drill = as_met_by(*known, one->athlete.lead);
     began.prior = one->prior;
     begin_at(one->levels, began);
     return began;

@@ -8,6 +8,7 @@
 #include <string>
 
 #include "cli/athletes/shared.hpp"
+#include "cli/consent/copies_gone.hpp"
 #include "cli/consent/tonight_store.hpp"
 #include "cli/evening/dialog.hpp"
 #include "cli/evening/evening_setup.hpp"
@@ -130,6 +131,7 @@ int run_evening(const EveningOptions& given) {
     const auto settings = load_settings(common.settings);
     if (!settings) return complain(settings.error());
     if (const auto may = capture_may_be_made(common); !may) return complain(may.error());
+    forget_copies(common, *settings);
     auto listed = list_drills(*settings);
     if (!listed) return complain(listed.error());
     tell_unusable(*listed);

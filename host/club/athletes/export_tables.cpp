@@ -188,7 +188,7 @@ constexpr std::array rep_table{
     ExportColumn<R>{"counts_for_rung", "",
                     "true: chosen, before it started, to count for a rung of the ladder (in training from an athlete's "
                     "second session of the drill on)",
-                    [](const R& r) { return ExportCell(r.rep.counts); }},
+                    [](const R& r) { return ExportCell(r.rep.counts && (r.session.test || r.counts_in_training)); }},
     ExportColumn<R>{"rung_hit", "", "what a rung takes for done, where that is not the verdict; else empty",
                     [](const R& r) { return yes_or_no(r.rep.rung_hit); }},
     ExportColumn<R>{"drawn_by", "", "the act that drew the attack; \"nothing\" where none did",

@@ -31,6 +31,7 @@ struct RepRow {
     const SessionSummary& session;
     const std::string& athlete;
     const RepResult& rep;
+    bool counts_in_training;  ///< the session is not the athlete's first of that drill
 };
 struct MeasureRow {
     const Measure& measure;

@@ -79,14 +79,17 @@ std::string row_json(std::span<const ExportColumn<Row>> columns, const Row& row,
     return json_object(names, cells);
 }
 
-// Calls `each` with every session that may be shown, and its athlete (null for one of nobody).
-using EachSession = std::function<Expected<void>(const SessionSummary&, const Athlete*)>;
+// Calls `each` with every session that may be shown, its athlete (null for one of nobody), and whether they had done
+// that drill before.
+using EachSession = std::function<Expected<void>(const SessionSummary&, const Athlete*, bool known_drill)>;
 Expected<void> for_sessions(const Kept& store, const Roster& roster, const EachSession& each) {
     const auto sessions = store.sessions();
     if (!sessions) return tl::make_unexpected(sessions.error());
+    std::set<std::pair<std::optional<AthleteId>, std::string>> known;
     for (const SessionSummary& session : *sessions) {
         if (roster.leaves_out(session.athlete)) continue;
-        if (Expected<void> done = each(session, roster.find(session.athlete)); !done) return done;
+        const bool known_drill = !known.emplace(session.athlete, session.drill).second;
+        if (Expected<void> done = each(session, roster.find(session.athlete), known_drill); !done) return done;
     }
     return {};
 }
@@ -99,25 +102,27 @@ Expected<SessionTotals> totals_in(const Kept& store, SessionId session) {
 
 Expected<void> write_reps(const Kept& store, const Roster& roster, std::ostream& out) {
     write_header(out, rep_columns(), roster.with_names);
-    return for_sessions(store, roster, [&](const SessionSummary& session, const Athlete* athlete) -> Expected<void> {
-        const auto reps = store.reps(session.id);
-        if (!reps) return tl::make_unexpected(reps.error());
-        const std::string name = name_of(athlete);
-        for (const RepResult& rep : *reps)
-            write_row(out, rep_columns(), RepRow{session, name, rep}, names_of(roster, athlete));
-        return {};
-    });
+    return for_sessions(
+        store, roster, [&](const SessionSummary& session, const Athlete* athlete, bool known_drill) -> Expected<void> {
+            const auto reps = store.reps(session.id);
+            if (!reps) return tl::make_unexpected(reps.error());
+            const std::string name = name_of(athlete);
+            for (const RepResult& rep : *reps)
+                write_row(out, rep_columns(), RepRow{session, name, rep, known_drill}, names_of(roster, athlete));
+            return {};
+        });
 }
 
 Expected<void> write_sessions(const Kept& store, const Roster& roster, std::ostream& out) {
     write_header(out, session_columns(), roster.with_names);
-    return for_sessions(store, roster, [&](const SessionSummary& session, const Athlete* athlete) -> Expected<void> {
-        const auto totals = totals_in(store, session.id);
-        if (!totals) return tl::make_unexpected(totals.error());
-        const std::string name = name_of(athlete);
-        write_row(out, session_columns(), SessionRow{session, name, *totals}, names_of(roster, athlete));
-        return {};
-    });
+    return for_sessions(
+        store, roster, [&](const SessionSummary& session, const Athlete* athlete, bool) -> Expected<void> {
+            const auto totals = totals_in(store, session.id);
+            if (!totals) return tl::make_unexpected(totals.error());
+            const std::string name = name_of(athlete);
+            write_row(out, session_columns(), SessionRow{session, name, *totals}, names_of(roster, athlete));
+            return {};
+        });
 }
 
 Expected<void> write_measures(const Kept& store, const Roster& roster, std::ostream& out, bool json) {
@@ -144,7 +149,8 @@ Expected<void> write_json(const Kept& store, const Roster& roster, std::ostream&
     const auto about_rep = rep_columns().subspan(rep_columns_about_the_session());
     const char* between = "";
     out << "{\"sessions\":[";
-    const auto write_session = [&](const SessionSummary& session, const Athlete* athlete) -> Expected<void> {
+    const auto write_session = [&](const SessionSummary& session, const Athlete* athlete,
+                                   bool known_drill) -> Expected<void> {
         const auto totals = totals_in(store, session.id);
         if (!totals) return tl::make_unexpected(totals.error());
         const auto reps = store.reps(session.id);
@@ -156,7 +162,7 @@ Expected<void> write_json(const Kept& store, const Roster& roster, std::ostream&
         out << std::exchange(between, ",\n") << object << "\"reps\":[";
         const char* comma = "\n";
         for (const RepResult& rep : *reps)
-            out << std::exchange(comma, ",\n") << row_json(about_rep, RepRow{session, name, rep});
+            out << std::exchange(comma, ",\n") << row_json(about_rep, RepRow{session, name, rep, known_drill});
         out << "]}";
         return {};
     };

@@ -52,6 +52,7 @@ void AthleteTally::begin(const SessionFact& session) {
     const auto [place, first] = evenings_.try_emplace(session.day);
     if (first) scored_this_evening_ = 0;
     evening_ = &place->second;
+    evening_->drills.insert(session.drill);
     ++so_far_.sessions;
     last_level_ = session.level;
     if (!session.test) training_level_ = session.level;
@@ -75,11 +76,17 @@ void AthleteTally::add(const RepFact& rep) {
     if (rep.catch_trial) return;
     const bool feint = rep.kind == AttackKind::feint;
     // Where no strike is asked for none is missed.
-    const Situation situation{rep.kind, rep.moment, rep.counter, session_.stance, rep.start};
+    const Situation situation{rep.kind, rep.moment, rep.counter, session_.stance, rep.start, rep.moments};
     if (rep.scored || feint) ++evening_->situations[situation][static_cast<std::size_t>(rep.verdict)];
     auto& total = so_far_.answer_count_total;
-    ++(feint ? total.feints : total.attacks);
-    if (rep.contacted) ++(feint ? total.feints_answered : total.attacks_answered);
+    if (feint)
+        ++total.feints;
+    else if (rep.scored)
+        ++total.attacks;
+    if (rep.contacted && feint)
+        ++total.feints_answered;
+    else if (rep.contacted && rep.scored)
+        ++total.attacks_answered;
     const bool hit = rep.verdict == Verdict::on_time || rep.verdict == Verdict::around;
     if (rep.scored) count_scored(rep, hit);
     if (rep.scored) gains_.add(session_, rep, hit);
@@ -107,7 +114,10 @@ void AthleteTally::count_answers(const RepFact& rep, bool hit) {
     const auto count = [&](Answer answer) { so_far_.answers[static_cast<std::size_t>(answer)].count(hit); };
     if (rep.kind == AttackKind::carry && rep.counter == Counter::spin)
         count(Answer::going_around);
-    else if (rep.moment == Moment::lift)
+    else if (rep.moments != 0 && rep.moments != moment_bit(rep.moment)) {
+        // Of either nobody knows which was meant.
+        if (rep.moments == (moment_bit(Moment::drop) | moment_bit(Moment::gap))) count(Answer::drop_or_gap);
+    } else if (rep.moment == Moment::lift)
         count(Answer::meeting_the_lift);
     else
         count(rep.moment == Moment::gap ? Answer::the_gap : Answer::the_drop);
@@ -241,6 +251,9 @@ AthleteTerm AthleteTally::finish(std::size_t athlete, const ClaimedMeasure& clai
     term.level = training_level_ ? training_level_ : last_level_;
     term.cells = cells();
     term.picked = reading::picked_or_guessed(term.answer_count_total);
+    for (const auto& [day, evening] : evenings_)
+        if (day > last_day - recent_days)
+            for (const std::string& drill : evening.drills) ++term.recent_drills[drill];
     for (const auto& [day, evening] : evenings_)
         for (const auto& [situation, counts] : evening.situations)
             for (std::size_t i = 0; i < counts.size(); ++i) {

@@ -8,6 +8,7 @@
 #include <cstdint>
 #include <map>
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -40,6 +41,7 @@ class AthleteTally {
         Share on_time;
         std::optional<reading::HitCount> hits;
         std::map<Situation, VerdictCounts> situations;
+        std::set<std::string> drills;
     };
 
     void count_scored(const RepFact& rep, bool hit);

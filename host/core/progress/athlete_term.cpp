@@ -21,6 +21,8 @@ std::string_view word(Answer answer) {
             return "after giving ground";
         case Answer::at_once:
             return "at once";
+        case Answer::drop_or_gap:
+            return "drop or gap";
         case Answer::leading:
             return "leading";
     }

@@ -96,10 +96,12 @@ enum class Answer : std::uint8_t {
     going_around,
     after_giving_ground,
     at_once,
-    leading
+    leading,
+    drop_or_gap  ///< where either was right
 };
-inline constexpr std::size_t answer_count = 7;
-/// "meeting the lift", "the gap", "the drop", "going around", "after giving ground", "at once", "leading".
+inline constexpr std::size_t answer_count = 8;
+/// "meeting the lift", "the gap", "the drop", "going around", "after giving ground", "at once", "leading", "drop or
+/// gap".
 [[nodiscard]] std::string_view word(Answer answer);
 
 /// An evening after a while without any.
@@ -130,6 +132,7 @@ struct AthleteTerm {
     std::vector<DaysOff> days_off;      ///< 14 days or more
     std::map<Situation, VerdictCounts> situations;         ///< the whole term
     std::map<Situation, VerdictCounts> recent_situations;  ///< the last 28 days
+    std::map<std::string, std::uint32_t> recent_drills;    ///< evenings with that drill in the last 28 days
     bool junior = false;
     std::int32_t age = 0;  ///< at least so old, in years; 0: not known
     /// The coach put the athlete on this rung by hand, on that day: none below it comes next.

@@ -36,6 +36,7 @@ struct Situation {
     Counter counter{};
     Stance stance{};
     StartKind start = StartKind::random;
+    MomentSet moments = 0;  ///< as Cell
     auto operator<=>(const Situation&) const = default;
 };
 

@@ -25,6 +25,8 @@ bool counts(const NextRule& rule, Verdict verdict) {
 bool fits(const NextRule& rule, const Situation& situation) {
     const bool feint = situation.kind == AttackKind::feint;
     if (feint != (rule.kind == AttackKind::feint)) return false;
+    // Where either of two moments is right, it is neither's.
+    if (rule.moment && situation.moments != 0 && situation.moments != moment_bit(situation.moment)) return false;
     return fits(rule.kind, situation.kind) && fits(rule.stance, situation.stance) &&
            fits(rule.start, situation.start) &&
            (feint || (fits(rule.moment, situation.moment) && fits(rule.counter, situation.counter)));
@@ -100,11 +102,12 @@ const RungStanding* standing_on(const AthleteTerm& term, std::int32_t rung) {
     return nullptr;
 }
 
-/// Whoever has passed a higher rung, or was put on one by the coach, needs no lower one.
+/// Whoever has passed a higher rung, lately does what one asks, or was put on one by the coach, needs no lower one.
 bool is_behind(const AthleteTerm& term, std::int32_t rung) {
     if (term.placed && term.placed->rung > rung) return true;
-    return std::any_of(term.rungs.begin(), term.rungs.end(),
-                       [&](const RungStanding& one) { return one.number >= rung && one.passed; });
+    return std::any_of(term.rungs.begin(), term.rungs.end(), [&](const RungStanding& one) {
+        return (one.number >= rung && one.passed) || (one.number > rung && one.meets_lately);
+    });
 }
 
 /// Told over all drills of the term, and not unlearned since: the last evenings still give them away.
@@ -128,6 +131,10 @@ std::optional<NextDrill> chosen_by(const NextRule& rule, const AthleteTerm& term
     NextDrill next{*drill, "", rule.name, std::nullopt, "", ""};
     std::string counted;
     if (rule.juniors && !term.junior) return std::nullopt;
+    if (rule.evenings_most) {
+        const auto done = term.recent_drills.find(*drill);
+        if (done != term.recent_drills.end() && done->second >= *rule.evenings_most) return std::nullopt;
+    }
     if (rule.rung) {
         if (is_behind(term, *rule.rung)) return std::nullopt;
         if (const RungStanding* rung = standing_on(term, *rule.rung)) {

@@ -5,7 +5,8 @@
 // the rule's border. So that a handful of reps can't choose, there must be at least `reps_min`, and the border must lie
 // outside the share's 60 % Wilson interval: a wrong choice costs one drill, not a claim about a person, so one chance
 // in five is allowed where a claim allows one in forty. Or it looks at a rung of the ladder, and holds until that rung,
-// or a higher one, is passed (core/progress/rungs.hpp). The first rule that holds is taken.
+// or a higher one, is passed, or a higher one's standard is met lately (core/progress/rungs.hpp). The first rule that
+// holds is taken.
 //
 // Pure values; any thread. The rules come from config/next.toml (settings/next_file.hpp).
 #pragma once
@@ -39,8 +40,10 @@ struct NextRule {
     std::optional<std::int32_t> rung;         ///< its number: not passed yet, nor a higher one
     bool juniors = false;                     ///< for juniors alone
     std::uint32_t reps_min = 20;              ///< for above and below
-    std::string drill;                        ///< a drill's name
-    std::int32_t from_age = 0;                ///< it is for nobody younger; 0: for all
+    /// After so many evenings of its drill within 28 days the rules below have their turn.
+    std::optional<std::uint32_t> evenings_most;
+    std::string drill;          ///< a drill's name
+    std::int32_t from_age = 0;  ///< it is for nobody younger; 0: for all
     struct Instead {
         std::string drill;
         std::int32_t from_age = 0;

@@ -4,6 +4,7 @@
 #include <utility>
 
 #include "core/error.hpp"
+#include "core/reading/timeable_index.hpp"
 
 namespace breakstep::progress {
 namespace {
@@ -22,6 +23,15 @@ bool is_of(const RungStandard& standard, const RepFact& rep) {
            std::find(standard.kinds.begin(), standard.kinds.end(), rep.kind) != standard.kinds.end();
 }
 
+constexpr std::size_t evenings_lately = 3;
+constexpr std::uint64_t fewest_lately = 20;
+/// One-sided 95 % (R 4.2: qnorm(.95)).
+constexpr double z_of_95_one_sided = 1.6448536269514722;
+
+bool above(std::uint64_t hits, std::uint64_t of, double mark) {
+    return of >= fewest_lately && reading::wilson(hits, of, z_of_95_one_sided).low > mark;
+}
+
 }  // namespace
 
 RungFold::RungFold(std::size_t athletes, std::vector<RungStandard> standards) : standards_(std::move(standards)) {
@@ -37,7 +47,7 @@ void RungFold::begin(const SessionFact& session) {
     for (std::size_t i = current_->accounts.size(); i < standards_.size(); ++i) {
         auto rung = ladder::FeintRung::at(standards_[i].mark);
         if (!rung) broken_invariant("a rung's mark out of range");
-        current_->accounts.push_back({std::move(*rung), std::nullopt, std::nullopt, 0});
+        current_->accounts.push_back({std::move(*rung), std::nullopt, std::nullopt, 0, {}});
     }
     known_drill_ = !current_->drills.insert(session.drill).second;
 }
@@ -54,11 +64,21 @@ void RungFold::add(const RepFact& rep) {
         if (machine_void || (!feint && !rep.scored && !rep.rung_hit)) continue;
         if (account.day && *account.day != session_.day) account.rung.end_evening();
         account.day = session_.day;
-        if (feint)
-            account.rung.add_feint(rep.verdict == Verdict::held);
-        else
-            account.rung.add_attack(
-                rep.rung_hit.value_or(rep.verdict == Verdict::on_time || rep.verdict == Verdict::around));
+        if (account.lately.empty() || account.lately.back().day != session_.day)
+            account.lately.push_back({session_.day, 0, 0, 0, 0});
+        if (account.lately.size() > evenings_lately) account.lately.pop_front();
+        Evening& evening = account.lately.back();
+        if (feint) {
+            const bool held = rep.verdict == Verdict::held;
+            account.rung.add_feint(held);
+            ++evening.feints;
+            evening.held += held ? 1 : 0;
+        } else {
+            const bool hit = rep.rung_hit.value_or(rep.verdict == Verdict::on_time || rep.verdict == Verdict::around);
+            account.rung.add_attack(hit);
+            ++evening.reps;
+            evening.on_time += hit ? 1 : 0;
+        }
         if (!account.passed_day && is_passed(i, account)) account.passed_day = session_.day;
     }
 }
@@ -89,6 +109,16 @@ std::vector<RungStanding> RungFold::standings(std::size_t athlete) const {
         standing.wealth = attacks.up().wealth();
         standing.step_down_wealth = attacks.down().wealth();
         standing.held_wealth = account.rung.feints().wealth();
+        for (const Evening& evening : account.lately) {
+            standing.lately_on_time += evening.on_time;
+            standing.lately_reps += evening.reps;
+            standing.lately_held += evening.held;
+            standing.lately_feints += evening.feints;
+        }
+        standing.meets_lately =
+            account.lately.size() == evenings_lately &&
+            above(standing.lately_on_time, standing.lately_reps, standing.mark) &&
+            (!standing.has_feints || above(standing.lately_held, standing.lately_feints, ladder::held_mark));
         standing.passed = is_passed(i, account);
         standing.passed_day = account.passed_day;
         // Offered as long as it is so; a rung once passed stays passed.

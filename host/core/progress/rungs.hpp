@@ -13,6 +13,7 @@
 #pragma once
 
 #include <cstdint>
+#include <deque>
 #include <map>
 #include <optional>
 #include <set>
@@ -48,6 +49,10 @@ struct RungStanding {
     std::uint64_t held = 0, feints = 0;                 ///< counted feints
     std::uint64_t voided_by_coach = 0;
     double wealth = 1, step_down_wealth = 1, held_wealth = 1;
+    /// Of the last three evenings with counted reps alone.
+    std::uint64_t lately_on_time = 0, lately_reps = 0, lately_held = 0, lately_feints = 0;
+    bool meets_lately = false;  ///< those lie above the mark by more than chance explains: no pass, but nobody who does
+                                ///< so is sent to a rung below
     bool passed = false;
     std::optional<std::int32_t> passed_day;  ///< as SessionFact::day
     bool step_down = false;                  ///< to be offered: never imposed, never on a screen of the athlete's
@@ -67,10 +72,15 @@ class RungFold {
     [[nodiscard]] std::vector<RungStanding> standings(std::size_t athlete) const;
 
   private:
+    struct Evening {
+        std::int32_t day = 0;
+        std::uint64_t on_time = 0, reps = 0, held = 0, feints = 0;
+    };
     struct Account {
         ladder::FeintRung rung;
         std::optional<std::int32_t> day, passed_day;
         std::uint64_t voided_by_coach = 0;
+        std::deque<Evening> lately;
     };
     struct Athlete {
         std::vector<Account> accounts;  // as standards_; empty before the first session

@@ -88,6 +88,13 @@ bool in_range(const Drill& drill) {
            in_range(drill.asks) && in_range(drill.manners) && is_an_order(drill);
 }
 
+Drill as_met_by(Drill drill, Side athlete_lead) {
+    if (athlete_lead == Side::right || drill.partner.source == AttackSource::partner) return drill;
+    if (drill.lead_sides != LeadSides::both)
+        drill.lead_sides = drill.lead_sides == LeadSides::right ? LeadSides::left : LeadSides::right;
+    return drill;
+}
+
 std::string words_of(Moment moment, MomentSet moments) {
     if (moments == 0) return std::string(word(moment));
     std::string words;

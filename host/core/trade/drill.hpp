@@ -199,6 +199,11 @@ struct Drill {
     bool operator==(const Drill&) const = default;
 };
 
+/// The drill as an athlete of that lead meets it. A drill is written for who leads right; whoever leads left meets the
+/// mirrored opponent, so that its stance is theirs, too. One in which the opponent changes its lead stays, and a
+/// partner leads as they do.
+[[nodiscard]] Drill as_met_by(Drill drill, Side athlete_lead);
+
 /// "drop", or "drop or gap" where several are right.
 [[nodiscard]] std::string words_of(Moment moment, MomentSet moments);
 

@@ -62,8 +62,7 @@ TEST_CASE("a partner who said yes is copied, played against, and gone with their
     const Said played = room.run("drill own.toml --rig simulated --fast --athlete Heron --store a.db --seed 9 --json");
     REQUIRE_MESSAGE(played.code == 0, played.err);
     const json reps = json::parse(played.out).at("sessions").at(0).at("reps");
-    CHECK(std::count_if(reps.begin(), reps.end(), [](const json& rep) { return rep.at("attack") != "nothing"; }) >=
-          12);
+    CHECK(std::count_if(reps.begin(), reps.end(), [](const json& rep) { return rep.at("attack") != "nothing"; }) >= 12);
 
     // Whoever else is erased leaves it.
     REQUIRE(room.run("athletes erase Heron --yes --store a.db").code == 0);
@@ -73,6 +72,50 @@ TEST_CASE("a partner who said yes is copied, played against, and gone with their
     CHECK(has(erased.out, "copy-of-curlew.toml"));
     CHECK_FALSE(std::filesystem::exists(room.file(copy_file)));
     CHECK_FALSE(listed(room, "copy-of-curlew"));
+}
+
+TEST_CASE("a copy goes with the yes it was made with, and with the name it bears") {
+    const Room room;
+    exchange(room, "3");
+    exchange(room, "4");
+    const auto copied = [&](const std::string& yes) {
+        REQUIRE(room.run("athletes change Curlew --consent-by herself --store a.db " + yes).code == 0);
+        REQUIRE(room.run("opponents copy Curlew --store a.db").code == 0);
+        REQUIRE(std::filesystem::exists(room.file(copy_file)));
+    };
+    copied("--consent-on 2024-09-30");
+    const Said no = room.run("athletes change Curlew --no-consent --store a.db");
+    CHECK(no.code == 0);
+    CHECK(has(no.err, "copy-of-curlew.toml"));
+    CHECK_FALSE(std::filesystem::exists(room.file(copy_file)));
+
+    // A yes that ran out since: nobody typed a no, and nobody plays it.
+    copied("--consent-on 2024-09-30");
+    const std::string text = room.text(copy_file);
+    REQUIRE(room.run("athletes change Curlew --consent-on 2024-09-30 --consent-until 2024-10-01 --consent-by herself "
+                     "--store a.db")
+                .code == 0);
+    CHECK_FALSE(std::filesystem::exists(room.file(copy_file)));
+    room.write(copy_file, text);
+    room.write("own.toml", "title = \"Against Curlew\"\nfor = \"For Heron.\"\nagainst = \"copy-of-curlew\"\n");
+    const Said played = room.run("drill own.toml --rig simulated --fast --athlete Heron --store a.db --seed 9");
+    CHECK(played.code == 2);
+    CHECK(has(played.err, "its partner's yes has ended"));
+    CHECK_FALSE(std::filesystem::exists(room.file(copy_file)));
+    room.write(copy_file, text);
+    CHECK(room.run("opponents list --store a.db").code == 0);
+    CHECK_FALSE(std::filesystem::exists(room.file(copy_file)));
+
+    copied("--consent-on 2024-09-30 --consent-until \"\"");
+    const Said renamed = room.run("athletes change Curlew --call-sign Dotterel --store a.db");
+    CHECK(renamed.code == 0);
+    CHECK(has(renamed.err, "opponents copy Dotterel"));
+    CHECK_FALSE(std::filesystem::exists(room.file(copy_file)));
+    // Dotterel kicks on no simulated rig: a yes is not taken for granted.
+    REQUIRE(room.run("athletes change Dotterel --consent-on \"\" --consent-by \"\" --store a.db").code == 0);
+    const Said granted = room.run("opponents copy Dotterel --simulated --store a.db");
+    CHECK(granted.code == 2);
+    CHECK(has(granted.err, "nobody of the simulated club"));
 }
 
 TEST_CASE("too few kicks make no copy, and who never kicked neither") {
@@ -133,4 +176,43 @@ TEST_CASE("the level of the last time is where the next session's second set beg
     const double stood =
         std::clamp(last.at("window").get<double>() * std::exp(hit ? -steps * (1 - share) : steps * share), 0.4, 1.0);
     CHECK(second.front().at("window").get<double>() == doctest::Approx(stood).epsilon(1e-9));
+}
+
+TEST_CASE("the export's counted reps are the ladder's") {
+    const Room room;
+    for (const char* seed : {"3", "4"})
+        REQUIRE(room.run("drill taking-turns --rig simulated --fast --athlete Heron --store a.db --seed " +
+                         std::string(seed))
+                    .code == 0);
+    const Said exported = room.run("export - --json --store a.db");
+    REQUIRE_MESSAGE(exported.code == 0, exported.err);
+    const json all = json::parse(exported.out);
+    std::vector<int> counted;
+    for (const json& session : all.at("sessions")) {
+        int reps = 0;
+        for (const json& rep : session.at("reps"))
+            reps += rep.at("counts_for_rung") == true && rep.at("scored") == true ? 1 : 0;
+        counted.push_back(reps);
+    }
+    REQUIRE(counted.size() == 2);
+    CHECK(counted.front() == 0);
+    const json heron = json::parse(room.run("progress --json --store a.db").out).at("athletes").at(0);
+    int on_the_rung = 0;
+    for (const json& rung : heron.at("rungs"))
+        if (rung.at("rung") == 2) on_the_rung = rung.at("reps");
+    CHECK(counted.back() == on_the_rung);
+    CHECK(on_the_rung > 0);
+}
+
+TEST_CASE("a left-hander meets the drill's stance, not its mirror image") {
+    const Room room;
+    REQUIRE(room.run("athletes add Heron --lead left --store a.db").code == 0);
+    const Said said =
+        room.run("drill drop-of-a-single-kick --rig simulated --fast --athlete Heron --store a.db --seed 3");
+    REQUIRE_MESSAGE(said.code == 0, said.err);
+    const json all = json::parse(room.run("export - --json --store a.db").out);
+    const json& session = all.at("sessions").at(0);
+    CHECK(session.at("stance") == "closed");
+    CHECK(session.at("athlete_lead") == "left");
+    for (const json& rep : session.at("reps")) CHECK(rep.at("opponent_lead") == "left");
 }

@@ -44,6 +44,23 @@ TEST_CASE("the same seed plans the same set and another seed another") {
     CHECK(waits(5, 0) != waits(5, 1));
 }
 
+TEST_CASE("whoever leads left meets the mirrored opponent, so that closed is closed and open is open") {
+    Drill drill = mixed_drill();
+    drill.lead_sides = LeadSides::right;
+    CHECK(as_met_by(drill, Side::right) == drill);
+    const Drill mirrored = as_met_by(drill, Side::left);
+    CHECK(mirrored.lead_sides == LeadSides::left);
+    CHECK(as_met_by(mirrored, Side::left) == drill);
+    for (const PlannedAttack& planned : plan_set(mirrored, 5, 0, 16, 1, 0)) CHECK(planned.lead == Side::left);
+    // The order and the waits are those of everybody.
+    CHECK(plan_set(mirrored, 5, 0, 16, 1, 0).back().wait == plan_set(drill, 5, 0, 16, 1, 0).back().wait);
+    drill.lead_sides = LeadSides::both;
+    CHECK(as_met_by(drill, Side::left) == drill);
+    drill.lead_sides = LeadSides::right;
+    drill.partner.source = AttackSource::partner;
+    CHECK(as_met_by(drill, Side::left) == drill);
+}
+
 TEST_CASE("waits do not age: their hazard is flat beyond the minimum") {
     // Quartiles of 1 + Exp(1.5): 1.431523, 2.039721, 3.079442 (computed with R 4.2).
     Random random(11);

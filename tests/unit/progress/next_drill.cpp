@@ -208,6 +208,56 @@ TEST_CASE("who was put on a rung by the coach is sent to none below it, and a ju
     CHECK_FALSE(next_drill(term, rules).has_value());
 }
 
+TEST_CASE("who lately does what a rung asks is sent to none below it, and goes on practising it until it is passed") {
+    std::vector<NextRule> rules;
+    for (const std::int32_t rung : {1, 3, 4, 5}) {
+        NextRule rule;
+        rule.rung = rung;
+        rule.drill = "of-rung-" + std::to_string(rung);
+        rules.push_back(rule);
+    }
+    AthleteTerm term;
+    for (const std::int32_t rung : {1, 3, 4, 5}) {
+        RungStanding standing;
+        standing.number = rung;
+        term.rungs.push_back(standing);
+    }
+    CHECK(next_drill(term, rules)->drill == "of-rung-1");
+    term.rungs[2].meets_lately = true;
+    CHECK(next_drill(term, rules)->drill == "of-rung-4");
+    term.rungs[2].passed = true;
+    CHECK(next_drill(term, rules)->drill == "of-rung-5");
+}
+
+TEST_CASE("a rule that has had its evenings lets those below have their turn") {
+    NextRule hunted = otherwise();
+    hunted.drill = "hunted";
+    hunted.evenings_most = 3;
+    const std::vector<NextRule> rules{hunted, otherwise()};
+    AthleteTerm term;
+    term.recent_drills["linked-techniques"] = 9;
+    term.recent_drills["hunted"] = 2;
+    CHECK(next_drill(term, rules)->drill == "hunted");
+    term.recent_drills["hunted"] = 3;
+    CHECK(next_drill(term, rules)->drill == "linked-techniques");
+}
+
+TEST_CASE("where either of two moments is right the rep speaks for neither") {
+    Situation either = single_drop;
+    either.moments = moment_bit(Moment::drop) | moment_bit(Moment::gap);
+    Situation alone = single_drop;
+    alone.moments = moment_bit(Moment::drop);
+    NextRule rule = otherwise();
+    rule.moment = Moment::drop;
+    rule.below = 0.5;
+    AthleteTerm term;
+    of(term, either, Verdict::late) = 40;
+    CHECK_FALSE(next_drill(term, std::vector{rule}));
+    CHECK(group_plan(std::vector{term}, {})[0].on_time == Share{0, 0});
+    of(term, alone, Verdict::late) = 40;
+    CHECK(next_drill(term, std::vector{rule}));
+}
+
 TEST_CASE("who is too young for a rule's drill is given another of the rung, or the next rule's") {
     NextRule drop;
     drop.name = "the drop";

@@ -252,3 +252,43 @@ TEST_CASE("a junior's rung is at a junior's level, of the days on which they wer
     CHECK(counted(false, Level::beginner) == 0);
     CHECK(counted(false, Level::intermediate) == 4);
 }
+
+TEST_CASE("who meets the standard on the last three evenings is seen to, whatever came before") {
+    RungFold fold(1, {the_drop()});
+    std::int32_t day = 0;
+    const auto evening = [&](const std::string& reps) {
+        fold.begin(session(++day, "test-drop", true));
+        add(fold, reps);
+    };
+    const auto now = [&] { return fold.standings(0)[0]; };
+    for (int i = 0; i < 12; ++i) evening("0000100000");
+    CHECK_FALSE(now().meets_lately);
+    evening("1111101111");
+    evening("1111101111");
+    CHECK_FALSE(now().meets_lately);  // 19 of 30, two good evenings of three
+    evening("1101111011");
+    CHECK(now().lately_on_time == 26);
+    CHECK(now().lately_reps == 30);
+    CHECK(now().meets_lately);
+    CHECK_FALSE(now().passed);
+    // Two evenings of few reps and one of many bad ones.
+    evening("1");
+    evening("1");
+    evening("0101010101010101010101");
+    CHECK_FALSE(now().meets_lately);
+}
+
+TEST_CASE("who is at the mark for ever seems above it at one look in twenty at most") {
+    constexpr int athletes = 400;
+    Random random(4);
+    int seen = 0;
+    for (int athlete = 0; athlete < athletes; ++athlete) {
+        RungFold fold(1, {the_drop()});
+        for (std::int32_t day = 1; day <= 3; ++day) {
+            fold.begin(session(day, "test-drop", true));
+            for (int i = 0; i < 20; ++i) fold.add(rep(random.chance(0.5)));
+        }
+        seen += fold.standings(0)[0].meets_lately ? 1 : 0;
+    }
+    CHECK(seen <= athletes / 20 + 3 * std::sqrt(athletes * 0.05 * 0.95));
+}

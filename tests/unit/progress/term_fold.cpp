@@ -259,6 +259,42 @@ TEST_CASE("answers after giving ground are told from answers at once") {
     CHECK(answer(Answer::meeting_the_lift) == Share{0, 0});
 }
 
+TEST_CASE("where no strike is asked for, not to strike is no holding back") {
+    TermFold fold(1, {}, true);
+    fold.begin(session(0, 0, false));
+    for (int i = 0; i < 40; ++i) {
+        RepFact room = rep(Verdict::missed);
+        room.scored = false;
+        room.rung_hit = true;
+        fold.add(room);
+    }
+    fold.begin(session(0, 1, false));
+    RepFact answered = rep(Verdict::on_time);
+    answered.contacted = true;
+    for (int i = 0; i < 20; ++i) fold.add(answered);
+    for (int i = 0; i < 10; ++i) fold.add(feint(false));
+    const auto term = fold.finish().at(0);
+    CHECK(term.answer_count_total.attacks == 20);
+    CHECK(term.answer_count_total.attacks_answered == 20);
+    CHECK(term.answer_count_total.feints == 10);
+}
+
+TEST_CASE("where drop or gap is right, the rep counts for neither alone, and its evening knows its drill") {
+    TermFold fold(1, {}, true);
+    SessionFact rebounds = session(0, 0, false);
+    rebounds.drill = "rebounds";
+    fold.begin(rebounds);
+    RepFact either = rep(Verdict::on_time);
+    either.moments = moment_bit(Moment::drop) | moment_bit(Moment::gap);
+    fold.add(either);
+    fold.add(rep(Verdict::late));
+    fold.begin(rebounds);
+    const auto term = fold.finish().at(0);
+    CHECK(term.answers[static_cast<std::size_t>(Answer::drop_or_gap)] == Share{1, 1});
+    CHECK(term.answers[static_cast<std::size_t>(Answer::the_drop)] == Share{0, 1});
+    CHECK(term.recent_drills.at("rebounds") == 1);  // two turns of one evening
+}
+
 TEST_CASE("warm-up, halves of sets and days off are visible") {
     TermFold fold(1, {}, true);
     fold.begin(session(0, 0, false));

@@ -1,0 +1,49 @@
+#include "club/opponents/kept_copies.hpp"
+
+#include <algorithm>
+
+#include "club/opponents/copied_opponent.hpp"
+#include "settings/countering_keys.hpp"
+#include "store/consent.hpp"
+
+namespace breakstep {
+
+std::vector<KeptCopy> kept_copies() {
+    std::vector<KeptCopy> copies;
+    std::error_code ignored;
+    for (const auto& entry : std::filesystem::directory_iterator(opponent_folders().front(), ignored))
+        if (entry.is_regular_file(ignored))
+            if (const auto partner = copied_from(entry.path()))
+                copies.push_back({entry.path(), entry.path().stem().string(), AthleteId{*partner}});
+    std::sort(copies.begin(), copies.end(),
+              [](const KeptCopy& a, const KeptCopy& b) { return a.opponent < b.opponent; });
+    return copies;
+}
+
+Expected<std::vector<KeptCopy>> delete_copies(const std::function<bool(const KeptCopy&)>& gone) {
+    std::vector<KeptCopy> deleted;
+    for (const KeptCopy& copy : kept_copies()) {
+        if (!gone(copy)) continue;
+        std::error_code problem;
+        std::filesystem::remove(copy.path, problem);
+        if (problem)
+            return failure(ErrorKind::system,
+                           "the copy " + copy.path.string() + " can't be deleted: " + problem.message(),
+                           "delete it by hand: its partner's yes has ended");
+        deleted.push_back(copy);
+    }
+    return deleted;
+}
+
+Expected<std::vector<KeptCopy>> delete_copies_without_consent(const std::vector<Athlete>& athletes,
+                                                              std::string_view today) {
+    return delete_copies([&](const KeptCopy& copy) {
+        const auto partner = std::find_if(athletes.begin(), athletes.end(),
+                                          [&](const Athlete& each) { return each.id == copy.partner; });
+        if (partner == athletes.end()) return false;
+        const ConsentState state = consent_state(*partner, today);
+        return state == ConsentState::refused || state == ConsentState::expired;
+    });
+}
+
+}  // namespace breakstep
