@@ -69,9 +69,16 @@ void take(const std::vector<double>& values, LengthRange& range, double share = 
 
 std::optional<Manner> PartnerStudy::Retreats::manner() const {
     if (exchanges == 0 || hits == 0 || wealth / static_cast<double>(exchanges) < retreat_wealth) return std::nullopt;
+    // As wide as the test's own window about its lag, and half as much again.
+    constexpr double reach = 0.45;
+    const double about = lag / static_cast<double>(hits) * 1e9;
+    std::vector<double> soon;
+    for (const double wait : waits)
+        if (std::abs(std::log(std::max(1.0, wait) / about)) <= reach) soon.push_back(wait);
+    if (soon.empty()) return std::nullopt;
     Manner manner;
-    manner.share = std::clamp(static_cast<double>(hits) / static_cast<double>(of), 0.1, 1.0);
-    manner.delay = Duration(std::llround(lag / static_cast<double>(hits) * 1e9));
+    manner.share = std::clamp(static_cast<double>(soon.size()) / static_cast<double>(waits.size()), 0.1, 1.0);
+    manner.delay = Duration(std::llround(mean(soon)));
     return manner;
 }
 
@@ -94,9 +101,44 @@ void PartnerStudy::on(const SessionBegan&) {
 }
 
 void PartnerStudy::on(const SetPlanned&) {
+    wait_begins();
     open_.clear();
     goes_on_ = false;
     last_end_.reset();
+}
+
+void PartnerStudy::wait_begins() {
+    waits_now_ = true;
+    gave_ = {};
+}
+
+void PartnerStudy::wait_ends(TargetTime lift) {
+    for (std::size_t i = 0; i < gave_.size() && waits_now_; ++i)
+        if (gave_[i] && gave_[i]->same_boot(lift) && lift > *gave_[i])
+            (i == 0 ? one_ : two_).waits.push_back(static_cast<double>((lift - *gave_[i]).count()));
+    waits_now_ = false;
+}
+
+void PartnerStudy::on(const RigConnected& connected) {
+    if (boot_ == connected.boot) return tracker_.forget();
+    boot_ = connected.boot;
+    scoring::GateSet gates = 0;
+    for (const Channel& channel : connected.channels)
+        if (channel.kind == ChannelKind::gate && channel.role < gate_role_count)
+            gates = static_cast<scoring::GateSet>(gates | scoring::gate_bit(static_cast<GateRole>(channel.role)));
+    tracker_.begin_boot(gates);
+    gave_ = {};
+}
+
+void PartnerStudy::on(const GateEdge& edge) {
+    if (boot_ != edge.at.boot()) return;
+    if (!edge.broken) return tracker_.restored(edge.gate);
+    const scoring::BreakSeen seen = tracker_.broken(edge.gate, edge.at.since_boot());
+    if (!waits_now_ || edge.gate != GateRole::far_mark || !seen.outward) return;
+    if (!gave_[0])
+        gave_[0] = edge.at;
+    else if (!gave_[1])
+        gave_[1] = edge.at;
 }
 
 void PartnerStudy::on(const RepVoided& voided) {
@@ -107,10 +149,14 @@ void PartnerStudy::on(const RepVoided& voided) {
 void PartnerStudy::on(const LegExpected& expected) { open_[expected.rep].told = expected.told; }
 
 void PartnerStudy::on(const PhaseSeen& seen) {
-    if (const auto leg = open_.find(seen.rep); leg != open_.end()) leg->second.seen.push_back(seen);
+    const auto leg = open_.find(seen.rep);
+    if (leg == open_.end()) return;
+    if (leg->second.seen.empty()) wait_ends(seen.at);
+    leg->second.seen.push_back(seen);
 }
 
 void PartnerStudy::on(const RepClosed& closed) {
+    wait_begins();
     const auto found = open_.find(closed.rep);
     if (found == open_.end()) return;
     const Leg leg = std::move(found->second);
@@ -185,7 +231,6 @@ void PartnerStudy::settle(Retreats& one, Retreats& two) const {
         ++to.exchanges;
         to.wealth += leading::wealth_from(test.log_e());
         to.hits += test.count().hits;
-        to.of += test.count().of;
         to.lag += test.lag().value_or(0) * static_cast<double>(test.count().hits);
     };
     add(score_->exchange()->after_one_retreat(), one);

@@ -12,6 +12,7 @@
 // lift stands for a rebound.
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <map>
 #include <optional>
@@ -20,6 +21,7 @@
 #include "core/copying/kick_order.hpp"
 #include "core/journal/events.hpp"
 #include "core/score/score.hpp"
+#include "core/score/zone_tracker.hpp"
 #include "core/trade/drill.hpp"
 
 namespace breakstep::copying {
@@ -55,14 +57,20 @@ class PartnerStudy {
     struct Lengths {
         std::vector<double> lift, above, held, drop, gap, hands, feint;  // ns
     };
+    // What the exchanges' own test says: whether giving ground makes them kick, and about how soon.
     struct Retreats {
         double wealth = 0, lag = 0;  // sums; of lags by hits
-        std::uint64_t hits = 0, of = 0, exchanges = 0;
+        std::uint64_t hits = 0, exchanges = 0;
+        // How often and how soon: of the waits in which ground was given so often, from there to the lift; ns. What the
+        // athlete gives while the leg is up is no asking.
+        std::vector<double> waits;
         [[nodiscard]] std::optional<Manner> manner() const;
     };
 
     void on(const SessionBegan&);
     void on(const SetPlanned&);
+    void on(const RigConnected&);
+    void on(const GateEdge&);
     void on(const RepVoided&);
     void on(const LegExpected&);
     void on(const PhaseSeen&);
@@ -70,6 +78,8 @@ class PartnerStudy {
     template <class Other>
     void on(const Other&) {}
 
+    void wait_begins();
+    void wait_ends(TargetTime lift);
     void learn(const Leg& leg, AttackKind kind);
     void measure(const Leg& leg, AttackKind kind);
     void settle(Retreats& one, Retreats& two) const;
@@ -95,6 +105,10 @@ class PartnerStudy {
     std::optional<Score> score_;  // of the session that is read
     std::vector<ScoreResult> ignored_;
     Retreats one_, two_;
+    scoring::ZoneTracker tracker_;
+    std::optional<BootId> boot_;
+    bool waits_now_ = false;                         // no leg is up: a set runs, or a kick is over
+    std::array<std::optional<TargetTime>, 2> gave_;  // ground in this wait, once and twice
 };
 
 }  // namespace breakstep::copying

@@ -51,7 +51,8 @@ struct StudiedRig {
 };
 
 /// Five free exchanges at the simulated rig.
-copying::PartnerStudy studied(std::optional<std::pair<AttackKind, AttackKind>> habit, std::uint64_t seed) {
+copying::PartnerStudy studied(const std::function<PartnerSettings(std::uint64_t)>& partner,
+                              const AthleteProfile& athlete, std::uint64_t seed) {
     StudiedRig rig(seed);
     auto drill = load_drill("free-exchange", Settings{});
     REQUIRE(drill.has_value());
@@ -66,8 +67,8 @@ copying::PartnerStudy studied(std::optional<std::pair<AttackKind, AttackKind>> h
         session.participants = {{ParticipantRole::athlete, AthleteId{7}, Side::right},
                                 {ParticipantRole::partner, AthleteId{8}, Side::right}};
         rig.driver.pass(5s);
-        rig.target.set_partner(rig.driver.now(), partner_with(habit, one));
-        rig.target.set_athlete(rig.driver.now(), {*find_athlete("Curlew"), drill->attacks, one});
+        rig.target.set_partner(rig.driver.now(), partner(one));
+        rig.target.set_athlete(rig.driver.now(), {athlete, drill->attacks, one});
         REQUIRE(rig.driver.run(session, {}, 3600s).has_value());
     }
     return std::move(rig.study);
@@ -200,7 +201,8 @@ struct ToldOfARig {
 ToldOfARig told_of_a_rig(std::optional<std::pair<AttackKind, AttackKind>> habit, std::uint64_t seed) {
     CAPTURE(habit.has_value());
     CAPTURE(seed);
-    const copying::PartnerStudy study = studied(habit, seed);
+    const copying::PartnerStudy study =
+        studied([&](std::uint64_t one) { return partner_with(habit, one); }, *find_athlete("Curlew"), seed);
     const copying::PartnerCopy copy = study.copy();
     CHECK(copy.sessions == drills);
     REQUIRE(copy.own_kicks >= 150);
@@ -250,6 +252,42 @@ TEST_CASE("a copy of a partner without a habit has none") {
         CHECK(told.law <= 7);
         CHECK(told.copy <= 7);
     }
+}
+
+TEST_CASE("a partner who goes at a retreat is copied so, and the copy goes as often and as soon") {
+    // Chance of 90 in 100, and three standard errors of a hundred waits.
+    constexpr double springs = 0.9, off = 0.09;
+    AthleteProfile athlete = *find_athlete("Curlew");
+    athlete.habit.roams = 0.7;
+    for (const std::int32_t retreats : {1, 2})
+        for (const std::uint64_t seed : {700U, 800U, 900U}) {
+            CAPTURE(retreats);
+            CAPTURE(seed);
+            const auto partner = [&](std::uint64_t one) {
+                PartnerSettings leg = partner_with(std::nullopt, one);
+                leg.own_pace = 6000ms;
+                leg.springs_at_retreat = retreats;
+                leg.springs = springs;
+                leg.springs_after = 450ms;
+                return leg;
+            };
+            const copying::PartnerCopy copy = studied(partner, athlete, seed).copy();
+            const auto& manner = retreats == 1 ? copy.after_one_retreat : copy.after_two_retreats;
+            REQUIRE(manner.has_value());
+            CHECK_FALSE((retreats == 1 ? copy.after_two_retreats : copy.after_one_retreat).has_value());
+            MESSAGE("after ", retreats, ": goes in ", manner->share, ", ", manner->delay.count() / 1'000'000,
+                    " ms after");
+            CHECK(std::abs(manner->share - springs) <= off);
+            CHECK(manner->delay > 420ms);
+            CHECK(manner->delay < 480ms);
+            const Drill opponent = copied(copy);
+            if (retreats == 1) {
+                CHECK(std::abs(opponent.manners.retreated_from.share - manner->share) < 0.006);
+            } else {
+                CHECK(opponent.manners.names(DrewBy::ground_given_twice));
+                CHECK(std::abs(1 - opponent.withheld - manner->share) < 0.006);
+            }
+        }
 }
 
 TEST_CASE("who was told what to do teaches lengths alone") {
