@@ -148,7 +148,7 @@ int add_athlete(const KeepingOptions& options) {
 int change_athlete(const KeepingOptions& options) {
     if (options.typed == TypedAthlete{})
         return complain({ErrorKind::bad_input, "nothing to change was said", "see `breakstep athletes change --help`"});
-    return with_store(options.common, StoreMode::inline_writes, [&](Store& store) {
+    return with_store_there(options.common, StoreMode::inline_writes, [&](Store& store) {
         const auto before = athlete_typed(store, options.call_sign);
         const auto athlete = changed_athlete(store, options.call_sign, options.typed);
         if (!athlete) return complain(athlete.error());

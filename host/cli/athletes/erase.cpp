@@ -54,7 +54,7 @@ std::string and_files(const std::vector<std::filesystem::path>& paths) {
 
 int erase_athlete(const KeepingOptions& options) {
     const StoreMode mode = options.yes ? StoreMode::own_thread : StoreMode::read_only;
-    return with_store(options.common, mode, [&](Store& store) {
+    return with_store_there(options.common, mode, [&](Store& store) {
         const auto athlete = athlete_typed(store, options.call_sign);
         if (!athlete) return complain(athlete.error());
         auto erasing = what_erasing_takes(store, *athlete);

@@ -22,7 +22,7 @@ Expected<std::int64_t> sessions_of(const Store& store, AthleteId athlete) {
 
 int join_athletes(const KeepingOptions& options) {
     const StoreMode mode = options.yes ? StoreMode::inline_writes : StoreMode::read_only;
-    return with_store(options.common, mode, [&](Store& store) {
+    return with_store_there(options.common, mode, [&](Store& store) {
         const auto kept = athlete_typed(store, options.call_sign);
         if (!kept) return complain(kept.error());
         const auto gone = athlete_typed(store, options.other);

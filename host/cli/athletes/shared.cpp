@@ -4,10 +4,12 @@
 
 #include <cerrno>
 #include <ctime>
+#include <filesystem>
 #include <iostream>
 
 #include "cli/session_setup.hpp"
 #include "club/consent/consent_words.hpp"
+#include "club/sharing/server_url.hpp"
 #include "core/error.hpp"
 #include "files/new_file.hpp"
 #include "files/reading.hpp"
@@ -40,6 +42,16 @@ int with_store(const CommonOptions& options, StoreMode mode, const std::function
     const int code = work(**store);
     if (const auto closed = (*store)->close(); !closed) return complain(closed.error(), exit_not_kept);
     return code;
+}
+
+int with_store_there(const CommonOptions& options, StoreMode mode, const std::function<int(Store&)>& work) {
+    const auto settings = load_settings(options.settings);
+    if (!settings) return complain(settings.error());
+    const std::filesystem::path path = store_path(options, *settings);
+    std::error_code ignored;
+    if (!sharing::is_server_url(path.string()) && !std::filesystem::exists(path, ignored))
+        return complain({ErrorKind::not_found, "there is no store " + path.string(), "check the name after --store"});
+    return with_store(options, mode, work);
 }
 
 int with_whole_store(const CommonOptions& options, const std::function<int(Store&)>& work) {

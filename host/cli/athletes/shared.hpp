@@ -13,6 +13,8 @@ namespace breakstep {
 
 /// Opens the store for reading, or for writing, and runs `work` with it; complains and gives the exit code if it can't.
 int with_store(const CommonOptions& options, StoreMode mode, const std::function<int(Store&)>& work);
+/// The same for what is done to somebody in it: where there is no store, none is made.
+int with_store_there(const CommonOptions& options, StoreMode mode, const std::function<int(Store&)>& work);
 /// The same, once it was seen to be whole, for reading.
 int with_whole_store(const CommonOptions& options, const std::function<int(Store&)>& work);
 

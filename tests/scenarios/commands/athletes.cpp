@@ -364,3 +364,16 @@ TEST_CASE("two athletes run the same drill with the same seed, each with an id o
     }
     CHECK(athletes_in(room, "a.db").size() == 2);
 }
+
+TEST_CASE("who changes, joins or erases somebody in a store that is not there makes none") {
+    const Room room;
+    for (const char* command : {"athletes change Heron --grade green", "athletes erase Heron --yes",
+                                "athletes join Heron Egret --yes"}) {
+        CAPTURE(command);
+        const Said said = room.run(std::string(command) + " --store none.db");
+        CHECK(said.code == 2);
+        CHECK(has(said.err, "there is no store"));
+        CHECK(has(said.err, "--store"));
+        CHECK_FALSE(std::filesystem::exists(room.file("none.db")));
+    }
+}
