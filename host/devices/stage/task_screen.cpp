@@ -38,8 +38,9 @@ void draw_head(const Canvas& canvas, const StageView& view, const StageTask& tas
 void draw_you(const Canvas& canvas, double towards) {
     const double middle = towards > 0 ? 71.8 : room_right + 6 - 71.8;
     fill_box(canvas.cairo, canvas.u(middle - 5.8), canvas.u(57.2), canvas.u(11.6), canvas.u(2.2), canvas.colours.text);
-    draw_text(canvas.cairo, "you", canvas.u(middle), canvas.u(63.2),
-              {canvas.u(3.2), Weight::semibold, canvas.colours.text}, Anchor::middle);
+    // Beside it: beneath stands what to do.
+    draw_text(canvas.cairo, "you", canvas.u(middle - towards * 7.2), canvas.u(59.4),
+              {canvas.u(3.2), Weight::semibold, canvas.colours.text}, towards > 0 ? Anchor::end : Anchor::start);
 }
 
 void draw_lines(const Canvas& canvas, double towards) {
