@@ -117,7 +117,7 @@ void draw_what(const Canvas& canvas, const StageTask& task) {
     const std::string foot = task.athlete_lead == Side::right ? "right foot in front" : "left foot in front";
     draw_text(canvas.cairo, foot, left, canvas.u(59.2), {canvas.u(3.8), Weight::semibold, colours.text});
     if (task.both_leads)
-        draw_text(canvas.cairo, "it changes its side", left, canvas.u(63.4),
+        draw_text(canvas.cairo, "it changes its side", left, canvas.u(62.6),
                   {canvas.u(3.1), Weight::medium, colours.text});
 }
 
