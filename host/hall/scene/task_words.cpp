@@ -42,9 +42,17 @@ std::string what_draws_it(const Drill& drill) {
     return "Draw it out, then ";
 }
 
+/// Where the second strike lands: the drawing shows the first one's pads.
+std::string strike_again(PadSet pads) {
+    constexpr PadSet high = pad_bit(PadRole::high_left) | pad_bit(PadRole::high_right);
+    constexpr PadSet low = pad_bit(PadRole::low_left) | pad_bit(PadRole::low_right);
+    if (pads == high) return ", then high at once";
+    return pads == low ? ", then low at once" : ", then again at once";
+}
+
 std::string what_follows(const Drill& drill) {
     for (const AttackChoice& each : drill.attacks)
-        if (each.then_pads != 0) return ", and again behind it";
+        if (each.then_pads != 0) return strike_again(each.then_pads);
     if (drill.start == StartKind::countered) return ", and out: it answers";
     return drill.asks.out_within > Duration{} ? ", and out" : "";
 }

@@ -94,7 +94,7 @@ TEST_CASE("a task says what the athlete does about the attack, not the strike al
     CHECK(says("hand-hidden") == "Take your hand away, then strike as the leg comes down.");
     CHECK(says("drawing-the-attack") == "Draw it out, then strike as the leg comes down.");
     CHECK(says("step-off") == "Step off the line and strike as it comes down or lands.");
-    CHECK(says("own-legs-into-hands") == "Strike when the foot has landed, and again behind it.");
+    CHECK(says("own-legs-into-hands") == "Strike when the foot has landed, then high at once.");
     CHECK(says("counter-to-the-counter") == "Strike as the leg comes down, and out: it answers.");
     CHECK(says("free-exchange") == "Both as you like: go first, or answer.");
     CHECK(says("who-makes-whom-go") == "Step in when you would. It may kick, or not.");
