@@ -22,7 +22,7 @@ struct avr_timer_t;
 
 namespace board {
 
-enum class Input : std::uint8_t { gate0, gate1, gate2, gate3, gate4, sync, solo };
+enum class Input : std::uint8_t { gate0, gate1, gate2, gate3, gate4, gate5, sync, solo };
 inline constexpr std::uint64_t cycles_per_byte = 320;  // 500,000 baud at 16 MHz, 10 bits
 inline constexpr std::size_t pad_count = 4;
 

@@ -29,7 +29,9 @@ RigCalibration::RigCalibration(const RigConnected& rig, CalibrationDevices devic
             pad.index = channel.index;
             findings_.pads.push_back(pad);
         }
-        if (channel.kind == ChannelKind::gate && channel.role <= static_cast<std::uint8_t>(GateRole::hip)) {
+        const bool mark = channel.role <= static_cast<std::uint8_t>(GateRole::hip) ||
+                          channel.role == static_cast<std::uint8_t>(GateRole::partner_back_mark);
+        if (channel.kind == ChannelKind::gate && mark) {
             GateFinding gate;
             gate.gate = static_cast<GateRole>(channel.role);
             gate.optional = channel.optional;
