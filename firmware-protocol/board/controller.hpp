@@ -91,7 +91,7 @@ class Controller {
     avr_irq_t* adc_ = nullptr;
     Noise noise_;
     std::array<PadSignal, pad_count> pads_;
-    std::array<bool, 7> inputs_{false, false, false, false, false, false, true};
+    std::array<bool, 8> inputs_{false, false, false, false, false, false, false, true};
     std::multimap<std::uint64_t, Action> queue_;
     static constexpr std::uint64_t never = UINT64_MAX;
     std::uint64_t armed_for_ = never;

@@ -153,13 +153,18 @@ ISR(TIMER1_CAPT_vect) {
     }
 }
 
+/* No table: room is scarce. */
+static uint8_t lag_of(uint8_t gate) {
+    if (gate == 0) return 0;
+    return gate < 3 ? LAG_INT : LAG_CHANGE;
+}
+
 bool board_take_edge(struct board_edge* edge) {
-    static const uint8_t lags[BOARD_GATES] = {0, LAG_INT, LAG_INT, LAG_CHANGE, LAG_CHANGE, LAG_CHANGE};
     const uint8_t tail = edges_tail;
     if (tail == edges_head) return false;
     edge->gate = edges[tail].gate & (uint8_t)~EDGE_BROKEN;
     edge->broken = (edges[tail].gate & EDGE_BROKEN) != 0;
-    edge->at = edges[tail].at - lags[edge->gate];
+    edge->at = edges[tail].at - lag_of(edge->gate);
     edges_tail = (uint8_t)((tail + 1) & (EDGES - 1));
     return true;
 }

@@ -11,6 +11,7 @@
 #include "core/progress/rungs.hpp"
 #include "core/score/exchange.hpp"
 #include "hall/scene/advice.hpp"
+#include "report/drawing/exchange_words.hpp"
 #include "settings/drill_file.hpp"
 #include "settings/next_file.hpp"
 #include "support/fast_run.hpp"
@@ -126,7 +127,8 @@ TEST_CASE("who leads is done far more often than who crowds and who never presse
             sum[w].attacked += one.counts.attacked;
             sum[w].answered += one.counts.answered;
             told_crowding[w] += one.told(AdviceKind::lead_from_outside) ? 1 : 0;
-            called_crowding[w] += edge_words(one.counts).evidence.find("crowding is not leading") != std::string::npos;
+            called_crowding[w] +=
+                edge_words(one.counts).evidence.find("crowding is not leading") != std::string::npos ? 1 : 0;
             told_to_press[w] += one.told(AdviceKind::press_back) ? 1 : 0;
             // Each visit that the partner truly made, and no other.
             const auto told = one.counts.led + one.counts.crowded + one.counts.unknown;
