@@ -350,7 +350,7 @@ std::vector<std::string> finding_lines(const CalibrationFindings& findings) {
     for (const PadFinding& pad : findings.pads) lines.push_back(pad_line(pad));
     add_crosstalk(findings.pads, lines);
     for (const GateFinding& gate : findings.gates)
-        lines.push_back(fmt::format("gate {:<10} {}", word(gate.gate), words_of(gate.verdict)));
+        lines.push_back(fmt::format("gate {:<14} {}", word(gate.gate), words_of(gate.verdict)));
     add_delay_line(findings.sound, "sound", lines);
     add_delay_line(findings.screen, "screen", lines);
     return lines;

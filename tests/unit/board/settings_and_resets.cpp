@@ -39,7 +39,7 @@ TEST_CASE("settings are in the ranges of PROTOCOL.md, and refused outside them")
     };
     // PROTOCOL.md, section 12
     const std::vector<Range> ranges{
-        {1, 4, 1, 1023, 60}, {2, 4, 5, 200, 50}, {3, 4, 5, 500, 60}, {4, 1, 1, 20, 5}, {5, 5, 0, 500, 20}};
+        {1, 4, 1, 1023, 60}, {2, 4, 5, 200, 50}, {3, 4, 5, 500, 60}, {4, 1, 1, 20, 5}, {5, 6, 0, 500, 20}};
     for (const Range& range : ranges) {
         CAPTURE(int{range.key});
         for (std::uint8_t index = 0; index < range.indices; ++index) {
