@@ -17,7 +17,7 @@ std::optional<std::uint64_t> read_cycle(std::istringstream& words, std::uint64_t
 }
 
 std::optional<Input> read_input(const std::string& name) {
-    static constexpr const char* names[] = {"gate0", "gate1", "gate2", "gate3", "gate4", "sync", "solo"};
+    static constexpr const char* names[] = {"gate0", "gate1", "gate2", "gate3", "gate4", "gate5", "sync", "solo"};
     for (std::size_t i = 0; i < std::size(names); ++i) {
         if (name == names[i]) return static_cast<Input>(i);
     }

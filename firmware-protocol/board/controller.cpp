@@ -26,7 +26,7 @@ struct Pin {
     char port;
     int number;
 };
-constexpr std::array<Pin, 7> pins{{{'B', 0}, {'D', 2}, {'D', 3}, {'D', 4}, {'D', 5}, {'C', 4}, {'C', 5}}};
+constexpr std::array<Pin, 8> pins{{{'B', 0}, {'D', 2}, {'D', 3}, {'D', 4}, {'D', 5}, {'D', 6}, {'C', 4}, {'C', 5}}};
 
 Controller* owner_of_reset = nullptr;  // avr_t has no place for a pointer of ours; there is one controller
 

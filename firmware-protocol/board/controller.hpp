@@ -22,7 +22,7 @@ struct avr_timer_t;
 
 namespace board {
 
-enum class Input : std::uint8_t { gate0, gate1, gate2, gate3, gate4, sync, solo };
+enum class Input : std::uint8_t { gate0, gate1, gate2, gate3, gate4, gate5, sync, solo };
 inline constexpr std::uint64_t cycles_per_byte = 320;  // 500,000 baud at 16 MHz, 10 bits
 inline constexpr std::size_t pad_count = 4;
 
@@ -91,7 +91,7 @@ class Controller {
     avr_irq_t* adc_ = nullptr;
     Noise noise_;
     std::array<PadSignal, pad_count> pads_;
-    std::array<bool, 7> inputs_{false, false, false, false, false, false, true};
+    std::array<bool, 8> inputs_{false, false, false, false, false, false, false, true};
     std::multimap<std::uint64_t, Action> queue_;
     static constexpr std::uint64_t never = UINT64_MAX;
     std::uint64_t armed_for_ = never;

@@ -14,7 +14,7 @@
 #include "clock.h"
 
 /* Channels, in the order in which they are announced. */
-enum { BOARD_PADS = 4, BOARD_GATES = 5, BOARD_LAMPS = 4 };
+enum { BOARD_PADS = 4, BOARD_GATES = 6, BOARD_LAMPS = 4 };
 
 /* No stamp of these inputs is off by more than this, in ticks: see RIG.md, "How true the times are". */
 enum {

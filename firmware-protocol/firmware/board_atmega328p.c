@@ -28,7 +28,8 @@ enum {
     PIN_GATE_INT1 = PD3,
     PIN_GATE_CHANGE_A = PD4,
     PIN_GATE_CHANGE_B = PD5,
-    CHANGE_MASK = (1 << PD4) | (1 << PD5),
+    PIN_GATE_CHANGE_C = PD6,
+    CHANGE_MASK = (1 << PD4) | (1 << PD5) | (1 << PD6),
     PIN_SYNC = PC4,
     PIN_PARTNER = PC5
 };
@@ -130,6 +131,7 @@ ISR(PCINT2_vect) {
     change_pins = pins;
     if (changed & _BV(PIN_GATE_CHANGE_A)) push_edge(3, (pins & _BV(PIN_GATE_CHANGE_A)) != 0, at);
     if (changed & _BV(PIN_GATE_CHANGE_B)) push_edge(4, (pins & _BV(PIN_GATE_CHANGE_B)) != 0, at);
+    if (changed & _BV(PIN_GATE_CHANGE_C)) push_edge(5, (pins & _BV(PIN_GATE_CHANGE_C)) != 0, at);
     if (changed == 0 && edges_missed != 255) ++edges_missed;
 }
 
@@ -151,13 +153,18 @@ ISR(TIMER1_CAPT_vect) {
     }
 }
 
+/* No table: room is scarce. */
+static uint8_t lag_of(uint8_t gate) {
+    if (gate == 0) return 0;
+    return gate < 3 ? LAG_INT : LAG_CHANGE;
+}
+
 bool board_take_edge(struct board_edge* edge) {
-    static const uint8_t lags[BOARD_GATES] = {0, LAG_INT, LAG_INT, LAG_CHANGE, LAG_CHANGE};
     const uint8_t tail = edges_tail;
     if (tail == edges_head) return false;
     edge->gate = edges[tail].gate & (uint8_t)~EDGE_BROKEN;
     edge->broken = (edges[tail].gate & EDGE_BROKEN) != 0;
-    edge->at = edges[tail].at - lags[edge->gate];
+    edge->at = edges[tail].at - lag_of(edge->gate);
     edges_tail = (uint8_t)((tail + 1) & (EDGES - 1));
     return true;
 }
@@ -189,7 +196,7 @@ bool board_gates(uint8_t* broken) {
             }
         }
     }
-    *broken = (uint8_t)((b & 1U) | ((d >> 1) & 0x1EU));
+    *broken = (uint8_t)((b & 1U) | ((d >> 1) & 0x3EU));
     return settled;
 }
 
@@ -538,7 +545,7 @@ void board_start(void) {
     EIMSK = _BV(INT0) | _BV(INT1);
     change_pins = PIND & CHANGE_MASK;
     PCMSK1 = _BV(PCINT12);
-    PCMSK2 = _BV(PCINT20) | _BV(PCINT21);
+    PCMSK2 = _BV(PCINT20) | _BV(PCINT21) | _BV(PCINT22);
     PCICR = _BV(PCIE1) | _BV(PCIE2);
 
     UBRR0 = 1; /* 16 MHz / 16 / 2: 500000 to the bit */

@@ -57,7 +57,7 @@ static void send(const struct wire_message* message) {
 
 static uint8_t gate_role(uint8_t gate) {
     static const uint8_t solo[BOARD_GATES] = {WIRE_GATE_NEAR, WIRE_GATE_LINE, WIRE_GATE_HIP, WIRE_GATE_FAR,
-                                              WIRE_GATE_BACK};
+                                              WIRE_GATE_BACK, WIRE_GATE_PARTNER_BACK};
     return gate == 1 && board_partner() ? WIRE_GATE_LOW : solo[gate];
 }
 
@@ -91,6 +91,8 @@ static void send_channel(uint8_t number) {
         message.as.channel.bound_ticks = board_gate_bound(number);
         /* Alone, the attack line is a choice, and the hip gate's socket stays empty. */
         if (!board_partner() && (number == 1 || number == 2)) message.as.channel.flags = WIRE_CHANNEL_OPTIONAL;
+        /* Behind a partner a gate is a choice, and alone there is none. */
+        if (number == 5) message.as.channel.flags = WIRE_CHANNEL_OPTIONAL;
     } else if ((number = (uint8_t)(number - BOARD_GATES)) < BOARD_LAMPS) {
         message.as.channel.kind = WIRE_KIND_LAMP;
         message.as.channel.role = number;

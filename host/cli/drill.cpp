@@ -49,10 +49,7 @@ Expected<void> set_partner(const DrillOptions& given, const Drill& drill, Store&
                        "leave --partner away, or take a drill with source = \"partner\"");
     if (!with_partner) return {};
     if (simulated) {
-        planned.simulated_partner.emplace();
-        planned.simulated_partner->seed = seed;
-        planned.simulated_partner->lengths = drill.opponent;
-        if (drill.start == StartKind::free) planned.simulated_partner->own_pace = 2500ms;
+        planned.simulated_partner = PartnerSettings::for_drill(drill, seed);
     }
     planned.began.participants = {{ParticipantRole::athlete, planned.began.athlete, planned.began.athlete_lead}};
     const std::string call_sign = given.partner.empty() ? (simulated ? "Curlew" : "") : given.partner;
@@ -155,6 +152,14 @@ int run_drill(const DrillOptions& given) {
         return complain(
             {ErrorKind::device, "the rig has no low and hip gate that work, which a partner's drill reads",
              "set the rig's switch to partner, look at both gates' plugs and beams, then run the drill again"},
+            exit_no_rig);
+    if (how == SessionEnd::no_edge_gates)
+        return complain(
+            {ErrorKind::device,
+             "the rig has no partner's back mark, or no near mark: nothing would tell whether the partner was "
+             "led to the edge, and from where",
+             "stand a gate across the back of the partner's box, plug it into the partner's back mark, clear "
+             "its beam, look at both with `rigs check`, then run the drill again; free-exchange needs neither"},
             exit_no_rig);
     if (how == SessionEnd::cannot_cue && drill->partner.source == AttackSource::partner)
         return complain({ErrorKind::device, "nothing can tell the partner when to kick",

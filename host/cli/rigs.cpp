@@ -56,7 +56,7 @@ void print_check(const RigCheck& check) {
             std::cout << fmt::format("  pad   {}\n", word(static_cast<PadRole>(channel.role)));
         if (channel.kind == ChannelKind::gate)
             std::cout << fmt::format(
-                "  gate  {:<8}{}\n", word(static_cast<GateRole>(channel.role)),
+                "  gate  {:<15}{}\n", word(static_cast<GateRole>(channel.role)),
                 (check.rig.gates_broken >> channel.index & 1U) != 0 ? "blocked: clear its beam or align it" : "clear");
         if (channel.kind == ChannelKind::lamp)
             std::cout << fmt::format("  lamp  {}\n", word(static_cast<LampRole>(channel.role)));

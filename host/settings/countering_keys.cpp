@@ -9,6 +9,7 @@
 #include <system_error>
 #include <utility>
 
+#include "core/trade/rules.hpp"
 #include "settings/opponent_keys.hpp"
 #include "settings/table_reader.hpp"
 #include "settings/words_of.hpp"
@@ -297,9 +298,11 @@ void read_countering(TableReader& top, const std::string& file, Drill& drill) {
     top.real("level_share", 0.5, 0.95, drill.following.share);
     if (top.has("level_share") && !drill.following.follows)
         top.refuse("level_share", "is only used by level_follows = true", "take it out, or let the level follow");
-    top.one_of("done_is", words_up_to(RungAim::leave), drill.asks.rung);
+    top.one_of("done_is", words_up_to(RungAim::edge), drill.asks.rung);
     top.duration("out_within_ms", 200ms, 2000ms, drill.asks.out_within);
     if (drill.asks.rung == RungAim::leave && drill.asks.out_within == Duration{}) drill.asks.out_within = 600ms;
+    if (drill.asks.rung == RungAim::edge) drill.asks.edge_within = edge_answered_within;
+    top.duration("edge_within_ms", 500ms, 5000ms, drill.asks.edge_within);
     top.boolean("off_line", drill.asks.off_line);
     top.integer("call_it_set", 1, 20, drill.asks.call_it_set);
     top.boolean("first_or_after", drill.asks.first_or_after);
@@ -307,78 +310,6 @@ void read_countering(TableReader& top, const std::string& file, Drill& drill) {
     if (top.has("draws")) drill.manners.draws = drill.manners.draws_too = 0;
     read_draws(top, drill.manners);
     read_manners(top, file, drill.manners);
-}
-
-namespace {
-
-// Being first is a strike before the leg is up: the lift; what is asked of the other set is anything later.
-void check_first_or_after(TableReader& top, const Drill& drill) {
-    if (!drill.asks.first_or_after) return;
-    const bool two = drill.attacks.size() == 2 && drill.attacks[0].kind != AttackKind::feint &&
-                     drill.attacks[1].kind != AttackKind::feint;
-    if (!two || drill.attacks[0].moment != Moment::lift || drill.attacks[1].moment == Moment::lift)
-        top.refuse("first_or_after", "needs two attacks: the one met first, and the one met after",
-                   "give two that are no feints, the first with moment = \"lift\", the second with a later one");
-    if (drill.sets < 2)
-        top.refuse("first_or_after", "needs two sets: one for each of the two", "give sets = 2 or more");
-    if (drill.start != StartKind::drawn)
-        top.refuse("first_or_after", "is only used by start = \"drawn\": nobody is first at what comes by itself",
-                   "change start, or take it out");
-}
-
-void check_what_draws(TableReader& top, const Drill& drill) {
-    if (drill.manners.names(DrewBy::strike) && drill.manners.door.share <= 0)
-        top.refuse("draws", "names \"strike\", and no door is there to be opened by one",
-                   "add a table [door] with share, delay_ms and pads");
-}
-
-// The break lies ahead of the beat: whoever waits for the leg to come down has followed it.
-void check_lure(TableReader& top, const Drill& drill) {
-    if (drill.start != StartKind::lure || drill.partner.source == AttackSource::partner) return;
-    for (const AttackChoice& each : drill.attacks)
-        if (each.kind == AttackKind::feint || each.moment != Moment::lift || each.moments != 0)
-            return top.refuse("start", "is \"lure\", whose beat is broken ahead of the kick",
-                              "give every attack moment = \"lift\", and no feints");
-}
-
-}  // namespace
-
-void check_countering(TableReader& top, const Drill& drill) {
-    const bool drawn = drill.start == StartKind::drawn, countered = drill.start == StartKind::countered;
-    for (const char* key : {"stepped_at", "retreated_from", "door", "draws"})
-        if (top.has(key) && !drawn)
-            top.refuse(key, "is only used by start = \"drawn\"", "take it out, or change start");
-    if (top.has("struck") && !countered)
-        top.refuse("struck", "is only used by start = \"countered\"", "take it out, or change start");
-    if (countered && drill.manners.struck.share <= 0)
-        top.refuse("start", "is \"countered\", but the opponent answers no strike",
-                   "add a table [struck] with share and delay_ms");
-    if (drill.test && drill.following.follows)
-        top.refuse("level_follows", "can't be in a test", "a test is the same each time: take one of the two out");
-    if (drill.asks.call_it_set > drill.sets)
-        top.refuse("call_it_set", fmt::format("is {}, and there are {} sets", drill.asks.call_it_set, drill.sets),
-                   "name a set that there is");
-    if (drill.asks.call_it_set > 0 && drill.start != StartKind::random && drill.start != StartKind::pattern)
-        top.refuse("call_it_set", "is only used by start = \"random\" and \"pattern\"", "take it out, or change start");
-    check_first_or_after(top, drill);
-    check_what_draws(top, drill);
-    check_lure(top, drill);
-    if (drill.asks.rung == RungAim::range) {
-        for (const char* key : {"call_it_set", "level_follows"})
-            if (top.has(key))
-                top.refuse(key, "makes no sense with done_is = \"range\": nothing is struck",
-                           "take one of the two out");
-        if (std::any_of(drill.attacks.begin(), drill.attacks.end(),
-                        [](const AttackChoice& each) { return each.then_pads != 0; }))
-            top.refuse("done_is", "is \"range\", where nothing is struck, and an attack has then_pads",
-                       "take one of the two out");
-    }
-    if (drill.asks.no_more_ground && !drawn)
-        top.refuse("no_more_ground", "is only used by start = \"drawn\"", "take it out, or change start");
-    const bool partner = drill.partner.source == AttackSource::partner;
-    if (partner && (drill.start == StartKind::lure || countered))
-        top.refuse("start", fmt::format("is \"{}\", which no partner can be told in time", word(drill.start)),
-                   "take random, pattern, tapped, free or coin");
 }
 
 }  // namespace breakstep

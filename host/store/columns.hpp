@@ -88,6 +88,8 @@ void visit_rep(Rep& rep, Visitor&& visitor) {
     visitor("lure_broken", rep.lure.broken);
     visitor("stood", rep.stood);
     visitor("gave", rep.gave);
+    visitor("at_edge", rep.at_edge);
+    visitor("edge_to_contact_ns", rep.edge_to_contact);
 }
 
 /// As the totals list them themselves.

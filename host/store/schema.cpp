@@ -299,8 +299,14 @@ ALTER TABLE athletes ADD COLUMN placed_rung INTEGER DEFAULT NULL;
 ALTER TABLE athletes ADD COLUMN placed_on TEXT DEFAULT NULL;
 )sql";
 
-constexpr std::array<std::string_view, 10> all_steps{first,    second,   third,       fourth,        of_evenings,
-                                                     of_leans, of_clubs, of_partners, of_countering, of_footing};
+// Whether a partner attacked from the end of their room, and how soon after they came there they were met.
+constexpr std::string_view of_edge = R"sql(
+ALTER TABLE reps ADD COLUMN at_edge TEXT NOT NULL DEFAULT 'not asked';
+ALTER TABLE reps ADD COLUMN edge_to_contact_ns INTEGER DEFAULT NULL;
+)sql";
+
+constexpr std::array<std::string_view, 11> all_steps{
+    first, second, third, fourth, of_evenings, of_leans, of_clubs, of_partners, of_countering, of_footing, of_edge};
 
 }  // namespace
 

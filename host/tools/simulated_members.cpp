@@ -36,12 +36,7 @@ void SimulatedMembers::walk_up(AthleteId athlete, HostTime) {
 // Whoever is in the box kicks as anybody might: the rig's truth about legs is demo --partner's matter.
 void SimulatedMembers::into_the_box(const Drill& drill) {
     std::optional<PartnerSettings> partner;
-    if (drill.partner.source == AttackSource::partner) {
-        partner.emplace();
-        partner->seed = random_.next();
-        partner->lengths = drill.opponent;
-        if (drill.start == StartKind::free) partner->own_pace = 2500ms;
-    }
+    if (drill.partner.source == AttackSource::partner) partner = PartnerSettings::for_drill(drill, random_.next());
     rig_.post([partner](SimulatedTarget& target, HostTime at) { target.set_partner(at, partner); });
 }
 

@@ -30,7 +30,8 @@ int gate_of(GateRole role) {
         case GateRole::back_mark:
             return 4;
         case GateRole::hands:
-            break;  // the board has no such gate
+        case GateRole::partner_back_mark:
+            break;  // the board has no gate for hands, and nobody steps back here
     }
     return -1;
 }

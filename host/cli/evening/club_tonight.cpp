@@ -148,6 +148,10 @@ EveningClub ClubTonight::club() {
         const Drill* known = drill(name);
         return known != nullptr && known->partner.source == AttackSource::partner;
     };
+    club.leads_to_edge = [this](const std::string& name) {
+        const Drill* known = drill(name);
+        return known != nullptr && known->asks.rung == RungAim::edge;
+    };
     club.gates = [this](std::int32_t order) {
         const std::lock_guard lock(heights_lock_);
         const auto band = heights_.find(order);

@@ -200,6 +200,13 @@ constexpr std::array rep_table{
                     [](const R& r) { return yes_or_no(r.rep.off_line); }},
     ExportColumn<R>{"followed_up", "", "true: the second strike that was asked for came; else false or empty",
                     [](const R& r) { return yes_or_no(r.rep.followed_up); }},
+    ExportColumn<R>{"at_edge", "",
+                    "whether a partner attacked from the end of their room: elsewhere, led, crowded, unknown; \"not "
+                    "asked\" in other drills",
+                    [](const R& r) { return text_cell(word(r.rep.at_edge)); }},
+    ExportColumn<R>{"edge_to_contact_ms", "ms",
+                    "from the partner's back mark to contact; empty where they were not led there or not struck",
+                    [](const R& r) { return ms(r.rep.edge_to_contact); }},
     ExportColumn<R>{"called", "", "what the athlete called it: early, on time, late; empty where nothing was called",
                     [](const R& r) { return words(r.rep.called); }},
     ExportColumn<R>{"lure_readable", "", "true: the beat that was set was followed; empty where none was asked for",

@@ -33,13 +33,14 @@ std::string first_or_after_words(const progress::Share& first, const progress::S
 
 Expected<std::string> countering_words(const Shelf& shelf, const std::vector<const ShelvedSession*>& sessions,
                                        bool child) {
-    progress::Share followed, broken, first, after;
+    progress::Share followed, broken, first, after, edge;
     std::set<std::int32_t> evenings;
     for (const ShelvedSession* session : sessions) {
         const bool lure = session->summary.start == StartKind::lure;
         const auto& drill = shelf.drill(session->summary.drill);
         const bool coin = drill && drill->asks.first_or_after;
-        if (!lure && !coin) continue;
+        const bool leads = drill && drill->asks.rung == RungAim::edge;
+        if (!lure && !coin && !leads) continue;
         const auto reps = shelf.reps(*session);
         if (!reps) return tl::make_unexpected(reps.error());
         const BesideCounts counts = beside_counts(*reps, coin);
@@ -47,6 +48,7 @@ Expected<std::string> countering_words(const Shelf& shelf, const std::vector<con
         add(broken, counts.broken);
         add(first, counts.first);
         add(after, counts.after);
+        add(edge, counts.edge);
         if (coin) evenings.insert(session->day);
     }
     std::string words;
@@ -54,6 +56,12 @@ Expected<std::string> countering_words(const Shelf& shelf, const std::vector<con
         words = child ? "You set beats for others to follow, and break them."
                       : fmt::format("Of {} beats you set {} were followed, {} of them broken.", followed.of,
                                     followed.hits, broken.hits);
+    if (edge.of > 0 && (!child || edge.hits > 0)) {
+        if (!words.empty()) words += ' ';
+        words +=
+            child ? "You lead others to the edge, and meet them there."
+                  : fmt::format("Led to the edge, others attacked {} times; you met {} in time.", edge.of, edge.hits);
+    }
     if (child || evenings.size() < evenings_first_or_after) return words;
     const std::string suits = first_or_after_words(first, after);
     if (!suits.empty()) words += (words.empty() ? "" : " ") + suits;

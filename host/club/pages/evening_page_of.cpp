@@ -48,6 +48,8 @@ std::string how_it_ended(const std::optional<SessionEnd>& how) {
             return "ended: nothing could cue";
         case SessionEnd::no_partner_gates:
             return "ended: no gates for a partner's leg";
+        case SessionEnd::no_edge_gates:
+            return "ended: no partner's back mark";
     }
     return "";
 }

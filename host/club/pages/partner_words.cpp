@@ -110,6 +110,12 @@ Expected<std::vector<std::string>> exchange_of_session(const Shelf& shelf, const
     for (const Athlete& each : athletes)
         if (each.id == bout->partner) partner = shown(each);
     const ExchangeSaid leads = who_leads_words(*bout->exchange, athlete, partner);
+    const auto reps = shelf.reps(session);
+    if (!reps) return tl::make_unexpected(reps.error());
+    if (const auto edge = scoring::edge_counts(&*bout->exchange, *reps)) {
+        const ExchangeSaid said = edge_words(*edge);
+        lines.push_back(said.claim + (said.evidence.empty() ? "" : " " + said.evidence));
+    }
     lines.push_back(leads.claim + (leads.evidence.empty() ? "" : " " + leads.evidence));
     if (std::string habit = partner_habit_words(*bout->exchange, partner); !habit.empty())
         lines.push_back(std::move(habit));

@@ -74,6 +74,7 @@ BesideCounts beside_counts(std::span<const RepResult> reps, bool first_or_after)
         if (rep.out_in_time) count(counts.out_in_time, *rep.out_in_time);
         if (rep.off_line) count(counts.off_line, *rep.off_line);
         if (rep.followed_up) count(counts.followed_up, *rep.followed_up);
+        if (rep.at_edge == AtEdge::led && !was_feint(rep)) count(counts.edge, rep.rung_hit.value_or(false));
         if (rep.called) {
             const Verdict seen = callable(rep.verdict);
             count(counts.called_right, *rep.called == seen);
@@ -137,6 +138,12 @@ std::string beside_rep(const RepResult& rep) {
     if (rep.out_in_time) said += *rep.out_in_time ? ", out in time" : ", stayed in reach";
     if (rep.off_line) said += *rep.off_line ? ", off the line" : ", on the line";
     if (rep.followed_up) said += *rep.followed_up ? ", second strike" : ", no second strike";
+    if (rep.at_edge == AtEdge::elsewhere) said += ", not at the edge";
+    if (rep.at_edge == AtEdge::crowded) said += ", at the edge, too close";
+    if (rep.at_edge == AtEdge::unknown) said += ", at the edge, nobody knows from where";
+    if (rep.at_edge == AtEdge::led)
+        said += rep.edge_to_contact ? fmt::format(", {:.2f} s after the edge", seconds(*rep.edge_to_contact))
+                                    : ", led to the edge";
     if (rep.called) said += fmt::format(", called {}", word(*rep.called));
     if (rep.window < 1) said += fmt::format(", level {:.0f} %", 100 * rep.window);
     return said;

@@ -22,6 +22,7 @@ struct BesideCounts {
     std::optional<Duration> ahead;     ///< of those broken, the mean: so far ahead of the expected step in
     progress::Share room;              ///< out in time and home in time, where no strike was asked for
     progress::Share out_in_time, off_line, followed_up, called_right;
+    progress::Share edge;                          ///< met in time, of attacks at the edge to which the athlete led
     progress::Calls calls{};                       ///< early, on time, late: called, then seen
     std::map<DrewBy, progress::Share> drawn;       ///< on time, by what drew the attack
     std::optional<Duration> draw_to_answer;        ///< the mean, of answers on time

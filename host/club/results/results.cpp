@@ -108,10 +108,9 @@ LeanCounts lean_counts(const std::vector<RepResult>& reps) {
 std::string id_text(SessionId id) { return fmt::format("{:016x}", static_cast<std::uint64_t>(id)); }
 
 std::string rep_line(const RepResult& rep) {
-    std::string line =
-        fmt::format("  {:>3}  {:<13}{:<6}{:<34}", rep.catch_trial ? "" : std::to_string(rep.number), attack_words(rep),
-                    rep.scored ? words_of(rep.asked.moment, rep.asked.moments) + " " : std::string(),
-                    words_of_verdict(rep));
+    std::string line = fmt::format(
+        "  {:>3}  {:<13}{:<6}{:<34}", rep.catch_trial ? "" : std::to_string(rep.number), attack_words(rep),
+        rep.scored ? words_of(rep.asked.moment, rep.asked.moments) + " " : std::string(), words_of_verdict(rep));
     if (rep.latency) {
         line += fmt::format("{:>6.0f} ms", ms(*rep.latency));
         line += rep.uncertainty == unknown_uncertainty ? ", give or take: not measured"
@@ -141,6 +140,10 @@ void print_session(std::ostream& out, const SessionResults& session, bool reps) 
                            leans.kicks, leans.lies_taken, leans.lies);
     for (const std::string& line : beside_lines(beside_counts(session.reps, session.first_or_after)))
         out << "  " << line << '\n';
+    if (const auto edge = scoring::edge_counts(session.exchange ? &*session.exchange : nullptr, session.reps)) {
+        const ExchangeSaid said = edge_words(*edge);
+        out << "  " << said.claim << (said.evidence.empty() ? "" : " ") << said.evidence << '\n';
+    }
     if (session.exchange)
         for (const std::string& line : exchange_words(*session.exchange, session.athlete, session.partner))
             out << "  " << line << '\n';

@@ -59,6 +59,8 @@ void add_beside(Json& json, const RepResult& rep) {
     json["off_line"] = said(rep.off_line);
     json["followed_up"] = said(rep.followed_up);
     json["called"] = words(rep.called);
+    json["at_edge"] = rep.at_edge == AtEdge::not_asked ? Json(nullptr) : Json(word(rep.at_edge));
+    json["edge_to_contact_ms"] = ms(rep.edge_to_contact);
     if (!rep.lure.played) return;
     json["lure"] = {{"readable", rep.lure.readable}, {"wealth", rep.lure.wealth},      {"windows", rep.lure.windows},
                     {"caught", rep.lure.caught},     {"ahead_ms", ms(rep.lure.ahead)}, {"broken", rep.lure.broken}};
@@ -151,7 +153,8 @@ Json tempo_json(const scoring::LiveTempo& tempo) {
 }
 
 // Who makes whom go; the athlete is led in the first, the partner in the second.
-Json exchange_json(const scoring::Exchange& exchange, const std::string& athlete, const std::string& partner) {
+Json exchange_json(const scoring::Exchange& exchange, const std::vector<RepResult>& reps, const std::string& athlete,
+                   const std::string& partner) {
     Json json;
     json["athlete_follows_partner"] = direction(exchange.bout().a_follows_b());
     json["partner_follows_athlete"] = direction(exchange.bout().b_follows_a());
@@ -170,6 +173,12 @@ Json exchange_json(const scoring::Exchange& exchange, const std::string& athlete
                                              {"cues", coin.after_cue().of},
                                              {"entered_after_nothing", coin.after_nothing().entered},
                                              {"nothings", coin.after_nothing().of}};
+    if (const auto edge = scoring::edge_counts(&exchange, reps))
+        json["edge"] = {{"led", edge->led},
+                        {"too_close", edge->crowded},
+                        {"unknown", edge->unknown},
+                        {"attacked", edge->attacked},
+                        {"met_in_time", edge->answered}};
     json["words"] = exchange_words(exchange, athlete, partner);
     return json;
 }
@@ -245,7 +254,8 @@ std::string sessions_json(const std::vector<SessionResults>& sessions) {
         json["totals"]["lies"] = leans.lies;
         json["totals"]["lies_taken"] = leans.lies_taken;
         json["beside"] = beside_json(beside_counts(session.reps, session.first_or_after));
-        if (session.exchange) json["exchange"] = exchange_json(*session.exchange, session.athlete, session.partner);
+        if (session.exchange)
+            json["exchange"] = exchange_json(*session.exchange, session.reps, session.athlete, session.partner);
         json["notices"] = session.notices;
         json["line"] = session.line.empty() ? Json(nullptr) : Json(session.line);
         list.push_back(std::move(json));

@@ -29,6 +29,7 @@ struct Counted {
     int clashes_for_drop = 0, clashes_with_hands = 0;
     int lift_too_late = 0, lift_with_warning = 0;
     int stayed = 0, on_the_line = 0, far = 0, no_room = 0, deep = 0, undrawn = 0;
+    int led = 0, crowded = 0, not_led = 0;
     int before_it_moved = 0, early_for_gap = 0, late_for_drop = 0, late_for_gap = 0, feints_taken = 0;
     SetAdvice clashes;
     int best_run = 0;
@@ -70,6 +71,9 @@ void count_beside(const RepResult& rep, StartKind start, Counted& sum) {
     if (rep.stood == Zone::back) ++sum.no_room;
     if (rep.drew_by == DrewBy::ground_given_twice && rep.gave > 0) ++sum.deep;
     if (start == StartKind::drawn && rep.drew_by == DrewBy::nothing) ++sum.undrawn;
+    if (rep.at_edge == AtEdge::led) ++sum.led;
+    if (rep.at_edge == AtEdge::crowded) ++sum.crowded;
+    if (rep.at_edge == AtEdge::elsewhere) ++sum.not_led;
 }
 
 Counted counted(std::span<const RepResult> reps, StartKind start) {
@@ -110,6 +114,8 @@ SetAdvice chosen(std::span<const RepResult> reps, const Counted& sum, Sign sign,
     // A third of a set is what a coach would speak of; under two it may be chance.
     const auto often = [&](int count) { return count >= 2 && 3 * count >= sum.rated; };
     if (sum.count(Verdict::got_hit) >= 2) return say(AdviceKind::stay_outside, sum.count(Verdict::got_hit));
+    if (sum.crowded >= 2 && 2 * sum.crowded >= sum.led) return say(AdviceKind::lead_from_outside, sum.crowded);
+    if (sum.not_led >= 2 && sum.led + sum.crowded == 0) return say(AdviceKind::press_back, sum.not_led);
     if (often(sum.undrawn)) return say(AdviceKind::make_it_come, sum.undrawn);
     if (often(sum.deep)) return say(AdviceKind::shorter_back, sum.deep);
     if (often(sum.no_room)) return say(AdviceKind::keep_room, sum.no_room);

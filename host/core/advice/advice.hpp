@@ -32,16 +32,18 @@ enum class AdviceKind : std::uint8_t {
     stay_in_reach,       ///< beyond the far mark at touchdown
     step_in,             ///< a hand from outside the near mark
     choose_the_pad,
-    answer_each,   ///< attacks without an answer
-    out_at_once,   ///< the way out was asked for, and came too late
-    off_the_line,  ///< on the attack line at contact, where it was to be left
-    home_first,    ///< beyond the far mark as it lifts: too far to answer
-    keep_room,     ///< over the back mark: no room behind
-    shorter_back,  ///< ground given deeper than the far mark between draw and answer
-    make_it_come,  ///< a drawn drill's attacks came by themselves: nothing drew them
-    change_pace,   ///< on time, and the rhythm can be timed
-    same_again,    ///< on time
-    keep_at_it,    ///< nothing stands out
+    answer_each,        ///< attacks without an answer
+    out_at_once,        ///< the way out was asked for, and came too late
+    off_the_line,       ///< on the attack line at contact, where it was to be left
+    home_first,         ///< beyond the far mark as it lifts: too far to answer
+    keep_room,          ///< over the back mark: no room behind
+    shorter_back,       ///< ground given deeper than the far mark between draw and answer
+    make_it_come,       ///< a drawn drill's attacks came by themselves: nothing drew them
+    lead_from_outside,  ///< inside the near mark as the partner came to the end of their room
+    press_back,         ///< the partner attacked from the midst of their room: nobody had led them to its end
+    change_pace,        ///< on time, and the rhythm can be timed
+    same_again,         ///< on time
+    keep_at_it,         ///< nothing stands out
 };
 
 /// What to change, and from what.

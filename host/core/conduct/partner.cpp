@@ -18,6 +18,20 @@ bool Conduct::State::can_cue_partner() const {
            drill.start == StartKind::free;
 }
 
+// Without the partner's back mark nobody can be led there, and without a near mark nobody knows from where. A mark that
+// a rig need not have, and that is broken as the session begins, is a socket without a gate.
+bool Conduct::State::can_see_the_edge(const RigConnected& connected, bool first) const {
+    bool near = false, back = false;
+    for (const Channel& channel : connected.channels) {
+        if (channel.kind != ChannelKind::gate) continue;
+        const bool broken = (connected.gates_broken >> channel.index & 1U) != 0;
+        near = near || channel.role == static_cast<std::uint8_t>(GateRole::near_mark);
+        if (channel.role == static_cast<std::uint8_t>(GateRole::partner_back_mark))
+            back = !(first && channel.optional && broken);
+    }
+    return near && back;
+}
+
 // Waits run from the last attack's end; one that is over the cap makes the next one longer, since a partner who waits
 // for a cue that does not come has no catch trial.
 void Conduct::State::plan_for_partner() {

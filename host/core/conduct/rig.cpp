@@ -29,6 +29,8 @@ void Conduct::State::on_rig(const RigConnected& connected, const Now& now) {
         bound_good = false;
     }
     if (with_partner() && !leg.fitted()) return end_session(SessionEnd::no_partner_gates, now);
+    if (drill.asks.rung == RungAim::edge && !can_see_the_edge(connected, rig_first))
+        return end_session(SessionEnd::no_edge_gates, now);
     if (!can_cue()) {
         end_session(SessionEnd::cannot_cue, now);
         return;

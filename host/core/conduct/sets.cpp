@@ -126,6 +126,7 @@ void Conduct::State::end_session(SessionEnd how, const Now& now) {
             close_as_void(how == SessionEnd::rig_gone           ? VoidReason::link_lost
                           : how == SessionEnd::cannot_cue       ? VoidReason::lamps_silent
                           : how == SessionEnd::no_partner_gates ? VoidReason::impossible_leg
+                          : how == SessionEnd::no_edge_gates    ? VoidReason::impossible_gates
                                                                 : VoidReason::coach);
             append(SetEnded{set, true});
         }

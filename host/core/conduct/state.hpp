@@ -121,6 +121,7 @@ struct Conduct::State {
     // partner.cpp
     [[nodiscard]] bool with_partner() const { return drill.partner.source == AttackSource::partner; }
     [[nodiscard]] bool can_cue_partner() const;
+    [[nodiscard]] bool can_see_the_edge(const RigConnected& connected, bool first) const;
     void plan_for_partner();
     [[nodiscard]] std::optional<TargetTime> partner_cue_due() const;
     void open_partner_due(const Now& now);

@@ -38,7 +38,7 @@ inline constexpr std::uint8_t last_of<StartKind> = static_cast<std::uint8_t>(Sta
 template <>
 inline constexpr std::uint8_t last_of<DrewBy> = static_cast<std::uint8_t>(DrewBy::hand_hidden);
 template <>
-inline constexpr std::uint8_t last_of<RungAim> = static_cast<std::uint8_t>(RungAim::leave);
+inline constexpr std::uint8_t last_of<RungAim> = static_cast<std::uint8_t>(RungAim::edge);
 template <>
 inline constexpr std::uint8_t last_of<Counter> = static_cast<std::uint8_t>(Counter::spin);
 template <>
@@ -56,7 +56,7 @@ inline constexpr std::uint8_t last_of<ParticipantRole> = static_cast<std::uint8_
 template <>
 inline constexpr std::uint8_t last_of<PadRole> = static_cast<std::uint8_t>(PadRole::low_right);
 template <>
-inline constexpr std::uint8_t last_of<GateRole> = static_cast<std::uint8_t>(GateRole::hands);
+inline constexpr std::uint8_t last_of<GateRole> = static_cast<std::uint8_t>(GateRole::partner_back_mark);
 template <>
 inline constexpr std::uint8_t last_of<OnsetSource> = static_cast<std::uint8_t>(OnsetSource::tap);
 template <>
@@ -66,7 +66,7 @@ inline constexpr std::uint8_t last_of<Level> = static_cast<std::uint8_t>(Level::
 template <>
 inline constexpr std::uint8_t last_of<LeadSides> = static_cast<std::uint8_t>(LeadSides::both);
 template <>
-inline constexpr std::uint8_t last_of<SessionEnd> = static_cast<std::uint8_t>(SessionEnd::no_partner_gates);
+inline constexpr std::uint8_t last_of<SessionEnd> = static_cast<std::uint8_t>(SessionEnd::no_edge_gates);
 template <>
 inline constexpr std::uint8_t last_of<CoachAct> = static_cast<std::uint8_t>(CoachAct::tap_hands);
 template <>

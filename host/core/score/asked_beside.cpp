@@ -85,6 +85,8 @@ void AskedBeside::judge(const Drill& drill, const Attack& attack, const std::vec
 std::optional<bool> rung_hit(const Asks& asks, const RepResult& result) {
     if (result.verdict == Verdict::void_rep || was_feint(result) || result.catch_trial) return std::nullopt;
     const bool good = is_good(result.verdict);
+    if (asks.rung == RungAim::edge)
+        return good && result.edge_to_contact && *result.edge_to_contact <= asks.edge_within;
     if (asks.rung == RungAim::leave) return good && result.out_in_time.value_or(false);
     if (result.asked.then_pads != 0) return good && result.followed_up.value_or(false);
     if (asks.off_line && result.off_line) return good && *result.off_line;

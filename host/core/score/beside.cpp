@@ -42,6 +42,7 @@ void Score::State::judge_beside(const Attack& attack, const Stretch& stretch, Re
         result.lure = lure->closed(result.verdict == Verdict::on_time && result.phase != Phase::drop);
     if (result.catch_trial || attack.phases.empty()) return;
     beside.judge(session.drill, attack, contacts, stretch, result);
+    judge_edge(attack, result);
     if (asks.rung == RungAim::range && !was_feint(result)) {
         const bool kept = contacts.empty() && kept_its_range(attack, stretch);
         result.rung_hit = kept;
@@ -59,6 +60,21 @@ void Score::State::judge_beside(const Attack& attack, const Stretch& stretch, Re
     const bool gave = std::any_of(stretch.far_outward.begin(), stretch.far_outward.end(), again) ||
                       std::any_of(stretch.back_outward.begin(), stretch.back_outward.end(), again);
     result.rung_hit = result.verdict == Verdict::on_time && !gave;
+}
+
+// Whether the attack came from the end of the partner's room, and who brought them there.
+void Score::State::judge_edge(const Attack& attack, RepResult& result) {
+    if (!exchange || exchange->edge() == nullptr) return;
+    const bool struck = !contacts.empty();
+    const auto visit = exchange->edge()->take(attack.toe_off(), struck ? contacts.front().at : attack.toe_off());
+    result.at_edge = visit ? visit->how : AtEdge::elsewhere;
+    if (struck && result.at_edge == AtEdge::led) result.edge_to_contact = contacts.front().at - visit->at;
+}
+
+// What of a set's end belongs to no rep: they may have been led there without having attacked.
+void Score::State::see_edge_until(Duration end) {
+    if (exchange->edge() == nullptr) return;
+    exchange->edge()->passed(log.close(begin_of(end, end), end).partner_back);
 }
 
 // Whether the athlete was out in time, once it is known: a later result of the rep.

@@ -60,6 +60,7 @@ void Exchange::kicked(CameKind came) {
 void Exchange::other_boot() {
     fed_until_.reset();
     shift_ = last_ + 1s;
+    if (edge_) edge_->other_boot();
 }
 
 void Exchange::feed(const Act& told) {

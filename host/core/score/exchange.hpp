@@ -18,6 +18,7 @@
 #include "core/leading/coin_drill.hpp"
 #include "core/leading/who_leads.hpp"
 #include "core/reading/choice_test.hpp"
+#include "core/score/edge_watch.hpp"
 
 namespace breakstep::scoring {
 
@@ -41,6 +42,11 @@ class Exchange {
     void coin(Duration at, const CoinThrown& thrown);
     /// What a rep's leg came to: the partner's choice.
     void kicked(CameKind came);
+    /// From here on the partner is to be led to the end of their room; `within` is how soon an attack there counts.
+    void watch_edge(Duration within) { edge_.emplace(within); }
+    /// Of a drill in which they are; else null.
+    [[nodiscard]] EdgeWatch* edge() { return edge_ ? &*edge_ : nullptr; }
+    [[nodiscard]] const EdgeWatch* edge() const { return edge_ ? &*edge_ : nullptr; }
     /// Everything before `through` has been told.
     void complete(Duration through);
     /// A stop, lost events, the end of a set: everything told so far counts, what is open does not.
@@ -78,6 +84,7 @@ class Exchange {
     reading::ChoiceTest kinds_;
     double most_kinds_ = 0;  // ln wealth
     leading::CoinDrill coin_;
+    std::optional<EdgeWatch> edge_;
     std::vector<Act> waiting_;  // in order of time
     std::vector<Trial> trials_;
     std::vector<Duration> entries_, lifts_;  // the last few of this stretch

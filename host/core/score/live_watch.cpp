@@ -96,6 +96,7 @@ Seen LiveWatch::acts_of(GateRole gate, Duration at, const BreakSeen& seen) {
         case GateRole::attack_line:
         case GateRole::low:
         case GateRole::hip:
+        case GateRole::partner_back_mark:
             break;
     }
     if (told.far_outward || told.back_outward) ++ground_given_;

@@ -159,8 +159,8 @@ void Score::State::scale(RepResult& result) const {
             static_cast<double>(result.latency->count() < 0 ? -result.latency->count() : result.latency->count());
         result.uncertainty += Duration(static_cast<std::int64_t>(length * static_cast<double>(rate->bound) / 1e9) + 1);
     }
-    for (auto* time :
-         {&result.latency, &result.commit, &result.error, &result.contact_from_onset, &result.commit_from_onset})
+    for (auto* time : {&result.latency, &result.commit, &result.error, &result.contact_from_onset,
+                       &result.commit_from_onset, &result.edge_to_contact})
         if (*time) *time = scaled(**time);
     if (result.cue_to_toe_off) result.cue_to_toe_off = scaled(*result.cue_to_toe_off);
     for (Duration& contact : result.later_contacts) contact = scaled(contact);
@@ -200,7 +200,9 @@ const Stretch& Score::State::close_stretch(RepId rep, Duration begin, Duration e
     previous = Previous{rep, zero, end, false};
     std::erase_if(begins, [end](Duration planned) { return planned <= end; });
     std::erase_if(losses, [begin](const Loss& loss) { return loss.to && *loss.to <= begin; });
-    return log.close(begin, end);
+    const Stretch& stretch = log.close(begin, end);
+    if (exchange && exchange->edge() != nullptr) exchange->edge()->passed(stretch.partner_back);
+    return stretch;
 }
 
 void Score::State::settle_later_contacts(Results& out) {

@@ -146,6 +146,8 @@ void RigLog::follow(const Item& item) {
             }
             if (item.gate == GateRole::far_mark && seen.outward) note(stretch_.far_outward, item.at);
             if (item.gate == GateRole::back_mark && seen.outward) note(stretch_.back_outward, item.at);
+            if (item.gate == GateRole::partner_back_mark && seen.pass_began)
+                note(stretch_.partner_back, {item.at, tracker_.zone()});
             break;
         }
         case What::restored:
@@ -174,6 +176,7 @@ const Stretch& RigLog::close(Duration begin, Duration end) {
         drop_before(*times, begin);
     auto& breaks = stretch_.near_breaks;
     std::erase_if(breaks, [begin](const Break& one) { return one.at < begin; });
+    std::erase_if(stretch_.partner_back, [begin](const ZoneAt& pass) { return pass.from < begin; });
     stretch_.near_broken = !breaks.empty();
 
     const Zone at_begin = stretch_.zone_at(begin);

@@ -46,6 +46,7 @@ struct Stretch {
     std::vector<Duration> entries;                    ///< first breaks of inward passes of the near mark
     std::vector<Duration> far_outward, back_outward;  ///< first breaks of outward passes
     std::vector<Duration> impossible;                 ///< what no body can do
+    std::vector<ZoneAt> partner_back;  ///< passes of the partner's back mark, and where the athlete was then
     bool near_broken = false;
 
     [[nodiscard]] Zone zone_at(Duration at) const;

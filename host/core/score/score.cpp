@@ -22,6 +22,7 @@ void Score::State::on(const SessionBegan& began, Results&) {
     const StartKind start = began.drill.start;
     if (began.drill.partner.source == AttackSource::partner && (start == StartKind::free || start == StartKind::coin))
         exchange.emplace();
+    if (exchange && began.drill.asks.rung == RungAim::edge) exchange->watch_edge(began.drill.asks.edge_within);
     if (start == StartKind::lure) lure.emplace();
     watch.tell_ground(began.drill.manners.retreated_from.share > 0);
 }
@@ -202,7 +203,10 @@ void Score::State::on(const SetEnded& ended, Results&) {
     rhythm.set_ended(ended.cancelled);
     if (lure) lure->interrupted();
     // It ends once everything in it has arrived.
-    if (exchange && latest && !ended.cancelled) exchange->complete(*latest + 1ns);
+    if (exchange && latest && !ended.cancelled) {
+        exchange->complete(*latest + 1ns);
+        see_edge_until(*latest + 1ns);
+    }
     if (exchange) exchange->interrupted();
 }
 

@@ -78,6 +78,9 @@ struct RepResult {
     Zone stood{};           ///< at toe-off; of a catch trial unknown
     std::uint8_t gave = 0;  ///< marks left outward from the act that drew it, else from toe-off, to contact: none,
                             ///< far, back
+    AtEdge at_edge{};       ///< whether a partner attacked from the end of their room
+    std::optional<Duration>
+        edge_to_contact;  ///< from the partner's back mark to contact; null: not led there, or not struck
     bool operator==(const RepResult&) const = default;
 };
 

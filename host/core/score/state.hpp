@@ -100,6 +100,8 @@ struct Score::State {
     void settle_later_contacts(Results& out);
     void judge_beside(const scoring::Attack& attack, const scoring::Stretch& stretch, RepResult& result);
     void judge_footing(const scoring::Attack& attack, const scoring::Stretch& stretch, RepResult& result) const;
+    void judge_edge(const scoring::Attack& attack, RepResult& result);
+    void see_edge_until(Duration end);
     void settle_way_out(Duration known, Results& out);
     void drop_what_drew(const RepOpened& opened);
     void take_strays(std::optional<Duration> limit);

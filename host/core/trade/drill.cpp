@@ -47,7 +47,9 @@ bool is_an_order(const Drill& drill) {
     }
     return true;
 }
-bool in_range(const Asks& asks) { return within(asks.out_within, 0s, 5s) && asks.call_it_set >= 0; }
+bool in_range(const Asks& asks) {
+    return within(asks.out_within, 0s, 5s) && within(asks.edge_within, 0s, 10s) && asks.call_it_set >= 0;
+}
 
 }  // namespace
 

@@ -118,9 +118,11 @@ struct Asks {
     std::int32_t call_it_set = 0;  ///< in this set, from 1, the athlete calls their own result; 0: in none
     bool first_or_after = false;   ///< a coin for each set: the first attack is asked for, or the second
     bool no_more_ground = false;   ///< none given between the act that draws the attack and the answer
+    Duration edge_within{};        ///< of RungAim::edge: the answer so soon after the partner was led there
     template <class Archive>
     void fields(Archive& archive) {
         archive(rung, out_within, off_line, call_it_set, first_or_after, no_more_ground);
+        archive.added(edge_within);
     }
     bool operator==(const Asks&) const = default;
 };

@@ -139,6 +139,8 @@ inline constexpr std::size_t lure_entries_max = 64;
 
 /// In and out: home again, between the marks, so soon after the foot is down. Ours.
 inline constexpr Duration home_within = 1s;
+/// Led to the edge: answered so soon after the partner's back mark broke; what a drill may say otherwise. Ours.
+inline constexpr Duration edge_answered_within = 1500ms;
 /// The athlete calls a result so long after the attack's end; the next wait begins then, struck or not. Ours.
 inline constexpr Duration call_within = 2500ms;
 /// An answer to the athlete's own strike begins so long behind the end of the attack before, at least. Ours.

@@ -34,7 +34,9 @@ constexpr std::array words<DrewBy>{"nothing"sv,      "step in"sv, "stop short"sv
 template <>
 constexpr std::array words<Zone>{"unknown"sv, "inside"sv, "between"sv, "beyond"sv, "back"sv};
 template <>
-constexpr std::array words<RungAim>{"answer"sv, "range"sv, "leave"sv};
+constexpr std::array words<RungAim>{"answer"sv, "range"sv, "leave"sv, "edge"sv};
+template <>
+constexpr std::array words<AtEdge>{"not asked"sv, "elsewhere"sv, "led"sv, "crowded"sv, "unknown"sv};
 template <>
 constexpr std::array words<Counter>{"front-hand"sv, "back-hand"sv, "front-leg"sv, "back-leg"sv, "spin"sv};
 template <>
@@ -51,12 +53,13 @@ constexpr std::array words<VoidReason>{
     "coach"sv,     "lamps_silent"sv, "cue_late"sv,  "cue_missing"sv, "impossible_stamps"sv, "impossible_leg"sv,
     "no_attack"sv, "other_athlete"sv};
 template <>
-constexpr std::array words<SessionEnd>{"finished"sv, "cancelled"sv, "rig gone"sv,
-                                       "stopped"sv,  "no cue"sv,    "no partner gates"sv};
+constexpr std::array words<SessionEnd>{"finished"sv, "cancelled"sv,        "rig gone"sv,     "stopped"sv,
+                                       "no cue"sv,   "no partner gates"sv, "no edge gates"sv};
 template <>
 constexpr std::array words<PadRole>{"high left"sv, "high right"sv, "low left"sv, "low right"sv};
 template <>
-constexpr std::array words<GateRole>{"near"sv, "far"sv, "back"sv, "line"sv, "low"sv, "hip"sv, "hands"sv};
+constexpr std::array words<GateRole>{"near"sv, "far"sv, "back"sv,  "line"sv,
+                                     "low"sv,  "hip"sv, "hands"sv, "partner's back"sv};
 template <>
 constexpr std::array words<LampRole>{"foot"sv, "hip"sv, "head"sv, "ready"sv, "partner"sv};
 template <>
@@ -93,6 +96,7 @@ BREAKSTEP_WORDS(StartKind)
 BREAKSTEP_WORDS(DrewBy)
 BREAKSTEP_WORDS(Zone)
 BREAKSTEP_WORDS(RungAim)
+BREAKSTEP_WORDS(AtEdge)
 BREAKSTEP_WORDS(Counter)
 BREAKSTEP_WORDS(Stance)
 BREAKSTEP_WORDS(Side)

@@ -89,6 +89,16 @@ enum class RungAim : std::uint8_t {
     answer,  ///< on time, or around; a feint: held
     range,  ///< in and out, no strike: between the marks at toe-off, not inside while the leg is up, home again in time
     leave,  ///< on time, and out of reach again in time
+    edge,   ///< on time, soon after a partner was led to the end of their room from out of reach
+};
+
+/// Where a partner's attack came from, as the athlete's work: the end of the partner's room is their back mark.
+enum class AtEdge : std::uint8_t {
+    not_asked,
+    elsewhere,  ///< in the midst of their room, or too long after they were at its end
+    led,        ///< from its end, where they came while the athlete stood outside the near mark
+    crowded,    ///< from its end, where they came while the athlete stood inside it
+    unknown     ///< from its end; where the athlete stood then no gate tells
 };
 
 /// What the athlete answers with, as the drill expects it.
@@ -138,14 +148,16 @@ enum class SessionEnd : std::uint8_t {
     cancelled,
     rig_gone,
     stopped,
-    cannot_cue,       ///< neither lamps nor sound nor screen could show an attack
-    no_partner_gates  ///< a partner's drill without a low and a hip gate that work
+    cannot_cue,        ///< neither lamps nor sound nor screen could show an attack
+    no_partner_gates,  ///< a partner's drill without a low and a hip gate that work
+    no_edge_gates      ///< a drill of the edge without the partner's back mark, or without a near mark
 };
 
 enum class PadRole : std::uint8_t { high_left, high_right, low_left, low_right };
-/// Low and hip: where a partner's leg passes; hands: where their hands do.
-enum class GateRole : std::uint8_t { near_mark, far_mark, back_mark, attack_line, low, hip, hands };
-inline constexpr std::size_t gate_role_count = 7;
+/// Low and hip: where a partner's leg passes; hands: where their hands do; the partner's back mark: the end of the room
+/// behind them.
+enum class GateRole : std::uint8_t { near_mark, far_mark, back_mark, attack_line, low, hip, hands, partner_back_mark };
+inline constexpr std::size_t gate_role_count = 8;
 /// Partner: seen by the partner alone.
 enum class LampRole : std::uint8_t { foot, hip, head, ready, partner };
 inline constexpr std::size_t lamp_role_count = 5;
@@ -176,6 +188,7 @@ enum class SignKind : std::uint8_t { timed, read };
 [[nodiscard]] std::string_view word(DrewBy);
 [[nodiscard]] std::string_view word(Zone);
 [[nodiscard]] std::string_view word(RungAim);
+[[nodiscard]] std::string_view word(AtEdge);
 [[nodiscard]] std::string_view word(Counter);
 [[nodiscard]] std::string_view word(Stance);
 [[nodiscard]] std::string_view word(Side);

@@ -193,8 +193,8 @@ void AthleteModel::drop_probes() {
 void AthleteModel::happen(HostTime now, const Probe&) {
     if (mode_ != Mode::watching || under_attack_ || body_.place() != Place::home) return;
     if (follows(AdviceKind::stay_outside)) return;
-    if (profile_.passive > 0 && !follows(AdviceKind::make_it_come) && random_.chance(profile_.passive))
-        return plan_probe(now + habit_pause, true);
+    const bool obeys = follows(AdviceKind::make_it_come) || follows(AdviceKind::press_back);
+    if (profile_.passive > 0 && !obeys && random_.chance(profile_.passive)) return plan_probe(now + habit_pause, true);
     if (draws_by_hand()) return show_hand(now);
     const bool lures = start_ == StartKind::lure && profile_.sets_beats;
     if (lures && ++beats_ > 8 && !breaks_) return break_beat(now);
@@ -218,7 +218,7 @@ void AthleteModel::happen(HostTime now, const Probe&) {
 void AthleteModel::happen(HostTime now, const ProbeOut&) {
     if (body_.place() != Place::in_reach || answer_ == Answer::going) return;
     if (under_attack_ && answer_ == Answer::open && random_.chance(profile_.stays_in)) return;
-    if (!under_attack_ && profile_.crowds > 0 && random_.chance(profile_.crowds)) {
+    if (!under_attack_ && crowds_now()) {
         agenda_.add(now + spread(700ms, 0.3), ProbeOut{});
         return;
     }

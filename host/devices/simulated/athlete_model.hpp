@@ -51,6 +51,8 @@ class AthleteModel {
     void lean(HostTime at);
     /// The screen says from now on that the opponent follows the beat.
     void followed(HostTime now);
+    /// The partner has come to the end of their room.
+    void partner_at_edge(HostTime now);
     void due(HostTime now);
     [[nodiscard]] std::optional<HostTime> next_due() const { return agenda_.next(); }
     void take_acts(std::vector<AthleteAct>& out);
@@ -94,14 +96,15 @@ class AthleteModel {
     };
     struct SeesLean {};
     struct SeesFollowed {};
+    struct SeesEdge {};
     struct OpensDoor {};
     struct SecondStrike {};
     struct CallsIt {
         PadRole pad{};
     };
     using Action = std::variant<Perceive, StartStrike, Probe, ProbeOut, StepBackIn, StepBackOut, Guess, Go, Contact,
-                                Withdraw, Regroup, LooksHeld, LooksOver, LooksLong, SeesLean, SeesFollowed, OpensDoor,
-                                SecondStrike, CallsIt>;
+                                Withdraw, Regroup, LooksHeld, LooksOver, LooksLong, SeesLean, SeesFollowed, SeesEdge,
+                                OpensDoor, SecondStrike, CallsIt>;
 
     // athlete_model.cpp: lamps, starting, watching
     void happen(HostTime now, const Perceive&);
@@ -126,6 +129,7 @@ class AthleteModel {
 
     // athlete_task.cpp: what a drill asks beside the strike
     void happen(HostTime now, const SeesFollowed&);
+    void happen(HostTime now, const SeesEdge&);
     void happen(HostTime now, const OpensDoor&);
     void happen(HostTime now, const SecondStrike&);
     void happen(HostTime now, const CallsIt&);
@@ -136,6 +140,7 @@ class AthleteModel {
     [[nodiscard]] bool draws_by_ground() const;
     [[nodiscard]] Duration beat_to_set() const;
     void break_beat(HostTime now);
+    [[nodiscard]] bool crowds_now();
     void keep_range(HostTime now);
     void plan_beside(HostTime contact);
     void plan_call(HostTime now);

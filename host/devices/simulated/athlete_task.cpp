@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "core/trade/rules.hpp"
 #include "devices/simulated/athlete_model.hpp"
 
 namespace breakstep {
@@ -57,6 +58,26 @@ void AthleteModel::break_beat(HostTime now) {
     drop_probes();
     if (body_.place() == Place::in_reach) body_.move(std::max(now, body_.arrived()), Place::home, probe_gait, acts_);
     strike_without_lamp(now, *last_entry_ + beat_to_set() - lands_ahead + error);
+}
+
+// ---- leading to the edge --------------------------------------------------------------------------------------------
+
+bool AthleteModel::crowds_now() {
+    if (profile_.crowds <= 0 || follows(AdviceKind::lead_from_outside)) return false;
+    return random_.chance(profile_.crowds);
+}
+
+void AthleteModel::partner_at_edge(HostTime now) {
+    due(now);
+    if (asks_.rung == RungAim::edge) agenda_.add(now + reaction(false), SeesEdge{});
+}
+
+// Whoever has led them there waits outside for what comes, and does not press on; who crowds stays where they are.
+void AthleteModel::happen(HostTime now, const SeesEdge&) {
+    if (mode_ != Mode::watching || under_attack_ || answer_ == Answer::going || crowds_now()) return;
+    drop_probes();
+    if (body_.place() == Place::in_reach) body_.move(std::max(now, body_.arrived()), Place::home, probe_gait, acts_);
+    plan_probe(std::max(now, body_.arrived()) + edge_answered_within, true);
 }
 
 // ---- drawing --------------------------------------------------------------------------------------------------------

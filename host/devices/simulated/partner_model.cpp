@@ -28,6 +28,19 @@ Duration ms(double value) { return Duration(std::llround(value * 1e6)); }
 PartnerModel::PartnerModel(const PartnerSettings& settings, HostTime now)
     : settings_(settings), random_(settings.seed, 51), busy_until_(now) {}
 
+PartnerSettings PartnerSettings::for_drill(const Drill& drill, std::uint64_t seed) {
+    PartnerSettings settings;
+    settings.seed = seed;
+    settings.lengths = drill.opponent;
+    if (drill.start == StartKind::free) settings.own_pace = 2500ms;
+    if (drill.asks.rung != RungAim::edge) return settings;
+    // Follows more than it leads: seldom goes by itself, and gives ground.
+    settings.own_pace = 30s;
+    settings.own_kinds = {70, 0, 5, 10, 5, 10};
+    settings.room = 3;
+    return settings;
+}
+
 Duration PartnerModel::reaction() {
     const double mean = static_cast<double>(settings_.reaction_mean.count()) / 1e6;
     return ms(std::max(150.0, random_.lognormal(mean, settings_.reaction_spread)));
@@ -63,6 +76,7 @@ void PartnerModel::set_runs(HostTime now, bool runs) {
     if (runs == runs_) return;
     runs_ = runs;
     retreats_ = 0;
+    happen(now, StepForward{});
     ++plan_;
     if (runs_) plan_own(now);
 }
@@ -76,6 +90,46 @@ void PartnerModel::plan_own(HostTime from) {
 void PartnerModel::happen(HostTime now, const OwnTime& own) {
     if (own.plan != plan_ || !runs_) return;
     happen(now, Go{own_kind(), 1});
+}
+
+// ---- giving ground --------------------------------------------------------------------------------------------------
+
+void PartnerModel::athlete_near(HostTime at, bool inside) {
+    crowded_ = inside;
+    if (inside) give_ground(at);
+}
+
+void PartnerModel::give_ground(HostTime from) {
+    const bool has_room = settings_.room > 0 && ground_ < settings_.room;
+    if (!runs_ || !has_room || from < busy_until_ || !random_.chance(settings_.yields)) return;
+    const double mean = static_cast<double>(settings_.yields_after.count()) / 1e6;
+    agenda_.add(from + ms(random_.lognormal(mean, 0.15)), StepBack{});
+}
+
+void PartnerModel::happen(HostTime now, const StepBack&) {
+    if (!runs_ || now < busy_until_ || ground_ == settings_.room) return;
+    // Who steps back does not kick meanwhile.
+    ++plan_;
+    plan_own(now);
+    if (++ground_ < settings_.room) {
+        if (crowded_) give_ground(now);
+        return;
+    }
+    at_the_edge_.push_back(now);
+    happen(now, Beam{GateRole::partner_back_mark, true});
+    const bool attacks = random_.chance(settings_.attacks_at_edge);
+    const Duration mean = attacks ? settings_.attacks_after : settings_.aside_after;
+    const HostTime then = now + ms(random_.lognormal(static_cast<double>(mean.count()) / 1e6, 0.15));
+    if (attacks)
+        agenda_.add(then, Go{own_kind(), 1});
+    else
+        agenda_.add(then, StepForward{});
+}
+
+void PartnerModel::happen(HostTime now, const StepForward&) {
+    ground_ = 0;
+    const auto in = std::find(in_beams_.begin(), in_beams_.end(), GateRole::partner_back_mark);
+    if (in != in_beams_.end()) happen(now, Beam{GateRole::partner_back_mark, false});
 }
 
 AttackKind PartnerModel::own_kind() {
@@ -119,6 +173,7 @@ void PartnerModel::leave(HostTime now) {
     for (const GateRole gate : in_beams_) acts_.push_back(BeamAct{now, gate, false});
     in_beams_.clear();
     looks_ = 0;
+    ground_ = 0;
 }
 
 void PartnerModel::happen(HostTime, const Show& show) { looks_ = show.looks; }
@@ -194,6 +249,7 @@ void PartnerModel::happen(HostTime now, const Go& go) {
                                                                              : CameKind::single;
     truths_.push_back(std::move(truth));
     busy_until_ = at + between_attacks;
+    if (settings_.room > 0) agenda_.add(at, StepForward{});
     ++plan_;
     plan_own(at);
     if (random_.chance(settings_.bounces)) agenda_.add(busy_until_ + ms(random_.uniform(0, 900)), Bounce{});

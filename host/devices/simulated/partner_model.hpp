@@ -46,6 +46,16 @@ struct PartnerSettings {
     std::int32_t springs_at_retreat = 0;
     double springs = 0.9;  ///< how often
     Duration springs_after = 450ms;
+    /// Gives ground to who steps in at it, and again while they stay inside: so many steps back until a foot stands in
+    /// its back mark; 0: it has no such mark behind it. There it kicks, or steps out aside.
+    std::int32_t room = 0;
+    double yields = 0.85;  ///< how often
+    Duration yields_after = 520ms;
+    double attacks_at_edge = 0.75;
+    Duration attacks_after = 420ms, aside_after = 900ms;
+
+    /// Whom a drill wants in the box.
+    [[nodiscard]] static PartnerSettings for_drill(const Drill& drill, std::uint64_t seed);
 };
 
 /// What the partner truly did, by the gates' own borders.
@@ -71,6 +81,8 @@ class PartnerModel {
     void cued(HostTime at);
     /// The athlete gave ground: a leg passed the far mark outward.
     void retreat_seen(HostTime at);
+    /// The athlete stepped in past the near mark, or out again.
+    void athlete_near(HostTime at, bool inside);
     /// A set runs, or not: at its own pace a partner kicks only in one.
     void set_runs(HostTime now, bool runs);
 
@@ -84,6 +96,8 @@ class PartnerModel {
     [[nodiscard]] const std::vector<LegTruth>& truths() const { return truths_; }
     /// Times of bounces: the low gate was broken then, and nothing else.
     [[nodiscard]] const std::vector<HostTime>& bounces() const { return bounces_; }
+    /// When its foot came into its back mark.
+    [[nodiscard]] const std::vector<HostTime>& at_the_edge() const { return at_the_edge_; }
 
   private:
     struct Go {
@@ -101,15 +115,20 @@ class PartnerModel {
     struct OwnTime {
         std::uint32_t plan;
     };
-    using Action = std::variant<Go, Show, Beam, Bounce, OwnTime>;
+    struct StepBack {};
+    struct StepForward {};
+    using Action = std::variant<Go, Show, Beam, Bounce, OwnTime, StepBack, StepForward>;
 
     void happen(HostTime now, const Go&);
     void happen(HostTime now, const Show&);
     void happen(HostTime now, const Beam&);
     void happen(HostTime now, const Bounce&);
     void happen(HostTime now, const OwnTime&);
+    void happen(HostTime now, const StepBack&);
+    void happen(HostTime now, const StepForward&);
     void beam(HostTime from, HostTime to, GateRole gate);
     void plan_own(HostTime from);
+    void give_ground(HostTime from);
     [[nodiscard]] AttackKind own_kind();
     [[nodiscard]] AttackKind any_other(AttackKind kind);
     [[nodiscard]] Duration reaction();
@@ -119,7 +138,7 @@ class PartnerModel {
     Agenda<Action> agenda_;
     std::vector<AthleteAct> acts_;
     std::vector<LegTruth> truths_;
-    std::vector<HostTime> bounces_;
+    std::vector<HostTime> bounces_, at_the_edge_;
     std::vector<GateRole> in_beams_;
     LampSet looks_ = 0;
     AttackChoice told_;
@@ -128,6 +147,8 @@ class PartnerModel {
     bool early_ = false, runs_ = false;
     std::uint32_t plan_ = 0;
     std::int32_t retreats_ = 0;
+    std::int32_t ground_ = 0;  ///< steps back from where it began
+    bool crowded_ = false;     ///< the athlete is inside the near mark
 };
 
 }  // namespace breakstep

@@ -186,7 +186,8 @@ void RigModel::send_greeting(HostTime now) {
 void RigModel::send_channel(HostTime now, std::uint8_t kind, std::size_t index, std::uint8_t role, Duration bound) {
     wire_message channel = message_of(WIRE_CHANNEL);
     channel.as.channel = {kind, static_cast<std::uint8_t>(index), role, 0, ticks_of(bound)};
-    const bool partner = kind == WIRE_KIND_GATE && (role == WIRE_GATE_LOW || role == WIRE_GATE_HIP);
+    const bool partner =
+        kind == WIRE_KIND_GATE && (role == WIRE_GATE_LOW || role == WIRE_GATE_HIP || role == WIRE_GATE_PARTNER_BACK);
     if (partner || kind == WIRE_KIND_SYNC) channel.as.channel.flags = WIRE_CHANNEL_OPTIONAL;
     send(now, channel);
 }

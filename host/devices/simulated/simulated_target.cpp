@@ -26,6 +26,7 @@ SimulatedTargetSettings simulated_target_settings(std::uint64_t seed) {
 SimulatedTargetSettings for_a_partner(SimulatedTargetSettings settings) {
     settings.rig.lamps.push_back(LampRole::partner);
     settings.rig.gates.push_back(GateRole::hands);
+    settings.rig.gates.push_back(GateRole::partner_back_mark);
     return settings;
 }
 
@@ -81,21 +82,32 @@ void SimulatedTarget::show_athlete(HostTime at) {
     with_athlete([&](auto& athlete) { athlete.lamps(at, now); });
 }
 
-// The partner sees the athlete give ground: a leg passes the far mark outward.
+// The partner sees the athlete give ground, or step in: a leg passes the far mark outward, or the near mark inward.
 void SimulatedTarget::show_partner(HostTime now) {
     const auto* model = std::get_if<AthleteModel>(&athlete_);
     const Place there = model != nullptr ? model->place() : Place::beyond;
     const bool was_nearer = athlete_at_ == Place::home || athlete_at_ == Place::in_reach;
     const bool gives_ground = was_nearer && (there == Place::beyond || there == Place::behind);
+    const bool passes_near = (athlete_at_ == Place::in_reach) != (there == Place::in_reach);
     athlete_at_ = there;
-    if (gives_ground)
+    const auto broke = [&](GateRole gate) -> std::optional<HostTime> {
         for (const AthleteAct& act : acts_) {
             const auto* beam = std::get_if<BeamAct>(&act);
-            if (beam == nullptr || beam->gate != GateRole::far_mark || !beam->blocked) continue;
-            partner_->retreat_seen(std::max(now, beam->at));
-            break;
+            if (beam != nullptr && beam->gate == gate && beam->blocked) return std::max(now, beam->at);
         }
-    partner_->take_acts(acts_);
+        return std::nullopt;
+    };
+    if (gives_ground)
+        if (const auto at = broke(GateRole::far_mark)) partner_->retreat_seen(*at);
+    if (passes_near)
+        if (const auto at = broke(GateRole::near_mark)) partner_->athlete_near(*at, there == Place::in_reach);
+    acts_of_partner_.clear();
+    partner_->take_acts(acts_of_partner_);
+    acts_.insert(acts_.end(), acts_of_partner_.begin(), acts_of_partner_.end());
+    for (const AthleteAct& act : acts_of_partner_)
+        if (const auto* beam = std::get_if<BeamAct>(&act);
+            beam != nullptr && beam->gate == GateRole::partner_back_mark && beam->blocked)
+            if (auto* athlete = std::get_if<AthleteModel>(&athlete_)) athlete->partner_at_edge(now);
 }
 
 // ---- time and bytes -------------------------------------------------------------------------------------------------

@@ -39,7 +39,8 @@ struct SimulatedTargetSettings {
 
 /// The rig and line of a simulation, all from one seed: a clock off by up to 150 millionths, a USB adapter.
 [[nodiscard]] SimulatedTargetSettings simulated_target_settings(std::uint64_t seed);
-/// The same with what a partner needs beside the low and the hip gate: a lamp of their own, and a gate for the hands.
+/// The same with what a partner needs beside the low and the hip gate: a lamp of their own, a gate for the hands, and
+/// one at the end of the room behind them.
 [[nodiscard]] SimulatedTargetSettings for_a_partner(SimulatedTargetSettings settings);
 
 class SimulatedTarget {
@@ -106,7 +107,7 @@ class SimulatedTarget {
     LampSet seen_ = 0;             ///< by the athlete: lamps and leg
     std::vector<std::uint8_t> bytes_;
     std::vector<LampChange> lamps_;
-    std::vector<AthleteAct> acts_;
+    std::vector<AthleteAct> acts_, acts_of_partner_;
 };
 
 }  // namespace breakstep

@@ -42,6 +42,8 @@ struct EveningClub {
     std::function<const Drill*(const std::string& drill)> pairs_drill{};
     /// Whether a partner's leg attacks in a drill; null: in none.
     std::function<bool(const std::string& drill)> with_partner{};
+    /// Whether a partner is led to the end of their room in a drill; null: in none.
+    std::function<bool(const std::string& drill)> leads_to_edge{};
 };
 
 class EveningOwner {

@@ -56,6 +56,10 @@ std::string EveningOwner::gates_for(const Person& one, bool moves) const {
         if (!words.empty()) words += ' ';
         words += "The partner's box beside the target, low and hip gate in, the rig's switch to partner.";
     }
+    if (club_.leads_to_edge && club_.leads_to_edge(one.dose.drill) && !has(GateRole::partner_back_mark)) {
+        if (!words.empty()) words += ' ';
+        words += "A gate across the back of the partner's box, in the partner's back mark.";
+    }
     return words;
 }
 

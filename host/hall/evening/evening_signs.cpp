@@ -28,7 +28,9 @@ void EveningOwner::add_signs(EveningView& view) const {
         if (const auto known = sessions_.find(session); known != sessions_.end())
             for (const Participant& each : known->second.participants)
                 if (each.role == ParticipantRole::partner && each.athlete != AthleteId{}) partner = shown(each.athlete);
-        const ExchangeSaid said = who_leads_words(*score->exchange(), signs.athlete, partner);
+        const auto edge = scoring::edge_counts(score->exchange(), score->reps());
+        const ExchangeSaid said =
+            edge ? edge_words(*edge) : who_leads_words(*score->exchange(), signs.athlete, partner);
         signs.leads = said.claim;
         signs.reason = said.evidence;
     }

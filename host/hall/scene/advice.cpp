@@ -65,6 +65,10 @@ std::string_view line_of(AdviceKind kind) {
             return "Two short steps back, then answer.";
         case AdviceKind::make_it_come:
             return "Make it come: do what draws it.";
+        case AdviceKind::lead_from_outside:
+            return "Out again before they reach the edge.";
+        case AdviceKind::press_back:
+            return "Press them back: in and out until they stop.";
         case AdviceKind::change_pace:
             return "Good. Now step in sooner, then later.";
         case AdviceKind::same_again:
@@ -118,6 +122,10 @@ std::string reason_of(const SetAdvice& advice) {
             return counted(advice.count, "time", "times") + " more ground given before the answer.";
         case AdviceKind::make_it_come:
             return counted(advice.count, "attack", "attacks") + " came by themselves.";
+        case AdviceKind::lead_from_outside:
+            return counted(advice.count, "time", "times") + " inside the near mark as they reached it.";
+        case AdviceKind::press_back:
+            return counted(advice.count, "attack", "attacks") + " from the middle of their room.";
         case AdviceKind::change_pace:
         case AdviceKind::same_again:
         case AdviceKind::keep_at_it:

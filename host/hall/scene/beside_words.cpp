@@ -16,6 +16,23 @@ std::string words_of_lure(const LureRead& lure) {
     return fmt::format("{:.1f} s {} the beat", std::abs(seconds), seconds > 0 ? "ahead of" : "behind");
 }
 
+std::string words_of_edge(const RepResult& rep) {
+    if (was_feint(rep)) return "";
+    switch (rep.at_edge) {
+        case AtEdge::elsewhere:
+            return "not at the edge";
+        case AtEdge::crowded:
+            return "you were too close";
+        case AtEdge::led:
+            if (!rep.edge_to_contact) return "at the edge";
+            return fmt::format("{:.1f} s after the edge", static_cast<double>(rep.edge_to_contact->count()) * 1e-9);
+        case AtEdge::not_asked:
+        case AtEdge::unknown:
+            break;
+    }
+    return "";
+}
+
 }  // namespace
 
 std::string beside_words(const Asks& asks, const RepResult& rep) {
@@ -26,6 +43,7 @@ std::string beside_words(const Asks& asks, const RepResult& rep) {
         return so ? "as you said" : fmt::format("you said {}", word(*rep.called));
     }
     if (rep.lure.played) return words_of_lure(rep.lure);
+    if (asks.rung == RungAim::edge) return words_of_edge(rep);
     if (rep.out_in_time) return *rep.out_in_time ? "and out" : "still inside";
     if (rep.followed_up) return *rep.followed_up ? "and again" : "no second strike";
     if (asks.off_line && rep.off_line) return *rep.off_line ? "off the line" : "on its line";

@@ -162,8 +162,16 @@ void tell_exchange(StageRest& rest, const Score& score, const std::string& athle
     if (score.exchange() == nullptr) return;
     const ExchangeSaid leads = who_leads_words(*score.exchange(), athlete, partner),
                        habit = what_makes_them_kick_words(*score.exchange(), partner);
-    rest.advice = leads.claim;
-    rest.reason = child ? "" : leads.evidence;
+    if (const auto edge = scoring::edge_counts(score.exchange(), score.reps())) {
+        // What to change stays; what it rests on is how often they were led there.
+        const ExchangeSaid said = edge_words(*edge);
+        const bool summed = rest.advice.empty();
+        if (summed) rest.advice = said.claim;
+        if (!child) rest.reason = summed || said.evidence.empty() ? said.evidence : said.claim + " " + said.evidence;
+    } else {
+        rest.advice = leads.claim;
+        rest.reason = child ? "" : leads.evidence;
+    }
     // The rhythm's own words are of cues, and there are none here.
     rest.read = habit.claim.empty() ? Sign::none : Sign::tell;
     rest.read_asks = fmt::format("Can {} be read?", partner.empty() ? "the partner" : partner);

@@ -62,6 +62,7 @@ std::string what_follows(const Drill& drill) {
 std::string task_words(const Drill& drill, const StageTask& task) {
     if (!task.strikes) return "Out while the leg is up, home as it lands.";
     if (drill.start == StartKind::lure) return "Set a beat. Once it follows, break it and strike.";
+    if (drill.asks.rung == RungAim::edge) return "In and out: lead them to their edge, then answer.";
     if (drill.start == StartKind::free) return "Both as you like: go first, or answer.";
     if (drill.start == StartKind::coin) return "Step in when you would. It may kick, or not.";
     std::string words = what_draws_it(drill);

@@ -29,7 +29,9 @@ RigCalibration::RigCalibration(const RigConnected& rig, CalibrationDevices devic
             pad.index = channel.index;
             findings_.pads.push_back(pad);
         }
-        if (channel.kind == ChannelKind::gate && channel.role <= static_cast<std::uint8_t>(GateRole::hip)) {
+        const bool mark = channel.role <= static_cast<std::uint8_t>(GateRole::hip) ||
+                          channel.role == static_cast<std::uint8_t>(GateRole::partner_back_mark);
+        if (channel.kind == ChannelKind::gate && mark) {
             GateFinding gate;
             gate.gate = static_cast<GateRole>(channel.role);
             gate.optional = channel.optional;
@@ -348,7 +350,7 @@ std::vector<std::string> finding_lines(const CalibrationFindings& findings) {
     for (const PadFinding& pad : findings.pads) lines.push_back(pad_line(pad));
     add_crosstalk(findings.pads, lines);
     for (const GateFinding& gate : findings.gates)
-        lines.push_back(fmt::format("gate {:<10} {}", word(gate.gate), words_of(gate.verdict)));
+        lines.push_back(fmt::format("gate {:<14} {}", word(gate.gate), words_of(gate.verdict)));
     add_delay_line(findings.sound, "sound", lines);
     add_delay_line(findings.screen, "screen", lines);
     return lines;

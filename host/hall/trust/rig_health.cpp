@@ -56,6 +56,11 @@ void RigHealth::fold(const JournalEvent& event, std::vector<HealthNotice>& out) 
                     out.push_back({"the gates that a partner's leg passes are not there, or stay dark",
                                    "set the rig's switch to partner and look at the low and the hip gate",
                                    HealthNotice::About::end});
+                if (ended.how == SessionEnd::no_edge_gates)
+                    out.push_back({"the partner's back mark or the near mark is not there, or stays dark",
+                                   "stand a gate across the back of the partner's box and one on the near mark, plug "
+                                   "them in, clear their beams, then begin again",
+                                   HealthNotice::About::end});
                 if (ended.how == SessionEnd::cannot_cue)
                     out.push_back({"nothing can show an attack: no lamp answers, and there is neither sound nor screen",
                                    "look at the rig's lamps, or run it with a loudspeaker or a window (without "

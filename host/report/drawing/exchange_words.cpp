@@ -83,6 +83,22 @@ ExchangeSaid who_leads_words(const scoring::Exchange& exchange, const std::strin
     return {};
 }
 
+ExchangeSaid edge_words(const scoring::EdgeCounts& counts) {
+    const auto times = [](std::int32_t count) { return fmt::format("{} time{}", count, count == 1 ? "" : "s"); };
+    ExchangeSaid said;
+    if (counts.led == 0)
+        said.claim = counts.crowded + counts.unknown > 0 ? "Never led to the edge." : "Never at the edge.";
+    else
+        said.claim = fmt::format("Led to the edge {}.", times(counts.led));
+    std::string& more = said.evidence;
+    if (counts.led > 0) more = fmt::format("Attacked there {}, met in time {}.", counts.attacked, counts.answered);
+    if (counts.crowded > 0)
+        more += fmt::format("{}Too close {}: crowding is not leading.", more.empty() ? "" : " ", times(counts.crowded));
+    if (counts.unknown > 0)
+        more += fmt::format("{}Where you stood is not known {}.", more.empty() ? "" : " ", times(counts.unknown));
+    return said;
+}
+
 ExchangeSaid what_makes_them_kick_words(const scoring::Exchange& exchange, const std::string& partner) {
     switch (exchange.partner_habit()) {
         case scoring::PartnerHabit::none:

@@ -22,6 +22,9 @@ struct ExchangeSaid {
 };
 [[nodiscard]] ExchangeSaid who_leads_words(const scoring::Exchange& exchange, const std::string& athlete,
                                            const std::string& partner);
+/// How often the partner was led to the end of their room, and what became of it: "Led to the edge 6 times." and
+/// "Attacked there 5, met in time 4. Too close 2."
+[[nodiscard]] ExchangeSaid edge_words(const scoring::EdgeCounts& counts);
 [[nodiscard]] ExchangeSaid what_makes_them_kick_words(const scoring::Exchange& exchange, const std::string& partner);
 
 }  // namespace breakstep

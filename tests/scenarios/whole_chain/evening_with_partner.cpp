@@ -36,7 +36,8 @@ Drill kicks() {
 
 /// A hall of three: Heron and Curlew of one height, Dunlin taller.
 struct Hall {
-    explicit Hall(SimulatedTargetSettings settings = for_a_partner(simulated_target_settings(5)), std::int32_t sets = 1)
+    explicit Hall(SimulatedTargetSettings settings = for_a_partner(simulated_target_settings(5)), std::int32_t sets = 1,
+                  bool leads_to_edge = false)
         : target(settings, begin),
           cues(nullptr, begin),
           driver(EngineSettings{}, target, journal, cues, nullptr, begin) {
@@ -56,6 +57,7 @@ struct Hall {
         club.names = [](AthleteId, const SessionBegan&) { return SceneNames{}; };
         club.call_sign = [](AthleteId athlete) { return std::string(name_of(athlete)); };
         club.with_partner = [](const std::string&) { return true; };
+        club.leads_to_edge = [leads_to_edge](const std::string&) { return leads_to_edge; };
         owner.emplace(std::move(club), driver.core(), journal);
         owner->on_record = [this](const EveningRecord& record) { saw(record); };
         EveningBegan night;
@@ -225,6 +227,23 @@ TEST_CASE("without the partner's gates it is said what to put up, the session en
         if (const auto* over = std::get_if<SessionOver>(&record.event))
             CHECK(over->how == SessionEnd::no_partner_gates);
     CHECK_FALSE(hall.owner->over());
+}
+
+TEST_CASE("before a drill of the edge it is said that its gate is to be put up, on a rig that has none") {
+    const auto said = [](bool has_it, bool leads_to_edge) {
+        SimulatedTargetSettings settings = for_a_partner(simulated_target_settings(5));
+        if (!has_it) std::erase(settings.rig.gates, GateRole::partner_back_mark);
+        Hall hall(settings, 1, leads_to_edge);
+        std::string to_move;
+        REQUIRE(hall.pass_until([&] {
+            to_move += hall.owner->view()->gates_to_move;
+            return hall.owner->state().rig == AtRig::running;
+        }));
+        return to_move.find("across the back of the partner's box") != std::string::npos;
+    };
+    CHECK(said(false, true));
+    CHECK_FALSE(said(true, true));
+    CHECK_FALSE(said(false, false));
 }
 
 TEST_CASE("a low gate torn off in a set: it is said, nothing of before is lost, and the session ends after a minute") {

@@ -17,7 +17,7 @@ TEST_CASE("the rig says hello unasked every 500 ms until it is acknowledged, wit
     CHECK(hello.as.hello.board != 0);
     CHECK(hello.as.hello.boot != 0);
     CHECK(hello.as.hello.pads == 4);
-    CHECK(hello.as.hello.gates == 5);
+    CHECK(hello.as.hello.gates == 6);
     CHECK(hello.as.hello.lamps == 4);
     CHECK(hello.as.hello.syncs == 1);
     CHECK(hello.as.hello.newest == 0);
@@ -34,7 +34,7 @@ TEST_CASE("the rig says hello unasked every 500 ms until it is acknowledged, wit
         CHECK(one.message.as.channel.bound_ticks > 0);
     }
     const std::vector<std::pair<int, int>> expected{{1, 0}, {1, 1}, {1, 2}, {1, 3}, {2, 0}, {2, 1}, {2, 2},
-                                                    {2, 3}, {2, 4}, {3, 0}, {3, 1}, {3, 2}, {3, 3}, {4, 0}};
+                                                    {2, 3}, {2, 4}, {2, 5}, {3, 0}, {3, 1}, {3, 2}, {3, 3}, {4, 0}};
     CHECK(channels == expected);
     CHECK(roles.size() == channels.size());  // each role once in its kind
 
@@ -52,7 +52,8 @@ TEST_CASE("the switch for a partner's gates is read at the start") {
         if (one.message.type != WIRE_CHANNEL || one.message.as.channel.kind != WIRE_KIND_GATE) continue;
         if (one.message.as.channel.index == 1) CHECK(one.message.as.channel.role == WIRE_GATE_LOW);
         if (one.message.as.channel.index == 2) CHECK(one.message.as.channel.role == WIRE_GATE_HIP);
-        CHECK(one.message.as.channel.flags == 0);
+        if (one.message.as.channel.index == 5) CHECK(one.message.as.channel.role == WIRE_GATE_PARTNER_BACK);
+        CHECK(one.message.as.channel.flags == (one.message.as.channel.index == 5 ? WIRE_CHANNEL_OPTIONAL : 0));
     }
 }
 

@@ -89,7 +89,7 @@ TEST_CASE("a pad is deaf for its refractory time, and until its level has fallen
 TEST_CASE("a flickering gate is told once broken, once restored, and its bounces are counted") {
     WireHost host;
     host.connect();
-    for (unsigned gate = 0; gate < 5; ++gate) {
+    for (unsigned gate = 0; gate < 6; ++gate) {
         CAPTURE(gate);
         const std::size_t before = host.events().size();
         const std::uint64_t at = host.board.cycle() + 10 * cycles_per_ms;
@@ -108,40 +108,40 @@ TEST_CASE("a flickering gate is told once broken, once restored, and its bounces
     host.send(message_of(WIRE_COUNTERS_REQUEST));
     const auto counters = host.wait_for(WIRE_COUNTERS, 100);
     REQUIRE(counters);
-    CHECK(counters->message.as.counters.values[WIRE_COUNT_GATE_BOUNCES] == 5 * 16);
+    CHECK(counters->message.as.counters.values[WIRE_COUNT_GATE_BOUNCES] == 6 * 16);
 }
 
 TEST_CASE("a gate that has changed when its debounce time is over is told with the time of that edge") {
     WireHost host;
     host.connect();
     const std::uint64_t at = host.board.cycle() + 10 * cycles_per_ms;
-    for (unsigned gate = 0; gate < 5; ++gate) {
+    for (unsigned gate = 0; gate < 6; ++gate) {
         host.board.gate(at, gate, true);
         host.board.gate(at + 900 * cycles_per_us, gate, false);  // within the 2 ms
     }
     host.run_for(40);
     const auto events = host.events();
-    REQUIRE(events.size() == 10);
+    REQUIRE(events.size() == 12);
     for (const wire_message& event : events) {
         const std::uint64_t true_at = event.type == WIRE_GATE_BROKEN ? at : at + 900 * cycles_per_us;
-        // Five gates at once have to wait for each other.
+        // Six gates at once have to wait for each other.
         CHECK(std::abs(static_cast<double>(event.time) - host.ticks_at(true_at)) <= 120);
     }
 }
 
 TEST_CASE("a gate that is broken at the start stands in the snapshot, and its first event is that it was restored") {
     WireHost host;
-    for (unsigned gate = 0; gate < 5; ++gate) host.board.gate(0, gate, gate != 2);
+    for (unsigned gate = 0; gate < 6; ++gate) host.board.gate(0, gate, gate != 2);
     const auto snapshot = host.wait_for(WIRE_SNAPSHOT, 1000);
     REQUIRE(snapshot);
-    CHECK(snapshot->message.as.snapshot.gates_broken == 0b11011);
+    CHECK(snapshot->message.as.snapshot.gates_broken == 0b111011);
     host.connect();
     CHECK(host.events().empty());
-    for (unsigned gate = 0; gate < 5; ++gate)
+    for (unsigned gate = 0; gate < 6; ++gate)
         host.board.gate(host.board.cycle() + (10 + gate) * cycles_per_ms, gate, false);
     host.run_for(40);
     const auto events = host.events();
-    REQUIRE(events.size() == 4);
+    REQUIRE(events.size() == 5);
     for (const wire_message& event : events) CHECK(event.type == WIRE_GATE_RESTORED);
 }
 

@@ -39,7 +39,7 @@ TEST_CASE("settings are in the ranges of PROTOCOL.md, and refused outside them")
     };
     // PROTOCOL.md, section 12
     const std::vector<Range> ranges{
-        {1, 4, 1, 1023, 60}, {2, 4, 5, 200, 50}, {3, 4, 5, 500, 60}, {4, 1, 1, 20, 5}, {5, 5, 0, 500, 20}};
+        {1, 4, 1, 1023, 60}, {2, 4, 5, 200, 50}, {3, 4, 5, 500, 60}, {4, 1, 1, 20, 5}, {5, 6, 0, 500, 20}};
     for (const Range& range : ranges) {
         CAPTURE(int{range.key});
         for (std::uint8_t index = 0; index < range.indices; ++index) {
@@ -195,7 +195,7 @@ TEST_CASE("frames back to back at the full rate of the line are all taken, in th
     // PROTOCOL.md, section 1: 16 frames in any 10 ms. Here each is answered, while all gates chatter.
     unsigned answered = 0;
     for (int burst = 0; burst < 20; ++burst) {
-        for (unsigned gate = 0; gate < 5; ++gate) {
+        for (unsigned gate = 0; gate < 6; ++gate) {
             host.board.gate(host.board.cycle() + (100 + 37 * gate) * cycles_per_us, gate, burst % 2 == 0);
         }
         host.heard.clear();
@@ -206,7 +206,7 @@ TEST_CASE("frames back to back at the full rate of the line are all taken, in th
         }
         host.run_for(12);
         for (const Heard& one : host.heard) answered += one.message.type == WIRE_SETTING_VALUE ? 1 : 0;
-        host.acknowledge(static_cast<std::uint16_t>(5 * (burst + 1)));
+        host.acknowledge(static_cast<std::uint16_t>(6 * (burst + 1)));
     }
     CHECK(answered == 320);
     host.send(message_of(WIRE_COUNTERS_REQUEST));

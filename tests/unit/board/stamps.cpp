@@ -74,7 +74,7 @@ TEST_CASE("every gate edge is stamped within the bound that its channel declares
     Random random(11);
     std::map<int, std::vector<std::uint64_t>> truth;
     for (int i = 0; i < 400; ++i) {
-        const int gate = static_cast<int>(random.below(5));
+        const int gate = static_cast<int>(random.below(6));
         const std::uint64_t at = host.board.cycle() + 5 * cycles_per_ms + random.below(3 * cycles_per_ms);
         truth[gate].push_back(at);
         host.board.gate(at, static_cast<unsigned>(gate), truth[gate].size() % 2 == 1);

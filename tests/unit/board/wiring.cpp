@@ -45,7 +45,7 @@ TEST_CASE("the wiring table of RIG.md names the pins that the firmware uses") {
     const std::string board = text_of("firmware/board_atmega328p.c");
     std::map<std::string, std::string> used;
     const std::vector<std::string> gates{"PIN_GATE_CAPTURE", "PIN_GATE_INT0", "PIN_GATE_INT1", "PIN_GATE_CHANGE_A",
-                                         "PIN_GATE_CHANGE_B"};
+                                         "PIN_GATE_CHANGE_B", "PIN_GATE_CHANGE_C"};
     for (std::size_t i = 0; i < gates.size(); ++i) used["gate " + std::to_string(i)] = pin_named(board, gates[i]);
     const std::string first_lamp = pin_named(board, "LAMPS_SHIFT");
     for (int i = 0; i < 4; ++i) {
@@ -75,7 +75,7 @@ TEST_CASE("the wiring table of RIG.md names the pins that the simulated board fe
         fed.push_back("P" + (*pin)[1].str() + (*pin)[2].str());
     auto table = wiring_table();
     CHECK(fed == std::vector<std::string>{table["gate 0"], table["gate 1"], table["gate 2"], table["gate 3"],
-                                          table["gate 4"], table["sync"], table["switch"]});
+                                          table["gate 4"], table["gate 5"], table["sync"], table["switch"]});
 }
 
 TEST_CASE("RIG.md states the bounds that the firmware states") {
@@ -95,7 +95,7 @@ TEST_CASE("RIG.md states the bounds that the firmware states") {
     };
     row_says("gate 0", bound_us("BOARD_GATE_CAPTURE_BOUND"));
     row_says("gates 1 and 2", bound_us("BOARD_GATE_INTERRUPT_BOUND"));
-    row_says("gates 3 and 4", bound_us("BOARD_GATE_INTERRUPT_BOUND"));
+    row_says("gates 3 to 5", bound_us("BOARD_GATE_INTERRUPT_BOUND"));
     row_says("pads", bound_us("BOARD_PAD_BOUND"));
     row_says("lamps", bound_us("BOARD_LAMP_BOUND"));
     row_says("sync input", bound_us("BOARD_SYNC_BOUND"));

@@ -204,6 +204,57 @@ TEST_CASE("without the partner's gates the session ends at once and says why") {
     CHECK(bench.conduct().how_it_ended() == SessionEnd::no_partner_gates);
 }
 
+TEST_CASE("a drill of the edge ends at once without the partner's back mark, or without a near mark") {
+    SessionBegan session = with_partner(AttackKind::single, StartKind::free);
+    session.drill.asks.rung = RungAim::edge;
+    session.drill.asks.edge_within = 1500ms;
+    const std::vector<GateRole> whole{GateRole::near_mark, GateRole::low, GateRole::hip, GateRole::partner_back_mark};
+    for (const auto& gates : {std::vector<GateRole>(whole.begin(), whole.end() - 1),
+                              std::vector<GateRole>(whole.begin() + 1, whole.end())}) {
+        ConductBench bench(session);
+        bench.gates = gates;
+        bench.connect();
+        CHECK(bench.conduct().how_it_ended() == SessionEnd::no_edge_gates);
+        CHECK(bench.count<SetPlanned>() == 0);
+    }
+    ConductBench bench(session);
+    bench.gates = whole;
+    bench.connect();
+    CHECK_FALSE(bench.conduct().done());
+    // Any other drill runs on such a rig as ever.
+    session.drill.asks = {};
+    ConductBench other(session);
+    other.gates = {GateRole::low, GateRole::hip};
+    other.connect();
+    CHECK_FALSE(other.conduct().done());
+}
+
+TEST_CASE("a mark that a rig need not have, and that is dark as the session begins, is a socket without a gate") {
+    SessionBegan session = with_partner(AttackKind::single, StartKind::free);
+    session.drill.asks.rung = RungAim::edge;
+    session.drill.asks.edge_within = 1500ms;
+    const auto connected = [](bool optional, bool broken) {
+        RigConnected rig{BoardId{9}, BootId{1}, TargetTime(BootId{1}, 10s), 0, {}};
+        for (std::uint8_t i = 0; i < 4; ++i) rig.channels.push_back({ChannelKind::pad, i, i, false, 100us});
+        for (std::uint8_t i = 0; i < gate_role_count; ++i)
+            rig.channels.push_back({ChannelKind::gate, i, i, i == 7 && optional, 20us});
+        rig.gates_broken = broken ? 0x80 : 0;
+        return rig;
+    };
+    const Now now{HostTime{10s}, TargetTime(BootId{1}, 10s), std::nullopt};
+    const auto ends = [&](std::initializer_list<RigConnected> rigs) {
+        Conduct conduct(session, {});
+        std::int64_t position = 0;
+        for (const RigConnected& rig : rigs) conduct.on_record({position++, HostTime{10s}, rig}, now);
+        return conduct.how_it_ended();
+    };
+    CHECK(ends({connected(true, true)}) == SessionEnd::no_edge_gates);
+    CHECK(ends({connected(true, false)}) == std::nullopt);
+    CHECK(ends({connected(false, true)}) == std::nullopt);
+    // Back after a cut line: a foot may stand in it.
+    CHECK(ends({connected(true, false), connected(true, true)}) == std::nullopt);
+}
+
 TEST_CASE("without a cue that only the partner sees a cued drill ends at once, and a free one runs") {
     for (const StartKind start : {StartKind::random, StartKind::free}) {
         ConductBench bench(with_partner(AttackKind::single, start));

@@ -130,6 +130,8 @@ std::map<std::string, std::map<std::string, JournalEvent>> samples() {
         by_layout["framed-5"].emplace(std::string(name_of(event)), event);
     for (const JournalEvent& event : samples_of_the_sixth_framing())
         by_layout["framed-6"].emplace(std::string(name_of(event)), event);
+    for (const JournalEvent& event : samples_of_the_seventh_framing())
+        by_layout["framed-7"].emplace(std::string(name_of(event)), event);
     return by_layout;
 }
 
@@ -219,7 +221,7 @@ TEST_CASE("bytes that were once written read as they always did") {
         CHECK(to_hex(bytes_of(*event)) == to_hex(bytes_of(sample->second)));
         ++checked;
     }
-    CHECK(checked == 23 + 26 + 4 + 4 + 6 + 4 + 1);
+    CHECK(checked == 23 + 26 + 4 + 4 + 6 + 4 + 1 + 2);
 }
 
 TEST_CASE("each kind of each version has a golden, and the newest is what is written today") {

@@ -225,7 +225,7 @@ inline std::vector<JournalEvent> samples_of_the_fifth_framing() {
     began.drill.attacks.front().then_pads = pad_bit(PadRole::high_right);
     began.drill.attacks.front().then_within = 550ms;
     began.drill.following = {true, 0.79};
-    began.drill.asks = {RungAim::leave, 600ms, true, 2, true, true};
+    began.drill.asks = {RungAim::leave, 600ms, true, 2, true, true, {}};
     began.drill.manners = {"rusher", {0.25, 220ms}, {0.5, 300ms}, {0.125, 700ms}, {0.75, 350ms}, 3, 0.0625, 18};
     began.drill.whom = "for who stays inside";
     SetPlanned planned;
@@ -253,6 +253,13 @@ inline std::vector<JournalEvent> samples_of_the_sixth_framing() {
     began.drill.manners.draws_too = 1;
     began.drill.order = {0.25, 0.75, 0.5, 0.5};
     return {began};
+}
+
+/// What it gained with a partner who is led to the edge.
+inline std::vector<JournalEvent> samples_of_the_seventh_framing() {
+    auto began = std::get<SessionBegan>(samples_of_the_sixth_framing().front());
+    began.drill.asks.edge_within = 1450ms;
+    return {began, GateEdge{sample_time(9'400'000'007), 46, GateRole::partner_back_mark, true, BoardId{5}}};
 }
 
 }  // namespace breakstep

@@ -61,6 +61,21 @@ TEST_CASE("where room alone is asked for nothing is struck, called or narrowed")
     CHECK(says(refusal(range + drop + "then_pads = [\"low left\"]\n"), "nothing is struck"));
 }
 
+TEST_CASE("a partner who is led to the edge kicks when they like, and nothing else is asked beside the strike") {
+    const std::string free = "source = \"partner\"\nstart = \"free\"\n", edge = "done_is = \"edge\"\n";
+    CHECK(refusal(free + edge + drop) == "");
+    CHECK(refusal(free + edge + "edge_within_ms = 900\n" + drop) == "");
+    CHECK(says(refusal(edge + drop), "a partner is led there"));
+    CHECK(says(refusal("source = \"partner\"\n" + edge + drop), "start = \"free\""));
+    CHECK(says(refusal("source = \"partner\"\nstart = \"coin\"\n" + edge + drop), "start = \"free\""));
+    CHECK(says(refusal("start = \"drawn\"\n" + edge + drop), "a partner is led there"));
+    CHECK(says(refusal(free + "edge_within_ms = 900\n" + drop), "is only used by done_is = \"edge\""));
+    CHECK(says(refusal(free + edge + "edge_within_ms = 400\n" + drop), "edge_within_ms"));
+    CHECK(says(refusal(free + edge + "off_line = true\n" + drop), "something else is asked"));
+    CHECK(says(refusal(free + edge + "out_within_ms = 600\n" + drop), "something else is asked"));
+    CHECK(says(refusal(free + edge + drop + "then_pads = [\"low left\"]\n"), "something else is asked"));
+}
+
 TEST_CASE("of an opponent that can't be read its own fault is told, and who there is") {
     const std::string told = refusal("against = \"rushr\"\n");
     CHECK_MESSAGE(says(told, "there is no opponent \"rushr\""), told);
@@ -80,6 +95,22 @@ TEST_CASE("a rule's words fill in what there is, and no two rules have one name"
     CHECK_FALSE(rules("{so far}", "two").has_value());
     REQUIRE_FALSE(rules("so", "one").has_value());
     CHECK(says(rules("so", "one").error().what, "stands twice"));
+}
+
+TEST_CASE("the rules that come with the program send nobody to a drill that needs a partner") {
+    const auto next = load_next(Settings{});
+    REQUIRE_MESSAGE(next.has_value(), next.error().what);
+    std::vector<std::string> drills;
+    for (const progress::NextRule& rule : next->rules) {
+        drills.push_back(rule.drill);
+        for (const auto& other : rule.instead) drills.push_back(other.drill);
+    }
+    for (const std::string& name : drills) {
+        CAPTURE(name);
+        const auto drill = load_drill(name, Settings{});
+        REQUIRE(drill.has_value());
+        CHECK(drill->partner.source == AttackSource::opponent);
+    }
 }
 
 TEST_CASE("the rules that come with the program send no child to what its age is not for") {

@@ -130,7 +130,7 @@ TEST_CASE("drills are listed by the ladder, the easiest step first, the tests la
         "change-of-pace drawing-the-attack hand-hidden hand-shown lift-drawn lift-of-a-pattern meeting-the-lift "
         "open-door show-and-go two-back "
         "against-rusher "
-        "against-follower counter-to-the-counter first-or-after hunted lure linked-techniques "
+        "against-follower counter-to-the-counter edge first-or-after hunted lure linked-techniques "
         "untidy-beginner coach-taps free-exchange partner-kicks who-makes-whom-go test-drop test-drop-juniors test-gap "
         "test-gap-juniors ");
 }
