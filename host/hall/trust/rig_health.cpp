@@ -42,8 +42,12 @@ void RigHealth::fold(const JournalEvent& event, std::vector<HealthNotice>& out) 
                 if (away_) out.push_back({"the rig is back", "the set goes on by itself", HealthNotice::About::back});
                 away_ = false;
             },
-            [&](const SetPlanned&) { say_what_is_missing(out); }, [&](const RigLost& lost) { on_lost(lost, out); },
-            [&](const RepVoided& voided) { on_void(voided, out); },
+            [&](const SessionBegan& began) { drill_ = began.drill; },
+            [&](const SetPlanned&) {
+                say_what_is_missing(out);
+                say_what_the_drill_misses(out);
+            },
+            [&](const RigLost& lost) { on_lost(lost, out); }, [&](const RepVoided& voided) { on_void(voided, out); },
             [&](const EventSkipped& skipped) { on_skipped(skipped, out); },
             [&](const CueSourceChanged& changed) {
                 out.push_back(
@@ -84,10 +88,10 @@ void RigHealth::fold(const JournalEvent& event, std::vector<HealthNotice>& out) 
                 if (onset.source == OnsetSource::sound) own_sounds_.push_back(onset.at);
             },
             // A drill's own course says nothing of the rig.
-            [](const OneOf<UnknownEvent, SessionBegan, CalibrationUsed, VideoMark, EventsLost, LampsRefused, ClockRate,
-                           SetEnded, RepOpened, PhaseBegan, RepClosed, StartStruck, IntervalCoin, CoachInput,
-                           NudgeShown, SessionSuspended, SessionResumed, ContactSettled, LegExpected, PhaseSeen,
-                           PartnerCued, CoinThrown> auto&) {}},
+            [](const OneOf<UnknownEvent, CalibrationUsed, VideoMark, EventsLost, LampsRefused, ClockRate, SetEnded,
+                           RepOpened, PhaseBegan, RepClosed, StartStruck, IntervalCoin, CoachInput, NudgeShown,
+                           SessionSuspended, SessionResumed, ContactSettled, LegExpected, PhaseSeen, PartnerCued,
+                           CoinThrown> auto&) {}},
         event);
 }
 
@@ -118,6 +122,71 @@ void RigHealth::say_what_is_missing(std::vector<HealthNotice>& out) {
                 "`rigs calibrate` has measured it");
     if (!has(ChannelKind::gate, 0, static_cast<std::uint8_t>(GateRole::back_mark)))
         missing(2, "the rig has no marks", "strikes are scored; steps, distance and rhythm are not read without gates");
+}
+
+// Who does what is asked where no gate sees it would be told to do it.
+void RigHealth::say_what_the_drill_misses(std::vector<HealthNotice>& out) {
+    if (!drill_ || rig_.channels.empty()) return;
+    const auto has = [&](ChannelKind kind, std::size_t role) {
+        return std::any_of(rig_.channels.begin(), rig_.channels.end(),
+                           [&](const Channel& channel) { return channel.kind == kind && channel.role == role; });
+    };
+    const auto sees = [&](GateRole role) { return has(ChannelKind::gate, static_cast<std::size_t>(role)); };
+    const auto say = [&](Missed missed, std::string what, std::string_view to_do) {
+        const auto bit = static_cast<std::uint8_t>(1U << static_cast<unsigned>(missed));
+        if ((told_missed_ & bit) != 0) return;
+        told_missed_ = static_cast<std::uint8_t>(told_missed_ | bit);
+        out.push_back({std::move(what), std::string(to_do)});
+    };
+    constexpr std::string_view put_up = "put the gate up and plug it in, or take another drill";
+    if (drill_->start == StartKind::drawn) {
+        struct Act {
+            DrewBy by;
+            std::optional<GateRole> seen_by;
+        };
+        constexpr Act acts[] = {{DrewBy::entry, GateRole::near_mark},
+                                {DrewBy::stop_short, GateRole::near_mark},
+                                {DrewBy::change_of_pace, GateRole::near_mark},
+                                {DrewBy::ground_given_twice, GateRole::far_mark},
+                                {DrewBy::hand_shown, GateRole::hands},
+                                {DrewBy::hand_hidden, GateRole::hands},
+                                {DrewBy::strike, std::nullopt}};
+        bool seen = drill_->manners.names_none() && (sees(GateRole::near_mark) || sees(GateRole::far_mark));
+        std::optional<GateRole> missing = GateRole::near_mark;
+        for (const Act& act : acts) {
+            if (!drill_->manners.names(act.by)) continue;
+            seen = seen || !act.seen_by || sees(*act.seen_by);
+            missing = act.seen_by;
+        }
+        if (!seen && missing == GateRole::hands)
+            say(Missed::draw, "the rig has no gate for the front hand",
+                "the coach says it: space in the window, each time the hand does what draws the attack");
+        else if (!seen)
+            say(Missed::draw,
+                named("nothing will draw the attacks of ", drill_->name,
+                      named(": the rig has no ", word(*missing), " mark")),
+                put_up);
+    }
+    if (drill_->asks.rung == RungAim::range)
+        for (const GateRole mark : {GateRole::near_mark, GateRole::far_mark})
+            if (!sees(mark))
+                say(Missed::room, named("room can't be judged: the rig has no ", word(mark), " mark"), put_up);
+    const bool by_steps =
+        drill_->start == StartKind::hunted || drill_->start == StartKind::lure || drill_->asks.out_within > Duration{};
+    if (by_steps && !sees(GateRole::near_mark))
+        say(Missed::steps, named("the steps of ", drill_->name, " are not seen: the rig has no near mark"), put_up);
+    if (drill_->asks.off_line && !sees(GateRole::attack_line))
+        say(Missed::line, "whether the line was left is not seen: the rig has no attack line", put_up);
+    for (const AttackChoice& attack : drill_->attacks) {
+        if (attack.pads == 0 || drill_->asks.rung == RungAim::range) continue;
+        bool any = false;
+        for (const PadRole pad : {PadRole::high_left, PadRole::high_right, PadRole::low_left, PadRole::low_right})
+            any = any || ((attack.pads & pad_bit(pad)) != 0 && has(ChannelKind::pad, static_cast<std::size_t>(pad)));
+        if (!any)
+            say(Missed::pads,
+                named("no strike can be right: the rig has none of the pads that ", drill_->name, " asks for"),
+                "plug them in, or take a drill that asks for any pad");
+    }
 }
 
 void RigHealth::on_lost(const RigLost& lost, std::vector<HealthNotice>& out) {

@@ -66,7 +66,10 @@ class RigHealth {
         bool told_quiet = false, told_alone = false;
     };
 
+    enum class Missed : std::uint8_t { draw, room, steps, line, pads };
+
     void say_what_is_missing(std::vector<HealthNotice>& out);
+    void say_what_the_drill_misses(std::vector<HealthNotice>& out);
     void on_lost(const RigLost& lost, std::vector<HealthNotice>& out);
     void on_bound(Uncertainty bound, std::vector<HealthNotice>& out);
     void on_void(const RepVoided& voided, std::vector<HealthNotice>& out);
@@ -85,7 +88,9 @@ class RigHealth {
     std::optional<LinkCounters> counted_before_;
     bool told_damage_ = false;
     RigConnected rig_;
+    std::optional<Drill> drill_;     ///< of the session
     std::uint8_t told_missing_ = 0;  ///< bit 0 lamps, bit 1 marks
+    std::uint8_t told_missed_ = 0;   ///< by Missed
 };
 
 }  // namespace breakstep

@@ -118,3 +118,66 @@ TEST_CASE("a gate that stays blocked in a drill is noticed, stands on the stage,
     CHECK(run.cues.last_view().screen == StageScreen::summary);
     CHECK(run.cues.last_view().notice == told[0].what + ": " + told[0].to_do);
 }
+
+TEST_CASE("a drill whose gates or pads the rig does not have is said so before its first set, once") {
+    const auto said_of = [](const Drill& drill, std::vector<GateRole> gates, std::vector<PadRole> pads) {
+        RigConnected rig;
+        rig.boot = boot;
+        Channel lamp;
+        lamp.kind = ChannelKind::lamp;
+        rig.channels.push_back(lamp);
+        for (const GateRole role : gates) {
+            Channel gate;
+            gate.kind = ChannelKind::gate;
+            gate.role = static_cast<std::uint8_t>(role);
+            rig.channels.push_back(gate);
+        }
+        for (const PadRole role : pads) {
+            Channel pad;
+            pad.kind = ChannelKind::pad;
+            pad.role = static_cast<std::uint8_t>(role);
+            rig.channels.push_back(pad);
+        }
+        RigHealth health;
+        std::vector<HealthNotice> said;
+        SessionBegan began;
+        began.drill = drill;
+        health.fold(JournalEvent(began), said);
+        health.fold(JournalEvent(rig), said);
+        health.fold(JournalEvent(SetPlanned{}), said);
+        health.fold(JournalEvent(SetPlanned{}), said);
+        std::string all;
+        for (const HealthNotice& notice : said) all += notice.what + "|";
+        return all;
+    };
+    using enum GateRole;
+    const std::vector<PadRole> any{PadRole::low_left};
+    Drill drill;
+    drill.name = "two-back";
+    drill.attacks = {AttackChoice{}};
+    drill.start = StartKind::drawn;
+    drill.manners.draw_by(DrewBy::ground_given_twice);
+    CHECK(said_of(drill, {near_mark}, any) == "nothing will draw the attacks of two-back: the rig has no far mark|");
+    CHECK(said_of(drill, {near_mark, far_mark}, any).empty());
+    drill.manners = {};
+    drill.manners.draw_by(DrewBy::hand_shown);
+    CHECK(said_of(drill, {near_mark}, any) == "the rig has no gate for the front hand|");
+    drill.manners.draw_by(DrewBy::entry);
+    CHECK(said_of(drill, {near_mark}, any).empty());
+    drill.manners = {};
+    drill.manners.draw_by(DrewBy::strike);
+    CHECK(said_of(drill, {near_mark}, any).empty());
+    drill.start = StartKind::random;
+    drill.asks.rung = RungAim::range;
+    CHECK(said_of(drill, {near_mark}, any) == "room can't be judged: the rig has no far mark|");
+    drill.asks.rung = {};
+    drill.asks.off_line = true;
+    CHECK(said_of(drill, {near_mark}, any) == "whether the line was left is not seen: the rig has no attack line|");
+    drill.asks.off_line = false;
+    drill.attacks.front().pads = pad_bit(PadRole::high_left);
+    CHECK(said_of(drill, {near_mark}, any) ==
+          "no strike can be right: the rig has none of the pads that two-back asks for|");
+    drill.attacks.front().pads = 0;
+    drill.start = StartKind::lure;
+    CHECK(said_of(drill, {far_mark}, any) == "the steps of two-back are not seen: the rig has no near mark|");
+}
