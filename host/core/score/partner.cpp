@@ -83,6 +83,15 @@ void Score::State::describe_leg(const OpenRep& rep, const RepClosed& closed, con
     result.came = closed.came;
     result.impossible = closed.impossible;
     result.told = rep.told;
+    // The athlete answers what comes: what the partner was asked instead is not for them to know.
+    if (!obeys(result.asked.kind, closed.came))
+        for (const AttackChoice& choice : session.drill.attacks)
+            if (choice.kind != AttackKind::feint && obeys(choice.kind, closed.came)) {
+                const AttackKind asked = result.asked.kind;
+                result.asked = choice;
+                result.asked.kind = asked;
+                break;
+            }
     result.phases.clear();
     if (!attack) return;
     result.phases = attack->phases;
