@@ -28,7 +28,7 @@ struct Counted {
     int scored = 0, rated = 0, rooms = 0, rooms_kept = 0;
     int clashes_for_drop = 0, clashes_with_hands = 0;
     int lift_too_late = 0, lift_with_warning = 0;
-    int stayed = 0, on_the_line = 0, far = 0, no_room = 0, deep = 0, undrawn = 0;
+    int stayed = 0, on_the_line = 0, one_alone = 0, far = 0, no_room = 0, deep = 0, undrawn = 0;
     int led = 0, crowded = 0, not_led = 0;
     int before_it_moved = 0, early_for_gap = 0, late_for_drop = 0, late_for_gap = 0, feints_taken = 0;
     SetAdvice clashes;
@@ -67,6 +67,7 @@ void count_off_time(const RepResult& rep, Counted& sum) {
 void count_beside(const RepResult& rep, StartKind start, Counted& sum) {
     if (rep.out_in_time == false) ++sum.stayed;
     if (rep.off_line == false) ++sum.on_the_line;
+    if (rep.followed_up == false) ++sum.one_alone;
     if (rep.stood == Zone::beyond) ++sum.far;
     if (rep.stood == Zone::back) ++sum.no_room;
     if (rep.drew_by == DrewBy::ground_given_twice && rep.gave > 0) ++sum.deep;
@@ -141,6 +142,7 @@ SetAdvice chosen(std::span<const RepResult> reps, const Counted& sum, Sign sign,
         return say(kind, sum.count(verdict));
     };
     if (often(sum.on_the_line)) return say(AdviceKind::off_the_line, sum.on_the_line);
+    if (often(sum.one_alone)) return say(AdviceKind::strike_again, sum.one_alone);
     if (often(sum.stayed)) return say(AdviceKind::out_at_once, sum.stayed);
     if (const auto said = twice(Verdict::gave_ground, AdviceKind::stay_in_reach)) return *said;
     if (const auto said = twice(Verdict::no_step, AdviceKind::step_in)) return *said;

@@ -34,6 +34,7 @@ enum class AdviceKind : std::uint8_t {
     choose_the_pad,
     answer_each,        ///< attacks without an answer
     out_at_once,        ///< the way out was asked for, and came too late
+    strike_again,       ///< the second strike that was asked for did not come, or on another pad
     off_the_line,       ///< on the attack line at contact, where it was to be left
     home_first,         ///< beyond the far mark as it lifts: too far to answer
     keep_room,          ///< over the back mark: no room behind

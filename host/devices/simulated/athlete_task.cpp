@@ -132,7 +132,8 @@ void AthleteModel::keep_range(HostTime now) {
 
 void AthleteModel::plan_beside(HostTime contact) {
     HostTime over = contact;
-    if (reader_.expected().then_pads != 0 && random_.chance(profile_.follows_up)) {
+    if (reader_.expected().then_pads != 0 &&
+        (random_.chance(profile_.follows_up) || follows(AdviceKind::strike_again))) {
         over = contact + spread(330ms, 0.15);
         agenda_.add(over, SecondStrike{});
     }

@@ -55,6 +55,8 @@ std::string_view line_of(AdviceKind kind) {
             return "Answer every attack.";
         case AdviceKind::out_at_once:
             return "Out again at once, before the next.";
+        case AdviceKind::strike_again:
+            return "Two strikes: the second at once, where it is asked.";
         case AdviceKind::off_the_line:
             return "Off the line as you strike.";
         case AdviceKind::home_first:
@@ -112,6 +114,8 @@ std::string reason_of(const SetAdvice& advice) {
             return counted(advice.count, "attack", "attacks") + " without an answer.";
         case AdviceKind::out_at_once:
             return counted(advice.count, "time", "times") + " still in reach after the strike.";
+        case AdviceKind::strike_again:
+            return counted(advice.count, "strike", "strikes") + " without the second.";
         case AdviceKind::off_the_line:
             return counted(advice.count, "strike", "strikes") + " from the line of attack.";
         case AdviceKind::home_first:

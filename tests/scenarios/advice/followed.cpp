@@ -74,6 +74,8 @@ std::vector<AdviceCase> cases() {
          [](Drill& drill) { drill.attacks.front().counter = Counter::front_leg; }},
         {Kind::out_at_once, "leave-the-drop", "stays in reach after eight in ten strikes",
          [](AthleteProfile& a) { a.stays_after = 0.8; }, "stayed in reach", false, stayed_in_reach},
+        {Kind::strike_again, "own-legs-into-hands", "leaves out the second strike, eight in ten",
+         [](AthleteProfile& a) { a.follows_up = 0.2; }, "no second strike", false, one_alone},
         {Kind::off_the_line, "step-off", "stays on the line, eight in ten",
          [](AthleteProfile& a) { a.steps_off = 0.2; }, "on the line", false, on_the_line},
         {Kind::home_first, "drop-of-a-single-kick", "waits beyond the far mark, six in ten",

@@ -86,6 +86,11 @@ inline double stayed_in_reach(const Session& session) {
         session.reps, [](const RepResult& rep) { return rep.out_in_time.has_value(); },
         [](const RepResult& rep) { return !*rep.out_in_time; });
 }
+inline double one_alone(const Session& session) {
+    return share(
+        session.reps, [](const RepResult& rep) { return rep.followed_up.has_value(); },
+        [](const RepResult& rep) { return !*rep.followed_up; });
+}
 inline double on_the_line(const Session& session) {
     return share(
         session.reps, [](const RepResult& rep) { return rep.off_line.has_value(); },
