@@ -118,6 +118,7 @@ int run_drill(const DrillOptions& given) {
     PlannedSession planned = plan_session(*drill, *settings, *athlete, seed, ids);
     while ((*store)->find_session(id_text(planned.began.session))) planned.began.session = SessionId{ids.next()};
     if (!simulated) planned.simulated.reset();
+    planned.names.kept = !options.tonight;
     if (const auto set = set_partner(given, *drill, **store, simulated, seed, ids, planned); !set)
         return complain(set.error(), set.error().kind == ErrorKind::bad_input ? exit_bad_input : exit_not_kept);
     const auto last = last_times(**store, athlete->id);

@@ -36,4 +36,15 @@ void serve_window(LiveCues& cues, LiveDriver& driver, const std::function<bool()
     }
 }
 
+void linger(LiveCues& cues, Duration most) {
+    StageWindow* window = cues.window();
+    if (window == nullptr || !window->is_seen()) return;
+    const auto until = std::chrono::steady_clock::now() + most;
+    while (std::chrono::steady_clock::now() < until) {
+        window->frame();
+        while (const auto event = window->next_event())
+            if (event->kind == StageEvent::Kind::quit || event->kind == StageEvent::Kind::escape) return;
+    }
+}
+
 }  // namespace breakstep

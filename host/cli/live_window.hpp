@@ -15,4 +15,7 @@ namespace breakstep {
 /// Draws the window, if there is one, and takes its keys until `over` says so. Closing it stops the driver.
 void serve_window(LiveCues& cues, LiveDriver& driver, const std::function<bool()>& over);
 
+/// Goes on drawing what stands in a window that somebody can see, for so long at most: closing it or Esc ends it.
+void linger(LiveCues& cues, Duration most);
+
 }  // namespace breakstep

@@ -99,7 +99,7 @@ LiveRun run_live(const std::vector<PlannedSession>& sessions, const CommonOption
     std::vector<SessionResults> results;
     std::optional<LiveDriver> driver(std::in_place, live, **store, cues, capture ? &*capture : nullptr);
     tell_progress(*driver, options.json);
-    constexpr Duration summary_stands = 5s;
+    constexpr Duration summary_stands = 5s, verdict_shown = 1s;
     StandingSummary standing(summary_stands);
     driver->core().on_view = [&rig, &standing](StageView& view) {
         standing.show(view, host_now());
@@ -143,6 +143,9 @@ LiveRun run_live(const std::vector<PlannedSession>& sessions, const CommonOption
     }
     driver->start(std::move(wanted));
     serve_window(cues, *driver, [&driver] { return driver->finished(); });
+    // The last word and the summary are there to be read; after a stop nobody waits.
+    if (driver->outcome() && !results.empty() && results.back().how == SessionEnd::finished)
+        linger(cues, summary_stands + verdict_shown);
     {
         const std::lock_guard lock(driver_lock);
         hinted = nullptr;

@@ -121,6 +121,7 @@ SceneNames ClubTonight::names(AthleteId id, const SessionBegan& began) const {
         names.athlete = shown(one->athlete);
         names.child = breakstep::is_child(one->athlete);
         names.nudged = is_nudged(one->athlete);
+        names.kept = one->kept;
         recall(one->last, began.drill.name, names);
     }
     for (const Participant& each : began.participants)

@@ -1,6 +1,7 @@
 #include "club/results/beside.hpp"
 
 #include <fmt/format.h>
+#include <cmath>
 
 #include <algorithm>
 
@@ -8,6 +9,9 @@
 
 namespace breakstep {
 namespace {
+
+/// Seconds to two places, and no "-0.00".
+double hundredths(Duration time) { return std::round(static_cast<double>(time.count()) * 1e-7) / 100 + 0.0; }
 
 bool is_good(const RepResult& rep) { return rep.verdict == Verdict::on_time || rep.verdict == Verdict::around; }
 
@@ -108,9 +112,10 @@ BesideCounts beside_counts(std::span<const RepResult> reps, bool first_or_after)
 std::vector<std::string> beside_lines(const BesideCounts& counts) {
     std::vector<std::string> lines;
     if (counts.followed.of > 0)
-        lines.push_back(line("beats", fmt::format("{} followed, {} broken{}", of(counts.followed), counts.broken.hits,
-                                                  counts.ahead ? fmt::format(", {:.2f} s ahead", seconds(*counts.ahead))
-                                                               : std::string())));
+        lines.push_back(line(
+            "beats",
+            fmt::format("{} followed, {} broken{}", of(counts.followed), counts.broken.hits,
+                        counts.ahead ? fmt::format(", {:.2f} s ahead", hundredths(*counts.ahead)) : std::string())));
     if (counts.room.of > 0) lines.push_back(line("in and out", of(counts.room)));
     if (counts.out_in_time.of > 0) lines.push_back(line("way out", of(counts.out_in_time) + " out in time"));
     if (counts.off_line.of > 0) lines.push_back(line("attack line", of(counts.off_line) + " off it at contact"));
@@ -133,7 +138,7 @@ std::string beside_rep(const RepResult& rep) {
     std::string said;
     if (rep.lure.played) {
         said += rep.lure.readable ? ", beat followed" : ", no clear beat";
-        if (rep.lure.ahead) said += fmt::format(", {:.2f} s ahead", seconds(*rep.lure.ahead));
+        if (rep.lure.ahead) said += fmt::format(", {:.2f} s ahead", hundredths(*rep.lure.ahead));
     }
     if (rep.out_in_time) said += *rep.out_in_time ? ", out in time" : ", stayed in reach";
     if (rep.off_line) said += *rep.off_line ? ", off the line" : ", on the line";

@@ -326,7 +326,12 @@ void Conduct::State::show_result(const RepResult& result, const Now& now) {
 // one is. An attack that the athlete or the coach calls may come sooner, so there lamps tell attacks alone.
 void Conduct::State::tell_result(Verdict verdict, std::optional<TargetTime> over, const Now& now) {
     const bool good = verdict == Verdict::on_time || verdict == Verdict::around, held = verdict == Verdict::held;
-    if (drill.sound) {
+    // An opponent that answers kicks already: a result between its cues would be taken for one.
+    const bool kicks = std::any_of(open_reps.begin(), open_reps.end(), [&](const OpenRep& rep) {
+        return drill.start == StartKind::countered && now.rig && rep.opened.onset.same_boot(*now.rig) &&
+               rep.opened.onset <= *now.rig + cue_ahead;
+    });
+    if (drill.sound && !kicks) {
         const CueSound tone = good ? CueSound::good : held ? CueSound::held_back : CueSound::bad;
         const auto said = word_of(verdict);
         const bool recorded = said && (devices.words & word_bit(*said)) != 0;

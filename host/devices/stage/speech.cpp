@@ -15,6 +15,14 @@ bool overtaken(const StageView& view, HostTime since, HostTime shown_at) {
     });
 }
 
+/// Another attack is under way than the one the words are of: it counts, and words would hide it.
+bool covers_another(const StageView& view, HostTime shown_at) {
+    return view.verdict->rep != 0 && std::any_of(view.attacks.begin(), view.attacks.end(), [&](const auto& attack) {
+               return attack.rep != view.verdict->rep && attack.toe_off - attack.lean <= shown_at &&
+                      shown_at < attack.toe_off + attack.timeline.end();
+           });
+}
+
 bool in_guard(const StageView& view, HostTime shown_at) {
     const auto now = attack_at(view, shown_at);
     return !now || now->since_toe_off >= now->attack->timeline.end() + back_to_guard;
@@ -32,14 +40,15 @@ std::optional<double> strength_at(HostTime since, Duration whole, HostTime shown
 Speech speech_at(const StageView& view, HostTime shown_at) {
     using What = Speech::What;
     if (view.message) return {What::message, 1};
-    if (view.verdict && !overtaken(view, view.verdict->since, shown_at))
+    if (view.verdict && !overtaken(view, view.verdict->since, shown_at) && !covers_another(view, shown_at))
         if (const auto strength = strength_at(view.verdict->since, shown_whole, shown_at))
             return {What::verdict, *strength};
     if (view.nudge && in_guard(view, shown_at))
         if (const auto strength = strength_at(view.nudge->since, nudge_shown, shown_at))
             if (!overtaken(view, view.nudge->since, shown_at)) return {What::nudge, *strength};
     if (!in_guard(view, shown_at)) return {};
-    if (view.lure) return {What::lure, 1};
+    // Once it has come the beat is over.
+    if (view.lure && !attack_at(view, shown_at)) return {What::lure, 1};
     if (view.count) return {What::count, 1};
     if (!view.prompt.empty()) return {What::prompt, 1};
     return {};

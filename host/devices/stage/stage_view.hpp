@@ -62,7 +62,8 @@ struct StageTask {
     bool feints = false;
     bool leans = false;  ///< the opponent gives itself away before it kicks
     int set = 0, sets = 0, reps = 0;
-    std::string also;     ///< a second thing that is asked: "after two kicks: gap", "then call it"; mostly empty
+    Duration round{};     ///< without cues: so long, instead of so many reps; 0: by reps
+    std::string also;     ///< what else is asked: "after two kicks: gap", "then call it"; mostly empty
     std::string caution;  ///< before an athlete's first set; else empty
     std::string prompt = "Strike a pad to start.";
     /// The attack is played once at a third of its speed from here on.
@@ -118,6 +119,7 @@ struct StageVerdict {
     bool room = false;          ///< room alone was asked for, and a kick came: held is room kept
     bool retreated = false;     ///< beyond the far mark
     std::string beside{};       ///< of what else was asked: "and out"; mostly empty
+    std::uint32_t rep = 0;      ///< whose it is; 0: not known
 };
 
 /// The count before a set: the first of three lamps is lit at `begin`, the others a step later each.

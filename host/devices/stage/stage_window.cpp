@@ -309,6 +309,12 @@ std::string StageWindow::screen_name() const {
     return name != nullptr && *name != '\0' ? name : "screen";
 }
 
+bool StageWindow::is_seen() const {
+    const char* driver = SDL_GetCurrentVideoDriver();
+    const std::string_view name = driver == nullptr ? "" : driver;
+    return !name.empty() && name != "dummy" && name != "offscreen";
+}
+
 std::string StageWindow::describe() const {
     const char* driver = SDL_GetCurrentVideoDriver();
     return std::string(driver != nullptr ? driver : "no driver") + ", " + inside_->renderer_name;

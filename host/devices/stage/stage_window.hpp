@@ -79,6 +79,8 @@ class StageWindow {
     [[nodiscard]] std::string screen_name() const;
     /// The driver SDL chose ("x11", "wayland", "dummy") and the renderer, for `breakstep` to say.
     [[nodiscard]] std::string describe() const;
+    /// False where SDL draws for nobody (its dummy and offscreen drivers).
+    [[nodiscard]] bool is_seen() const;
 
   private:
     struct Inside;

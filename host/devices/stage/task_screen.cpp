@@ -24,8 +24,11 @@ void draw_head(const Canvas& canvas, const StageView& view, const StageTask& tas
                            {canvas.u(size), Weight::regular, colours.quiet}, Anchor::end) +
                  canvas.u(3.4);
     }
-    right -= draw_text(canvas.cairo, std::to_string(task.reps) + (task.reps == 1 ? " rep" : " reps"), right,
-                       canvas.u(baseline), {canvas.u(size), Weight::bold, colours.text}, Anchor::end);
+    const std::string length = task.round > Duration{} ? std::to_string(task.round / 1s) + " s"
+                               : task.reps == 1        ? "1 rep"
+                                                       : std::to_string(task.reps) + " reps";
+    right -= draw_text(canvas.cairo, length, right, canvas.u(baseline), {canvas.u(size), Weight::bold, colours.text},
+                       Anchor::end);
     const double room = right - canvas.left() - canvas.u(2);
     draw_text(canvas.cairo, shortened(view.athlete, room, canvas.u(size), Weight::semibold), canvas.left(),
               canvas.u(baseline), {canvas.u(size), Weight::semibold, colours.text});
@@ -41,6 +44,17 @@ void draw_you(const Canvas& canvas, double towards) {
     // Beside it: beneath stands what to do.
     draw_text(canvas.cairo, "you", canvas.u(middle - towards * 7.2), canvas.u(59.4),
               {canvas.u(3.2), Weight::semibold, canvas.colours.text}, towards > 0 ? Anchor::end : Anchor::start);
+}
+
+/// What else is asked, where the place for it is taken: under the floor, on the opponent's side.
+void draw_also(const Canvas& canvas, const StageTask& task, double towards) {
+    if (!task.feints || task.also.empty()) return;
+    constexpr double you_begins = 57;
+    const double near = towards > 0 ? canvas.left() : canvas.u(room_right + 6 - you_begins);
+    const double far = towards > 0 ? canvas.u(you_begins) : canvas.u(room_right);
+    const double size = fitting_size(task.also, far - near, canvas.u(3.6), canvas.u(least), Weight::medium);
+    draw_text(canvas.cairo, shortened(task.also, far - near, size, Weight::medium), near, canvas.u(60.2),
+              {size, Weight::medium, canvas.colours.text});
 }
 
 void draw_lines(const Canvas& canvas, double towards) {
@@ -63,6 +77,7 @@ void draw_room(const Canvas& canvas, const StageTask& task, std::optional<Durati
         draw_task_figure(canvas.cairo, place, {task.attack, task.moments, task.around, task.leans}, canvas.colours);
         if (task.strikes) draw_strike_on_time(canvas.cairo, place, task.around, canvas.colours);
         draw_you(canvas, towards);
+        draw_also(canvas, task, towards);
         return;
     }
     FigurePose pose = figure_pose(task.attack, *watched);
@@ -72,6 +87,7 @@ void draw_room(const Canvas& canvas, const StageTask& task, std::optional<Durati
     draw_lines(canvas, towards);
     draw_figure(canvas.cairo, place, pose, canvas.colours);
     draw_you(canvas, towards);
+    draw_also(canvas, task, towards);
 }
 
 const char* words_of(Counter counter) {

@@ -51,8 +51,13 @@ StageMessage message_for(VoidReason reason) {
     }
 }
 
-StageRest rest_of(const Scene& scene, const SceneNames& names, const Score& score) {
+StageRest rest_of(const Scene& scene, const SceneNames& names, const Score& score, const SessionBegan* session) {
     StageRest rest = rest_of_set(score, scene.set, scene.sets, names.child);
+    // What helps one half is wrong for the other.
+    if (session != nullptr && session->drill.asks.first_or_after) {
+        rest.advice = scene.set % 2 == 0 ? "Next set: the other way." : "A coin says which comes next.";
+        rest.reason.clear();
+    }
     tell_exchange(rest, score, names.athlete, names.partner, names.child);
     rest.next = names.next;
     rest.then = names.then;
@@ -217,7 +222,8 @@ StageView stage_view(const Scene& scene, const SceneNames& names, const Score& s
     view.lead = scene.lead;
     view.zone = zone_on_stage(scene.zone);
     view.rep = scene.number;
-    view.reps = scene.reps;
+    // A round without cues lasts its time, however many kicks come.
+    if (session == nullptr || session->drill.start != StartKind::free) view.reps = scene.reps;
     if (scene.trouble) view.message = message_for(*scene.trouble);
     switch (scene.kind) {
         case SceneKind::waiting_for_rig:
@@ -253,12 +259,12 @@ StageView stage_view(const Scene& scene, const SceneNames& names, const Score& s
             view.summary.next = names.next;
             view.summary.then = names.then;
             view.summary.prompt = names.next.empty() ? "Well done." : "Strike a pad for your task.";
-            view.saved = saved;
+            view.saved = saved && names.kept;
             break;
         case SceneKind::resting:
             view.screen = StageScreen::rest;
-            view.rest = rest_of(scene, names, score);
-            view.saved = saved;
+            view.rest = rest_of(scene, names, score, session);
+            view.saved = saved && names.kept;
             break;
     }
     // At rest and in a summary too: the last word of a set stands before them.
@@ -280,6 +286,7 @@ StageView stage_view(const Scene& scene, const SceneNames& names, const Score& s
         verdict.retreated = rep.retreated;
         if (session != nullptr) verdict.beside = beside_words(session->drill.asks, rep);
         verdict.since = scene.verdict_since;
+        verdict.rep = static_cast<std::uint32_t>(rep.rep);
         verdict.child = names.child;
         view.verdict = verdict;
     }

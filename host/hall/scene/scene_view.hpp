@@ -25,6 +25,7 @@ struct SceneNames {
     std::string caution{};     ///< before the first set; "" for none
     LastTime last_time{};      ///< of this drill, if there was one
     std::string partner{};     ///< who kicks; "" where nobody does, or nobody is named
+    bool kept = true;          ///< false: for this evening only, so nothing is said to be saved
 };
 
 /// `session` says what is asked before each set; null: only the prompt stands then.

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
 
 #include "core/reading/timeable_index.hpp"
 #include "core/trade/plan.hpp"
@@ -65,11 +66,15 @@ std::string_view kind_words(const AttackChoice& choice) {
 std::string also_asked(const Drill& drill, const AttackChoice& mainly) {
     // A coin asks for the one or the other, never for both.
     if (drill.asks.first_or_after) return "";
+    std::string also;
+    std::set<std::string> said;
     for (const AttackChoice& each : drill.attacks) {
         if (!is_asked(each) || asks_the_same(each, mainly)) continue;
-        return std::string(kind_words(each)) + ": " + std::string(word(each.moment));
+        const std::string one = std::string(kind_words(each)) + ": " + words_of(each.moment, each.moments);
+        if (!said.insert(one).second) continue;
+        also += (also.empty() ? "" : ", ") + one;
     }
-    return "";
+    return also;
 }
 
 }  // namespace
@@ -87,6 +92,7 @@ StageTask task_of(const SessionBegan& session, std::int32_t set) {
     task.set = set + 1;
     task.sets = drill.sets;
     task.reps = drill.reps;
+    if (drill.start == StartKind::free) task.round = drill.partner.round;
     task.athlete_lead = front_foot(drill, session.athlete_lead);
     task.opponent_lead = drill.lead_sides == LeadSides::left ? Side::left : Side::right;
     task.both_leads = drill.lead_sides == LeadSides::both;

@@ -3,6 +3,9 @@
 namespace breakstep {
 namespace {
 
+constexpr PadSet high_pads = pad_bit(PadRole::high_left) | pad_bit(PadRole::high_right);
+constexpr PadSet low_pads = pad_bit(PadRole::low_left) | pad_bit(PadRole::low_right);
+
 std::string when_to_strike(const StageTask& task) {
     if (task.around) return "spin under the leg while it is held";
     constexpr MomentSet lift = moment_bit(Moment::lift), gap = moment_bit(Moment::gap), drop = moment_bit(Moment::drop);
@@ -24,6 +27,11 @@ std::string when_to_strike(const StageTask& task) {
     }
 }
 
+std::string door(PadSet pads) {
+    if (pads == high_pads) return "A high strike";
+    return pads == low_pads ? "A low strike" : "A strike";
+}
+
 /// How the attack is asked for; empty where it comes by itself.
 std::string what_draws_it(const Drill& drill) {
     const auto only = [&](DrewBy act) {
@@ -32,10 +40,11 @@ std::string what_draws_it(const Drill& drill) {
         return drill.manners.draws == alone.draws && drill.manners.draws_too == alone.draws_too;
     };
     if (drill.start == StartKind::hunted) return "It times your steps in: ";
+    if (drill.start == StartKind::tapped) return "When the coach taps it comes: ";
     if (drill.start != StartKind::drawn) return "";
     if (only(DrewBy::entry)) return "Step in and it comes: ";
     if (only(DrewBy::ground_given_twice)) return "Back twice, then ";
-    if (only(DrewBy::strike)) return "A strike opens the door: then ";
+    if (only(DrewBy::strike)) return door(drill.manners.door_pads) + " opens the door: then ";
     if (only(DrewBy::change_of_pace)) return "Change your pace, then ";
     if (only(DrewBy::hand_shown)) return "Show your hand, then ";
     if (only(DrewBy::hand_hidden)) return "Take your hand away, then ";
@@ -44,10 +53,8 @@ std::string what_draws_it(const Drill& drill) {
 
 /// Where the second strike lands: the drawing shows the first one's pads.
 std::string strike_again(PadSet pads) {
-    constexpr PadSet high = pad_bit(PadRole::high_left) | pad_bit(PadRole::high_right);
-    constexpr PadSet low = pad_bit(PadRole::low_left) | pad_bit(PadRole::low_right);
-    if (pads == high) return ", then high at once";
-    return pads == low ? ", then low at once" : ", then again at once";
+    if (pads == high_pads) return ", then high at once";
+    return pads == low_pads ? ", then low at once" : ", then again at once";
 }
 
 std::string what_follows(const Drill& drill) {
@@ -60,10 +67,10 @@ std::string what_follows(const Drill& drill) {
 }  // namespace
 
 std::string task_words(const Drill& drill, const StageTask& task) {
-    if (!task.strikes) return "Out while the leg is up, home as it lands.";
-    if (drill.start == StartKind::lure) return "Set a beat. Once it follows, break it and strike.";
+    if (!task.strikes) return "Between the marks while it is up, home as it lands.";
+    if (drill.start == StartKind::lure) return "Set a beat. Once it follows, strike ahead of it.";
     if (drill.asks.rung == RungAim::edge) return "In and out: lead them to their edge, then answer.";
-    if (drill.start == StartKind::free) return "Both as you like: go first, or answer.";
+    if (drill.start == StartKind::free) return "Step in as you like, and answer each kick.";
     if (drill.start == StartKind::coin) return "Step in when you would. It may kick, or not.";
     std::string words = what_draws_it(drill);
     if (drill.asks.off_line) words += "step off the line and ";

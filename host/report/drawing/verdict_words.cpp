@@ -42,6 +42,9 @@ Line off_time(Line line, const VerdictFacts& facts, std::string_view otherwise) 
     const auto struck = moment_of(facts.struck);
     if (facts.asked && struck && *struck != *facts.asked)
         return line.say("for ").name(*facts.asked).say(": that was the ").name(*struck);
+    // A level that follows narrows the moment: inside it, and still beside what counts.
+    if (facts.asked && struck)
+        return line.say(otherwise == "before" ? "too soon in the " : "too late in the ").name(*struck);
     if (facts.asked) return line.say(otherwise).say(" the ").name(*facts.asked);
     return line;
 }

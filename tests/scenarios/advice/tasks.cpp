@@ -75,20 +75,28 @@ TEST_CASE("a task says what its drill's file says") {
     CHECK(task_of(session_of("around-the-held-leg", Side::left), 0).athlete_lead == Side::left);
     CHECK(task_of(session_of("rebounds"), 0).moments == (moment_bit(Moment::drop) | moment_bit(Moment::gap)));
     CHECK(task_of(session_of("the-coachs-pattern"), 0).also == "after two kicks: gap");
+    // What is judged otherwise is said, beside feints too.
+    const StageTask rusher = task_of(session_of("against-rusher"), 0);
+    CHECK(rusher.feints);
+    CHECK(rusher.moments == moment_bit(Moment::gap));
+    CHECK(rusher.also == "a single kick: drop");
+    CHECK(task_of(session_of("partner-kicks"), 0).also == "after two kicks: gap, before its hands: gap");
+    CHECK(task_of(session_of("free-exchange"), 0).round == 60s);
+    CHECK(task_of(session_of("feints"), 0).round == 0s);
 }
 
 TEST_CASE("a task says what the athlete does about the attack, not the strike alone") {
     const auto says = [](const char* drill) { return task_of(session_of(drill), 0).says; };
     CHECK(says("drop-of-a-single-kick") == "Strike as the leg comes down.");
     CHECK(says("meeting-the-lift") == "Strike as it leans and lifts.");
-    CHECK(says("in-and-out") == "Out while the leg is up, home as it lands.");
+    CHECK(says("in-and-out") == "Between the marks while it is up, home as it lands.");
     CHECK_FALSE(task_of(session_of("in-and-out"), 0).strikes);
     CHECK(says("leave") == "Strike when the foot has landed, and out.");
-    CHECK(says("lure") == "Set a beat. Once it follows, break it and strike.");
+    CHECK(says("lure") == "Set a beat. Once it follows, strike ahead of it.");
     CHECK(says("hunted") == "It times your steps in: strike as the leg comes down.");
     CHECK(says("show-and-go") == "Step in and it comes: strike as the leg comes down.");
     CHECK(says("two-back") == "Back twice, then strike as the leg comes down.");
-    CHECK(says("open-door") == "A strike opens the door: then strike as the leg comes down.");
+    CHECK(says("open-door") == "A high strike opens the door: then strike as the leg comes down.");
     CHECK(says("change-of-pace") == "Change your pace, then strike as the leg comes down.");
     CHECK(says("hand-shown") == "Show your hand, then strike as the leg comes down.");
     CHECK(says("hand-hidden") == "Take your hand away, then strike as the leg comes down.");
@@ -96,7 +104,7 @@ TEST_CASE("a task says what the athlete does about the attack, not the strike al
     CHECK(says("step-off") == "Step off the line and strike as it comes down or lands.");
     CHECK(says("own-legs-into-hands") == "Strike when the foot has landed, then high at once.");
     CHECK(says("counter-to-the-counter") == "Strike as the leg comes down, and out: it answers.");
-    CHECK(says("free-exchange") == "Both as you like: go first, or answer.");
+    CHECK(says("free-exchange") == "Step in as you like, and answer each kick.");
     CHECK(says("who-makes-whom-go") == "Step in when you would. It may kick, or not.");
     CHECK(task_of(session_of("call-it"), 0).also.empty());
     CHECK(task_of(session_of("call-it"), 1).also == "then call it yourself");

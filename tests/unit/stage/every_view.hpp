@@ -27,7 +27,7 @@ inline StageView task(Moment moment, Side lead = Side::right) {
     view.athlete = "Sanderling";
     view.task.attack = single();
     view.task.moments = moment_bit(moment);
-    view.task.says = "A strike opens the door: then strike as the leg comes down.";
+    view.task.says = "A high strike opens the door: then strike as the leg comes down.";
     view.task.opponent_lead = lead;
     view.task.pads = pad_bit(PadRole::high_right);
     view.task.feints = true;
@@ -164,7 +164,7 @@ inline std::vector<NamedView> every_view() {
     views.push_back({"task, cautions", careful, 0s});
     StageView room = careful;
     room.task.strikes = false;
-    room.task.says = "Out while the leg is up, home as it lands.";
+    room.task.says = "Between the marks while it is up, home as it lands.";
     views.push_back({"task, no strike", room, 0s});
     careful.task.watch_since = start;
     views.push_back({"task, watch first", careful, 2s});

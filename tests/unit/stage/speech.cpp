@@ -152,3 +152,24 @@ TEST_CASE("a notice about the rig is shown between reps and at rest, never while
     view.screen = StageScreen::rest;
     CHECK(differs(start));
 }
+
+TEST_CASE("a verdict is never written over another attack that is under way, and comes back behind it") {
+    // Up before the word came: an opponent that answers.
+    StageView view = live({{8, start, single()}});
+    const Duration lasts = view.attacks.front().timeline.end();
+    view.verdict =
+        StageVerdict{Verdict::on_time, Moment::drop, Phase::drop, VoidReason::none, false, start + lasts - 100ms};
+    view.verdict->rep = 7;
+    CHECK(speech_at(view, start + lasts - 50ms).what == What::nothing);
+    CHECK(speech_at(view, start + lasts + 50ms).what == What::verdict);
+    view.verdict->rep = 8;
+    CHECK(speech_at(view, start + lasts - 50ms).what == What::verdict);
+}
+
+TEST_CASE("the beat that was followed is over once the attack has come") {
+    StageView view = live({{8, start, single()}});
+    view.lure = StageLure{};
+    view.lure->follows = true;
+    CHECK(speech_at(view, start - 100ms).what == What::lure);
+    CHECK(speech_at(view, start + view.attacks.front().timeline.end() + 700ms).what == What::nothing);
+}
