@@ -266,10 +266,12 @@ TEST_CASE("what is kept of somebody whose consent was withdrawn is not shown, wh
     const Room room;
     withdraw(room);
     REQUIRE(room.run(drill + "Curlew").code == 0);
-    for (const char* command : {"progress --athlete Heron --store a.db", "report athlete Heron --store a.db"}) {
+    for (const char* command : {"progress --athlete Heron --store a.db", "report athlete Heron --store a.db",
+                                "rescore 1 --store a.db", "rescore 1 --json --store a.db"}) {
         CAPTURE(command);
         const Said said = room.run(command);
         CHECK(said.code == 2);
+        CHECK(said.out == "");
         for (const char* part :
              {"nothing of Heron is shown", "withdrawn on", "athletes change Heron --consent-on", "athletes erase"})
             CHECK_MESSAGE(has(said.err, part), said.err);
