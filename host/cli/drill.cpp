@@ -81,7 +81,7 @@ int run_drill(const DrillOptions& given) {
     const auto settings = load_settings(options.settings);
     if (!settings) return complain(settings.error());
     forget_copies(options, *settings);
-    const auto drill = load_drill(given.drill, *settings);
+    auto drill = load_drill(given.drill, *settings);
     if (!drill) return complain(drill.error());
     if (const auto may = capture_may_be_made(options); !may) return complain(may.error());
     const bool simulated = given.rig == "simulated";
@@ -108,6 +108,7 @@ int run_drill(const DrillOptions& given) {
     begin_day(**store, !options.fast);
     const auto athlete = athlete_in(**store, call_sign, profile ? profile->lead : Side::right, ids);
     if (!athlete) return complain(athlete.error(), exit_not_kept);
+    drill = for_age(*athlete, *drill, is_shipped(given.drill));
     warn_if_too_much(*athlete, *drill);
     if (!is_kept(*athlete, simulated)) {
         store = into_tonight(std::move(*store), *athlete, options);

@@ -3,8 +3,11 @@
 #include <iostream>
 
 #include "cli/session_setup.hpp"
+#include "club/consent/consent_words.hpp"
+#include "club/results/comparison.hpp"
 #include "core/journal/codec.hpp"
 #include "store/memory_journal.hpp"
+#include "store/tonight.hpp"
 
 namespace breakstep {
 namespace {
@@ -31,10 +34,28 @@ std::string bytes_of(const JournalRecord& record) {
     return bytes;
 }
 
-Expected<SessionResults> rescored(const Store& store, const SessionSummary& session, bool& same) {
+struct Rescored {
+    SessionResults told;
+    std::vector<RepResult> kept;
+};
+
+// Of whoever gave no consent nothing is shown, as everywhere; but for the evening's own file, which is for that.
+Expected<void> may_be_shown(const Store& store, const SessionSummary& session) {
+    if (is_tonight(store.path())) return {};
+    const auto athletes = store.athletes();
+    if (!athletes) return tl::make_unexpected(athletes.error());
+    const std::string today = today_here();
+    for (const Athlete& athlete : *athletes)
+        if (athlete.id == session.athlete && !may_keep(athlete, today))
+            return tl::make_unexpected(not_shown_error(athlete, today));
+    return {};
+}
+
+Expected<Rescored> rescored(const Store& store, const SessionSummary& session) {
     Score score;
     std::vector<ScoreResult> results;
-    SessionResults told;
+    Rescored again;
+    SessionResults& told = again.told;
     std::vector<AthleteId> partners;
     const auto read = store.read_records(session.id, [&](const JournalRecord& record) {
         results.clear();
@@ -55,7 +76,8 @@ Expected<SessionResults> rescored(const Store& store, const SessionSummary& sess
         for (const Athlete& athlete : *athletes) {
             if (athlete.id == session.athlete)
                 told.athlete = athlete.call_sign;
-            else if (std::find(partners.begin(), partners.end(), athlete.id) != partners.end())
+            else if (std::find(partners.begin(), partners.end(), athlete.id) != partners.end() &&
+                     (is_tonight(store.path()) || may_keep(athlete, today_here())))
                 told.partner = athlete.call_sign;
         }
     }
@@ -64,8 +86,8 @@ Expected<SessionResults> rescored(const Store& store, const SessionSummary& sess
     told.totals = score.totals();
     auto kept = store.reps(session.id);
     if (!kept) return tl::make_unexpected(kept.error());
-    same = with_footing_of(told.reps, std::move(*kept)) == told.reps;
-    return told;
+    again.kept = with_footing_of(told.reps, std::move(*kept));
+    return again;
 }
 
 }  // namespace
@@ -77,11 +99,13 @@ int rescore(const CommonOptions& options, const std::string& typed) {
     if (!store) return complain(store.error());
     const auto session = (*store)->find_session(typed);
     if (!session) return complain(session.error());
-    bool same = false;
-    const auto told = rescored(**store, *session, same);
-    if (!told) return complain(told.error());
-    print_results({*told}, options.json);
-    if (same) return exit_done;
+    if (const auto may = may_be_shown(**store, *session); !may) return complain(may.error());
+    const auto again = rescored(**store, *session);
+    if (!again) return complain(again.error());
+    print_results({again->told}, options.json);
+    // The JSON stays one object: there the exit code says it.
+    if (!options.json) std::cout << "compared: " << comparison_words(again->told.reps, again->kept) << '\n';
+    if (again->told.reps == again->kept) return exit_done;
     return complain(
         {ErrorKind::damaged, "the kept reps of session " + id_text(session->id) + " differ from its journal",
          session->how ? "keep the store as it is and report this with it"

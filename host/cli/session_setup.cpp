@@ -1,5 +1,6 @@
 #include "cli/session_setup.hpp"
 
+#include <fmt/format.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -11,6 +12,7 @@
 #include "club/athletes/naming.hpp"
 #include "club/sharing/server_kept.hpp"
 #include "core/error.hpp"
+#include "core/evening/dose.hpp"
 #include "core/trade/junior.hpp"
 #include "files/place.hpp"
 #include "store/daily_backup.hpp"
@@ -65,6 +67,38 @@ void recall(const std::map<std::string, LastTime>& last, const std::string& dril
     const auto known = last.find(drill);
     names.watch_first = known == last.end();
     if (known != last.end()) names.last_time = known->second;
+}
+
+namespace {
+
+/// By the year of birth; who may still be a junior is taken for one, as on their page. 0: not known.
+std::int32_t dose_age(const Athlete& athlete) {
+    if (!athlete.birth_year) return 0;
+    const std::int32_t age = age_this_year(athlete);
+    return is_child(athlete) ? std::min(age, junior_under_years - 1) : age;
+}
+
+std::string dose_words(const Drill& drill) {
+    return fmt::format("{} {} of {}", drill.sets, drill.sets == 1 ? "set" : "sets", drill.reps);
+}
+
+}  // namespace
+
+Drill for_age(const Athlete& athlete, const Drill& drill, bool is_shipped) {
+    const Drill due = evening::dosed(drill, dose_age(athlete));
+    if (due == drill) return drill;
+    const std::string name = shown_text(shown(athlete));
+    if (!is_shipped) {
+        if (dose_words(due) != dose_words(drill))
+            std::cerr << fmt::format(
+                "{} gets {} where {} of {} are enough by age: a file of your own is given as it is written\n", name,
+                dose_words(drill), due.sets, due.reps);
+        return drill;
+    }
+    std::cerr << fmt::format("by {}'s age: {}, {} s of rest after each (the drill's file says {} and {} s)\n", name,
+                             dose_words(due), std::chrono::round<std::chrono::seconds>(due.rest).count(),
+                             dose_words(drill), std::chrono::round<std::chrono::seconds>(drill.rest).count());
+    return due;
 }
 
 void warn_if_too_much(const Athlete& athlete, const Drill& drill) {

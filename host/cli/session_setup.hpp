@@ -37,6 +37,9 @@ void recall(const std::map<std::string, LastTime>& last, const std::string& dril
 /// The athlete of this call-sign, added to the store if new.
 [[nodiscard]] Expected<Athlete> athlete_in(Store& store, const std::string& call_sign, Side lead, IdSource& ids);
 
+/// A drill that came with the program, with the reps, sets and rest of the athlete's age, which is said on stderr. A
+/// file of the coach's own is given as it is written, and a test always.
+[[nodiscard]] Drill for_age(const Athlete& athlete, const Drill& drill, bool is_shipped);
 /// Says on stderr what of the drill is too much for a junior, if the athlete's birth year is known.
 void warn_if_too_much(const Athlete& athlete, const Drill& drill);
 

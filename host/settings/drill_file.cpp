@@ -246,6 +246,10 @@ Expected<DrillFile> read_file(const std::filesystem::path& path, const Settings&
     return drill_from(*root, path.string(), name_of(path), settings);
 }
 
+bool is_path(const std::string& name_or_path) {
+    return name_or_path.find('/') != std::string::npos || name_or_path.ends_with(".toml");
+}
+
 // Every drill file there is, by name; of two with one name that of the earlier folder.
 Expected<std::map<std::string, std::filesystem::path>> drill_files() {
     std::map<std::string, std::filesystem::path> files;
@@ -295,9 +299,22 @@ Expected<DrillList> list_drills(const Settings& settings) {
     return list;
 }
 
+bool is_shipped(const std::string& name_or_path) {
+    std::filesystem::path path = name_or_path;
+    if (!is_path(name_or_path)) {
+        const auto files = drill_files();
+        if (!files) return false;
+        const auto found = files->find(plain_name(name_or_path));
+        if (found == files->end()) return false;
+        path = found->second;
+    }
+    std::error_code no_such_folder;
+    const std::filesystem::path folder = path.has_parent_path() ? path.parent_path() : ".";
+    return std::filesystem::equivalent(folder, config_folder() / "drills", no_such_folder);
+}
+
 Expected<Drill> load_drill(const std::string& name_or_path, const Settings& settings) {
-    if (name_or_path.find('/') != std::string::npos || name_or_path.ends_with(".toml"))
-        return read_drill(name_or_path, settings);
+    if (is_path(name_or_path)) return read_drill(name_or_path, settings);
     const auto files = drill_files();
     if (!files) return tl::make_unexpected(files.error());
     if (const auto found = files->find(plain_name(name_or_path)); found != files->end())

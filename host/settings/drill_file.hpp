@@ -21,6 +21,9 @@ inline constexpr std::int32_t steps_on_ladder = 9;
 [[nodiscard]] Expected<Drill> parse_drill(const std::string& text, const std::string& file, const std::string& name,
                                           const Settings& settings);
 
+/// Of a name or path that load_drill() takes: the file came with the program, and is nobody's own.
+[[nodiscard]] bool is_shipped(const std::string& name_or_path);
+
 struct DrillList {
     std::vector<Drill> drills;    ///< those of the ladder by its steps, then those without, then the tests
     std::vector<Error> unusable;  ///< files that are no drill: one wrong file stops none of the others

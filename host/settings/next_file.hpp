@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "core/error.hpp"
+#include "core/progress/group_plan.hpp"
 #include "core/progress/next_drill.hpp"
 #include "core/progress/rungs.hpp"
 #include "settings/settings.hpp"

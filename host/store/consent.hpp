@@ -23,6 +23,10 @@ enum class ConsentState : std::uint8_t { given, expired, refused, not_asked };
 inline constexpr std::int32_t guardian_until_years = 16;
 [[nodiscard]] bool guardian_answers(const Athlete& athlete, std::string_view today);
 
+/// A yes that an athlete under that age, on the day of it, gave in their own name: by call-sign, real name, or as "the
+/// athlete". It is none: consent_state() takes it as not asked.
+[[nodiscard]] bool is_childs_own_yes(const Athlete& athlete);
+
 /// False: results are the evening's only, and nothing of the athlete is shown.
 [[nodiscard]] bool may_keep(const Athlete& athlete, std::string_view today);
 /// With a server: a yes of its own, beside a consent that holds.

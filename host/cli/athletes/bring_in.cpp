@@ -10,6 +10,7 @@
 #include "club/athletes/athlete_list.hpp"
 #include "club/athletes/athletes_json.hpp"
 #include "club/athletes/naming.hpp"
+#include "club/consent/consent_words.hpp"
 
 namespace breakstep {
 namespace {
@@ -33,7 +34,7 @@ int import_athletes(const KeepingOptions& options) {
     });
     if (!list) return complain(list.error());
     // Judged before a store is opened, or even made.
-    if (const auto good = athletes_from(*list, {}); !good) return complain(good.error());
+    if (const auto good = athletes_from(*list, {}, today_here()); !good) return complain(good.error());
     return with_store(options.common, StoreMode::inline_writes, [&](Store& store) {
         const auto added = add_listed(store, *list);
         if (!added) return complain(added.error());

@@ -39,7 +39,7 @@ void add_typed_athlete(CLI::App& app, TypedAthlete& typed) {
         "puts the athlete on this rung of the ladder by hand, 1 to 9: none below it comes next; \"\" takes it back");
     add("--notes", typed.notes, "anything worth knowing");
     add("--consent-on", typed.consent_on, "the day consent to keep these data was given: 2024-09-30");
-    add("--consent-by", typed.consent_by, "by whom: the athlete, a guardian");
+    add("--consent-by", typed.consent_by, "by whom: the athlete; under 16 a guardian, never the athlete");
     add("--consent-until", typed.consent_until, "its last day; without one it does not run out");
     add("--consent-share-on", typed.consent_share_on,
         "the day a yes to sharing results with a server was given: asked for by itself");

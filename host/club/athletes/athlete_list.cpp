@@ -7,6 +7,7 @@
 
 #include "club/athletes/export_tables.hpp"
 #include "club/athletes/typed_athlete.hpp"
+#include "club/consent/sound_today.hpp"
 #include "core/iso_date.hpp"
 #include "store/call_sign.hpp"
 #include "store/usable.hpp"
@@ -84,6 +85,20 @@ const CsvCell& culprit_typed(const std::vector<CsvCell>& row, const TypedAthlete
     return row[call_sign];
 }
 
+const CsvCell& culprit_today(const std::vector<CsvCell>& row, Unsound::Of of) {
+    switch (of) {
+        case Unsound::Of::birth_year:
+            return row[birth_year];
+        case Unsound::Of::consent_on:
+            return row[consent_on];
+        case Unsound::Of::consent_share_on:
+            return row[consent_share_on];
+        case Unsound::Of::consent_by:
+            break;
+    }
+    return row[consent_by];
+}
+
 }  // namespace
 
 const std::vector<CsvColumn>& athlete_list_columns() {
@@ -109,7 +124,8 @@ void write_athlete_list(std::ostream& out, const std::vector<Athlete>& athletes,
     }
 }
 
-Expected<std::vector<Athlete>> athletes_from(const CsvSheet& sheet, const std::vector<Athlete>& known) {
+Expected<std::vector<Athlete>> athletes_from(const CsvSheet& sheet, const std::vector<Athlete>& known,
+                                             std::string_view today) {
     std::map<std::string, std::size_t> lines;  // by call-sign; 0 for one that is in the store
     for (const Athlete& athlete : known) lines.emplace(call_sign_key(athlete.call_sign), 0);
     std::vector<Athlete> athletes;
@@ -123,6 +139,8 @@ Expected<std::vector<Athlete>> athletes_from(const CsvSheet& sheet, const std::v
         if (const auto taken = take_typed(typed, athlete); !taken)
             return wrong(culprit_typed(row, typed), taken.error());
         if (const auto good = usable(athlete); !good) return wrong(culprit(row, athlete), good.error());
+        if (const auto not_so = unsound_today(athlete, today))
+            return wrong(culprit_today(row, not_so->of), not_so->error);
         const auto [at, fresh] = lines.emplace(call_sign_key(athlete.call_sign), row[call_sign].line);
         if (!fresh)
             return wrong(row[call_sign], {ErrorKind::bad_input,

@@ -81,7 +81,7 @@ Expected<Imported> add_results(Store& store, const PastResults& results) {
 Expected<std::vector<Athlete>> add_listed(Store& store, const CsvSheet& list) {
     const auto known = store.athletes();
     if (!known) return tl::make_unexpected(known.error());
-    auto athletes = athletes_from(list, *known);
+    auto athletes = athletes_from(list, *known, today_here());
     if (!athletes) return athletes;
     IdSource ids(std::nullopt);
     for (Athlete& athlete : *athletes) {

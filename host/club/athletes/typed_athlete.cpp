@@ -6,6 +6,7 @@
 
 #include "club/athletes/naming.hpp"
 #include "club/consent/consent_words.hpp"
+#include "club/consent/sound_today.hpp"
 #include "club/csv/csv.hpp"
 #include "store/id_source.hpp"
 
@@ -98,9 +99,14 @@ namespace {
 // A no that has no date is of today.
 Expected<void> take_today(TypedAthlete& typed, Athlete& athlete) {
     if (typed.no_consent) typed.consent_refused_on = today_here();
-    auto taken = take_typed(typed, athlete);
-    if (taken && typed.rung && athlete.placed_rung) athlete.placed_on = today_here();
-    return taken;
+    if (auto taken = take_typed(typed, athlete); !taken) return taken;
+    if (typed.rung && athlete.placed_rung) athlete.placed_on = today_here();
+    // Of what was said now: another change of somebody kept long ago is not the place to ask.
+    const bool said =
+        typed.birth_year || typed.consent_on || typed.consent_by || typed.consent_until || typed.consent_share_on;
+    if (!said) return {};
+    if (auto wrong = unsound_today(athlete, today_here())) return tl::make_unexpected(std::move(wrong->error));
+    return {};
 }
 
 }  // namespace

@@ -23,9 +23,9 @@ struct TypedAthlete {
 /// is empty, a lead side or a birth year that is none, a consent with a part missing.
 [[nodiscard]] Expected<void> take_typed(const TypedAthlete& typed, Athlete& athlete);
 
-/// A new athlete with an id, not yet in any store.
+/// A new athlete with an id, not yet in any store. Fails too for what can't be so today (club/consent/sound_today.hpp).
 [[nodiscard]] Expected<Athlete> new_athlete(TypedAthlete typed);
-/// The athlete whom `named` finds (athlete_typed()), changed in the store.
+/// The athlete whom `named` finds (athlete_typed()), changed in the store. Fails as new_athlete().
 [[nodiscard]] Expected<Athlete> changed_athlete(Store& store, const std::string& named, TypedAthlete typed);
 
 }  // namespace breakstep

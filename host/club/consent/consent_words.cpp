@@ -23,6 +23,10 @@ std::string why_not_kept(const Athlete& athlete, const std::string& today) {
             return fmt::format("consent to keep results of {} was refused or withdrawn on {}", name,
                                athlete.consent_refused_on);
         case ConsentState::not_asked:
+            if (is_childs_own_yes(athlete))
+                return fmt::format(
+                    "the yes to keep results of {}, who is under {}, is {}'s own, and a guardian's is needed", name,
+                    guardian_until_years, name);
             return fmt::format("nobody was asked yet for consent to keep results of {}, who is under {}", name,
                                guardian_until_years);
         case ConsentState::given:

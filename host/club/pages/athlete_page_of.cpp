@@ -200,6 +200,17 @@ Expected<RhythmPeriod> period_of(const Shelf& shelf, const std::string& title, c
     return period;
 }
 
+/// Being caught is the coach's to tell a child in figures; how to change it is said under "Next".
+void keep_the_word(std::vector<RhythmPeriod>& periods) {
+    for (RhythmPeriod& period : periods) {
+        RhythmPeriod word;
+        word.title = period.title;
+        word.sign = period.sign;
+        word.word_alone = true;
+        period = std::move(word);
+    }
+}
+
 Expected<void> add_rhythm(AthletePage& page, const Shelf& shelf, const Sessions& sessions, const AthleteTerm& term) {
     std::set<std::int32_t> days;
     for (const ShelvedSession* session : sessions)
@@ -294,9 +305,13 @@ void add_next(AthletePage& page, const Shelf& shelf, const NextRules& rules, con
     if (!next) return;
     page.next = {shelf.title_of(next->drill), "", child ? next->without_counts : next->because, {}};
     if (const auto& drill = shelf.drill(next->drill)) page.next.detail = drill_words(*drill, drill->level, age);
-    // A share that lies beyond a rule's border is worth seeing; that something was hardly practised is said in words.
     const auto rule = std::find_if(rules.rules.begin(), rules.rules.end(),
                                    [&](const progress::NextRule& one) { return one.name == next->rule; });
+    // A child sees no figure of being caught, but reads what to do about it.
+    const bool timed = !page.rhythm.empty() && page.rhythm.back().sign == Sign::tell;
+    if (child && timed && (rule == rules.rules.end() || !rule->can_be_timed))
+        page.next.why += ". And in every drill: step in sooner once, then later";
+    // A share that lies beyond a rule's border is worth seeing; that something was hardly practised is said in words.
     const bool by_share = rule != rules.rules.end() && (rule->above || rule->below);
     if (by_share && next->evidence && next->evidence->of >= pages::fewest_for_interval)
         page.next.evidence.push_back({next->rule, *next->evidence});
@@ -306,18 +321,26 @@ int year_of_day(std::int32_t day) {
     return static_cast<int>(std::chrono::year_month_day(std::chrono::sys_days(std::chrono::days(day))).year());
 }
 
-std::string footer_for(const Athlete& athlete) {
+constexpr const char* bars_words = "Bars hold the true value 95 times in 100.";
+
+std::string footer_for(const Athlete& athlete, bool child) {
     const std::string name = shown(athlete);
     const auto last_day = athlete.consent ? date_from(athlete.consent->until) : std::nullopt;
     if (last_day && ends_this_month(athlete, today_here()))
         return "Consent to keep these results ends on " +
                day_words(static_cast<std::int32_t>(last_day->time_since_epoch().count())) +
-               ": the coach asks for it again. Bars hold the true value 95 times in 100.";
+               ": the coach asks for it again." + (child ? "" : std::string(" ") + bars_words);
     constexpr double widest = 60;
     const bool fits = text_width(name, pages::small_text, Weight::regular) <= widest;
     const std::string who = fits ? isolated(name) : "Everyone";
-    return "Bars hold the true value 95 times in 100. " + who + " is compared with " +
+    return (child ? "" : std::string(bars_words) + " ") + who + " is compared with " +
            (fits ? isolated(name) : "themselves") + " only. Kept on the club\u2019s computer.";
+}
+
+/// No intervals, no windows and no chances on a child's page: those are the coach's to tell.
+void keep_without_figures(AthletePage& page) {
+    for (pages::TermPoint& point : page.plot.points) point.interval.reset();
+    keep_the_word(page.rhythm);
 }
 
 /// What each part says while there is nothing to show.
@@ -348,7 +371,7 @@ Expected<AthletePage> athlete_page_of(const Shelf& shelf, const Settings& settin
     page.call_sign = shown(athlete);
     page.club = settings.club;
     page.child = child;
-    page.footer = footer_for(athlete);
+    page.footer = footer_for(athlete, child);
     add_missing_words(page);
     const auto kicks = term == nullptr ? partner_words(shelf, athlete.id, std::numeric_limits<std::int32_t>::min(),
                                                        std::numeric_limits<std::int32_t>::max(), child)
@@ -379,7 +402,10 @@ Expected<AthletePage> athlete_page_of(const Shelf& shelf, const Settings& settin
     add_answers(page, *term);
     const std::int32_t age = athlete.birth_year ? year_of_day(term->last_day) - *athlete.birth_year : 0;
     add_next(page, shelf, rules, *term, child, child ? std::min(age, junior_under_years - 1) : age);
-    if (child) keep_from_falling(page, *term);
+    if (child) {
+        keep_from_falling(page, *term);
+        keep_without_figures(page);
+    }
     return page;
 }
 

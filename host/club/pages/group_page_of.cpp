@@ -46,12 +46,10 @@ void add_plan(pages::GroupPage& page, const NextRules& rules, const Term& term) 
     page.plan_words = blocks.front().by_coach ? "In the coach\u2019s order."
                                               : plan_order_words() + " The coach\u2019s word counts more.";
     for (const progress::PlanBlock& block : blocks)
-        page.plan.push_back(
-            {block.first_week == block.last_week ? fmt::format("week {}", block.first_week)
-                                                 : fmt::format("weeks {} to {}", block.first_week, block.last_week),
-             fmt::format("the {}", word(block.moment)),
-             block.on_time.of == 0 ? "not practised in the last four weeks"
-                                   : fmt::format("on time {} in the last four weeks", pages::counts(block.on_time))});
+        page.plan.push_back({block.first_week == block.last_week
+                                 ? fmt::format("week {}", block.first_week)
+                                 : fmt::format("weeks {} to {}", block.first_week, block.last_week),
+                             fmt::format("the {}", word(block.moment)), plan_reason(block)});
 }
 
 }  // namespace

@@ -202,6 +202,7 @@ Json rungs_json(const AthleteTerm& term) {
                         {"step_down", rung.step_down},
                         {"reps", rung.reps},
                         {"on_time", rung.on_time},
+                        {"done", word(rung.done)},
                         {"evenings", rung.evenings},
                         {"feints", rung.has_feints ? Json(rung.feints) : Json(nullptr)},
                         {"held", rung.has_feints ? Json(rung.held) : Json(nullptr)},
@@ -227,12 +228,13 @@ Json placed_json(const AthleteTerm& term) {
     return {{"rung", term.placed->rung}, {"on", day_text(term.placed->day)}};
 }
 
-Json next_json(const std::optional<progress::NextDrill>& next) {
+Json next_json(const std::optional<progress::NextDrill>& next, const std::string& call_sign) {
     if (!next) return nullptr;
+    const std::string offer = offer_words(*next, call_sign);
     return {{"drill", next->drill},
             {"because", next->because},
             {"rule", next->rule},
-            {"offer", next->offer.empty() ? Json(nullptr) : Json(next->offer)},
+            {"offer", offer.empty() ? Json(nullptr) : Json(offer)},
             {"evidence", next->evidence ? share_json(*next->evidence) : Json(nullptr)}};
 }
 
@@ -243,6 +245,9 @@ Json plan_json(const std::vector<progress::PlanBlock>& plan) {
                         {"last_week", block.last_week},
                         {"moment", word(block.moment)},
                         {"on_time", share_json(block.on_time)},
+                        {"athletes", block.athletes},
+                        {"mean_rate", block.athletes > 0 ? Json(block.rate) : Json(nullptr)},
+                        {"told", block.told},
                         {"by_coach", block.by_coach}});
     return json;
 }
@@ -291,7 +296,7 @@ std::string progress_json(const Term& term, const Coming& coming) {
                         {"pattern", gain_json(term.terms[i].gain_of_pattern)}};
         one["rungs"] = rungs_json(term.terms[i]);
         one["placed"] = placed_json(term.terms[i]);
-        one["next"] = next_json(coming.next.at(i));
+        one["next"] = next_json(coming.next.at(i), term.athlete(term.terms[i]).call_sign);
         athletes.push_back(std::move(one));
     }
     json["athletes"] = std::move(athletes);

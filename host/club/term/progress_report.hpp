@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "club/term/term.hpp"
+#include "core/progress/group_plan.hpp"
 #include "core/progress/next_drill.hpp"
 
 namespace breakstep {

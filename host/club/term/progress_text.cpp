@@ -98,18 +98,19 @@ void print_statistics(std::ostream& out, const progress::Followed& followed, con
     out << "\n";
 }
 
-void print_next(std::ostream& out, const std::optional<progress::NextDrill>& next) {
+void print_next(std::ostream& out, const std::optional<progress::NextDrill>& next, const std::string& name) {
     if (!next) return;
     out << "    next: drill " << next->drill << ", because: " << next->because << "\n";
-    if (!next->offer.empty()) out << "    to offer, in your own words: " << next->offer << "\n";
+    if (const std::string offer = offer_words(*next, name); !offer.empty())
+        out << (next->undecided ? "    to decide: " : "    to offer, in your own words: ") << offer << "\n";
 }
 
 void print_plan(std::ostream& out, const std::vector<progress::PlanBlock>& plan) {
     out << "\nThe plan" << (plan.front().by_coach ? ", as the coach has it" : "") << ":\n";
     if (!plan.front().by_coach) out << "  " << plan_order_words() << "\n";
     for (const progress::PlanBlock& block : plan)
-        out << fmt::format("  weeks {} to {}: the {} (on time in the last four weeks: {})\n", block.first_week,
-                           block.last_week, word(block.moment), share_line(block.on_time));
+        out << fmt::format("  weeks {} to {}: the {} ({})\n", block.first_week, block.last_week, word(block.moment),
+                           plan_reason(block));
 }
 
 void print_athlete(std::ostream& out, const AthleteTerm& term, const std::string& name,
@@ -122,7 +123,7 @@ void print_athlete(std::ostream& out, const AthleteTerm& term, const std::string
         out << by << "\n";
     }
     if (const std::string style = answers_words(term); !style.empty()) out << "    style: " << style << "\n";
-    print_next(out, next);
+    print_next(out, next, name);
     if (!details) return;
     print_statistics(out, term.claimed, "    ");
     for (const progress::Followed& other : term.others) {

@@ -10,7 +10,7 @@
 #include <fmt/format.h>
 
 #include "club/term/term.hpp"
-#include "core/progress/next_drill.hpp"
+#include "store/text_rules.hpp"
 
 namespace breakstep {
 namespace {
@@ -38,6 +38,13 @@ std::string in_ten(int count) {
     return count == 0 ? "hardly ever" : count == 1 ? "once in 10" : fmt::format("{} times in 10", count);
 }
 
+/// "3 times in 10"; near a quarter, which lies between two tenths, "about once in 4".
+std::string about(double rate) {
+    if (hundredths(rate) >= 23 && hundredths(rate) <= 27) return "about once in 4";
+    if (hundredths(rate) >= 73 && hundredths(rate) <= 77) return "about 3 times in 4";
+    return in_ten(tenths(rate));
+}
+
 /// "7 times in 10" and "4", or in hundredths where tenths would hide the difference.
 struct Times {
     std::string now, then;
@@ -61,6 +68,8 @@ std::string_view way(double change) { return change < 0 ? "down" : "up"; }
 
 constexpr const char* beyond = "That is more than the ups and downs from one evening to the next.";
 constexpr const char* beyond_without_cause = "More than the usual ups and downs. The figures can\u2019t say why.";
+/// What "now" and "at first" are the means of.
+constexpr const char* ends_words = "By the last three evenings and the first three.";
 constexpr const char* end_decides = "The end of the term decides.";
 
 /// "nine evenings", "13 evenings".
@@ -86,6 +95,12 @@ std::string joined(std::string first, const std::string& second) {
     return first + second;
 }
 
+double mean_of(const Followed& followed) {
+    double sum = 0;
+    for (const progress::EveningValue& evening : followed.values) sum += evening.value;
+    return followed.values.empty() ? 0 : sum / static_cast<double>(followed.values.size());
+}
+
 Headline of_rate(const Followed& followed, const std::string& name, Reader reader) {
     const auto& both = *followed.baseline_and_now;
     const Times said = times(both.now, both.baseline);
@@ -94,19 +109,22 @@ Headline of_rate(const Followed& followed, const std::string& name, Reader reade
     switch (followed.claim.claim) {
         case Claim::improved:
             if (followed.claim.provisional)
-                return {fmt::format("So far {} {} on time {}, {} at first.", name, does, said.now, said.then), decides};
+                return {fmt::format("So far {} {} on time {}, {} at first.", name, does, said.now, said.then),
+                        joined(ends_words, decides)};
             return {
                 fmt::format("{} now {} on time {}, up from {} when the term began.", name, does, said.now, said.then),
-                beyond};
+                joined(ends_words, beyond)};
         case Claim::worse:
             // A child takes no falling number home; the coach says what it means.
             if (reader == Reader::child)
                 return {fmt::format("We practise the {} again.", word(followed.cell->moment)), ""};
             return {fmt::format("The {} needs practice again: {} is on time {} now, {} when the term began.",
                                 word(followed.cell->moment), name, said.now, said.then),
-                    joined(beyond_without_cause, decides.empty() ? "We start there." : decides)};
+                    joined(joined(ends_words, beyond_without_cause), decides.empty() ? "We start there." : decides)};
         default:
-            return {fmt::format("{} {} on time {}.", name, does, in_ten(tenths(both.now))), no_clear_change(followed)};
+            // Nothing changed: then all evenings tell more than the last three, and stand beneath as counts.
+            return {fmt::format("In tests {} {} on time {}.", name, does, about(mean_of(followed))),
+                    no_clear_change(followed)};
     }
 }
 
@@ -276,23 +294,43 @@ std::string answers_words(const progress::AthleteTerm& term) {
 
 std::string plan_order_words() {
     return fmt::format(
-        "Of gap and drop the one in which the group is on time least comes first; one with under {} reps in the last "
-        "four "
-        "weeks waits: too few to tell. The lift comes last: it is met only by who knows or sees that it comes.",
-        progress::fewest_for_plan);
+        "Of gap and drop the one in which the group is on time least comes first, each athlete counted alike; one with "
+        "under {} reps, or of fewer than {} athletes, in the last four weeks waits: too few to tell. Drills in a known "
+        "pattern don\u2019t count. The lift comes last: it is met only by who knows or sees that it comes.",
+        progress::fewest_for_plan, progress::fewest_athletes_for_plan);
+}
+
+std::string plan_reason(const progress::PlanBlock& block) {
+    if (block.athletes == 0) return "hardly practised";
+    const std::string whose = counted(block.athletes, "athlete");
+    if (!block.told && !block.by_coach)
+        return fmt::format("too few to tell: {} of {}", counted(block.on_time.of, "rep"), whose);
+    return fmt::format("{} on time {} in 100{}, {}", whose, hundredths(block.rate),
+                       block.athletes == 1 ? "" : " on average", share_words(block.on_time));
 }
 
 std::string rung_words(const progress::RungStanding& rung) {
-    std::string said = fmt::format("on time {} of {} over {}; the mark is {} of 100", rung.on_time, rung.reps,
-                                   evenings_words(rung.evenings), hundredths(rung.mark));
+    constexpr const char* unsure = " (not sure yet: luck could look the same)";
+    std::string said =
+        fmt::format("{} {} of {} over {}; the mark is {} of 100{}", word(rung.done), rung.on_time, rung.reps,
+                    evenings_words(rung.evenings), hundredths(rung.mark), rung.attacks_unsure() ? unsure : "");
     if (rung.has_feints)
-        said += fmt::format(", held {} of {} feints, mark {} of 100", rung.held, rung.feints,
-                            hundredths(ladder::held_mark));
+        said += fmt::format(", held {} of {} feints, mark {} of 100{}", rung.held, rung.feints,
+                            hundredths(ladder::held_mark), rung.held_unsure() ? unsure : "");
     if (rung.passed_day) said = fmt::format("passed on {}: {}", day_words(*rung.passed_day), said);
     if (rung.step_down) said += "; hard just now";
     if (rung.voided_by_coach > 0) said += fmt::format("; {} taken out by the coach", rung.voided_by_coach);
     if (!rung.promise_holds()) said += ", more than one in ten, so a pass promises nothing";
     return said;
+}
+
+std::string offer_words(const progress::NextDrill& next, const std::string& call_sign) {
+    if (!next.undecided) return next.offer;
+    return fmt::format(
+        "{} on rung {}, neither passed nor too hard: going on is yours to decide. `breakstep athletes change {} --rung "
+        "{}` puts {} on rung {}; \"\" in its place takes it back",
+        evenings_words(next.undecided->evenings), next.undecided->rung, shell_word(call_sign),
+        next.undecided->next_rung, call_sign, next.undecided->next_rung);
 }
 
 std::string share_words(const progress::Share& share) { return fmt::format("{} of {}", share.hits, share.of); }

@@ -9,6 +9,8 @@
 #include <vector>
 
 #include "core/progress/athlete_term.hpp"
+#include "core/progress/group_plan.hpp"
+#include "core/progress/next_drill.hpp"
 
 namespace breakstep {
 
@@ -44,11 +46,15 @@ struct GroupChanges {
 /// learn: the lift (4 of 22)". "no answer stands out
 /// yet" unless two 95 % intervals lie apart; "" without any reps.
 [[nodiscard]] std::string answers_words(const progress::AthleteTerm& term);
-/// How the group's plan is ordered where the coach has not said, with the least number of reps that it asks for.
+/// How the group's plan is ordered where the coach has not said, with how many reps and athletes it asks for.
 [[nodiscard]] std::string plan_order_words();
-/// "31 of 40".
+/// "4 athletes on time 29 in 100 on average, 65 of 224", of the last four weeks.
+[[nodiscard]] std::string plan_reason(const progress::PlanBlock& block);
 /// "passed on 6 October: on time 21 of 28 over 3 evenings; the mark is 50 of 100 ...".
 [[nodiscard]] std::string rung_words(const progress::RungStanding& rung);
+/// For the coach alone: what could be offered, or decided; "" for nothing. `call_sign` as it is typed.
+[[nodiscard]] std::string offer_words(const progress::NextDrill& next, const std::string& call_sign);
+/// "31 of 40".
 [[nodiscard]] std::string share_words(const progress::Share& share);
 
 }  // namespace breakstep

@@ -15,6 +15,15 @@ Dose dose_for(std::int32_t age, const Dose& asked) {
     return {std::min(asked.reps, most.reps), std::min(asked.sets, most.sets)};
 }
 
+Drill dosed(Drill drill, std::int32_t age) {
+    if (!is_child(age) || drill.test) return drill;
+    const Dose dose = dose_for(age, {drill.reps, drill.sets});
+    drill.reps = dose.reps;
+    drill.sets = dose.sets;
+    drill.rest = std::max(drill.rest, rest_after(set_length(drill), age));
+    return drill;
+}
+
 Duration rest_after(Duration work, std::int32_t age) {
     return work * (is_child(age) ? child_rest_tenths : adult_rest_tenths) / 10;
 }

@@ -2,7 +2,6 @@
 #include "core/trade/rules.hpp"
 
 #include <algorithm>
-#include <array>
 #include <cmath>
 
 namespace breakstep::progress {
@@ -78,13 +77,21 @@ std::string count_of(std::uint64_t hits, std::uint64_t of) {
     return std::to_string(hits) + " of " + std::to_string(of);
 }
 
-/// " (on time 17 of 28; the mark is half)"; nothing before the first counted rep.
+constexpr const char* unsure = "; not sure yet: luck could look the same";
+
+/// " (on time 17 of 28; the mark is half)"; nothing before the first counted rep. Who stands above the mark as printed
+/// and has not passed is told why.
 std::string so_far(const RungStanding& rung) {
     std::string said;
-    if (rung.reps > 0) said = "on time " + count_of(rung.on_time, rung.reps) + "; the mark is " + mark_words(rung.mark);
+    if (rung.reps > 0) {
+        said += word(rung.done);
+        said += " " + count_of(rung.on_time, rung.reps) + "; the mark is " + mark_words(rung.mark);
+        if (rung.attacks_unsure()) said += unsure;
+    }
     if (rung.has_feints && rung.feints > 0) {
         said += said.empty() ? "held " : "; held ";
         said += count_of(rung.held, rung.feints) + " feints; the mark is " + mark_words(ladder::held_mark);
+        if (rung.held_unsure()) said += unsure;
     }
     return said.empty() ? "" : " (" + said + ")";
 }
@@ -92,8 +99,19 @@ std::string so_far(const RungStanding& rung) {
 std::string offer_of(const RungStanding& rung) {
     if (!rung.step_down) return "";
     std::string said = "rung " + std::to_string(rung.number);
-    said += " is hard just now (on time " + count_of(rung.on_time, rung.reps);
+    said += " is hard just now (";
+    said += word(rung.done);
+    said += " " + count_of(rung.on_time, rung.reps);
     return said + "): a few evenings on the rung below? What was passed stays passed";
+}
+
+/// Many evenings, neither passed nor hard: whether to go on is the coach's to say. Not of the highest rung.
+std::optional<NextDrill::Undecided> undecided_on(const AthleteTerm& term, const RungStanding& rung) {
+    if (rung.passed || rung.step_down || rung.evenings < evenings_undecided) return std::nullopt;
+    const auto next = std::find_if(term.rungs.begin(), term.rungs.end(),
+                                   [&](const RungStanding& other) { return other.number > rung.number; });
+    if (next == term.rungs.end()) return std::nullopt;
+    return NextDrill::Undecided{rung.number, next->number, rung.evenings};
 }
 
 const RungStanding* standing_on(const AthleteTerm& term, std::int32_t rung) {
@@ -128,7 +146,7 @@ const std::string* drill_for(const NextRule& rule, std::int32_t age) {
 std::optional<NextDrill> chosen_by(const NextRule& rule, const AthleteTerm& term) {
     const std::string* drill = drill_for(rule, term.age);
     if (drill == nullptr) return std::nullopt;
-    NextDrill next{*drill, "", rule.name, std::nullopt, "", ""};
+    NextDrill next{*drill, "", rule.name, std::nullopt, "", "", std::nullopt};
     std::string counted;
     if (rule.juniors && !term.junior) return std::nullopt;
     if (rule.evenings_most) {
@@ -141,6 +159,7 @@ std::optional<NextDrill> chosen_by(const NextRule& rule, const AthleteTerm& term
             if (rung->reps > 0) next.evidence = Share{rung->on_time, rung->reps};
             counted = so_far(*rung);
             next.offer = offer_of(*rung);
+            next.undecided = undecided_on(term, *rung);
         }
     } else if (rule.needs_practice) {
         const Followed& claimed = term.claimed;
@@ -167,36 +186,6 @@ std::optional<NextDrill> next_drill(const AthleteTerm& term, std::span<const Nex
     for (const NextRule& rule : rules)
         if (auto next = chosen_by(rule, term)) return next;
     return std::nullopt;
-}
-
-std::vector<PlanBlock> group_plan(std::span<const AthleteTerm> terms, const PlanRules& rules) {
-    // In the order in which they are learned.
-    constexpr std::array all{Moment::gap, Moment::drop, Moment::lift};
-    std::vector<PlanBlock> blocks;
-    const bool by_coach = !rules.order.empty();
-    const std::span<const Moment> order = by_coach ? std::span(rules.order) : std::span(all);
-    for (const Moment moment : order) {
-        PlanBlock& block = blocks.emplace_back();
-        block.moment = moment;
-        block.by_coach = by_coach;
-        NextRule rule;
-        rule.moment = moment;
-        for (const AthleteTerm& term : terms) block.on_time += share_of(term, rule, true);
-    }
-    if (!by_coach)
-        std::stable_sort(blocks.begin(), blocks.end(), [](const PlanBlock& a, const PlanBlock& b) {
-            if (a.moment == Moment::lift || b.moment == Moment::lift)
-                return b.moment == Moment::lift && a.moment != b.moment;
-            const bool few_a = a.on_time.of < fewest_for_plan, few_b = b.on_time.of < fewest_for_plan;
-            return few_a != few_b ? few_b : !few_a && a.on_time.rate() < b.on_time.rate();
-        });
-    std::int32_t week = 1;
-    for (PlanBlock& block : blocks) {
-        block.first_week = week;
-        week += rules.weeks;
-        block.last_week = week - 1;
-    }
-    return blocks;
 }
 
 }  // namespace breakstep::progress

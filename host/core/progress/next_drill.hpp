@@ -1,5 +1,4 @@
-// What an athlete does next, and what the group does in the coming weeks: rules that a coach can read and change, and
-// the evidence that chose.
+// What an athlete does next: rules that a coach can read and change, and the evidence that chose.
 //
 // A rule looks at one share (of the reps that fit it, those with certain verdicts) and holds if that share lies beyond
 // the rule's border. So that a handful of reps can't choose, there must be at least `reps_min`, and the border must lie
@@ -60,26 +59,17 @@ struct NextDrill {
     std::optional<Share> evidence;  ///< null for a rule that looks at none
     std::string without_counts;     ///< `because` for a child: no figures of a rung
     std::string offer;              ///< for the coach alone: the step down from a rung that is hard just now, or ""
+    /// For the coach alone: many evenings on a rung without an answer; they may put the athlete on the next one.
+    struct Undecided {
+        std::int32_t rung = 1, next_rung = 2;
+        std::uint64_t evenings = 0;
+        bool operator==(const Undecided&) const = default;
+    };
+    std::optional<Undecided> undecided;
 };
+/// So many evenings on a rung, neither passed nor hard, are told to the coach.
+inline constexpr std::uint64_t evenings_undecided = 8;
 /// The first rule that holds; nullopt if none does.
 [[nodiscard]] std::optional<NextDrill> next_drill(const AthleteTerm& term, std::span<const NextRule> rules);
-
-/// Weeks with one moment each. `order` is the coach's word; empty: by evidence.
-struct PlanRules {
-    std::int32_t weeks = 3;  ///< of a block, 1 .. 12
-    std::vector<Moment> order;
-    bool operator==(const PlanRules&) const = default;
-};
-struct PlanBlock {
-    std::int32_t first_week = 1, last_week = 3;  ///< from 1
-    Moment moment{};
-    Share on_time;  ///< the group's in that moment over the last 28 days, counts added up
-    bool by_coach = false;
-};
-/// A moment with fewer reps of the group in the last 28 days has no place by evidence.
-inline constexpr std::uint64_t fewest_for_plan = 20;
-/// By evidence: of gap and drop the one in which the group is on time least comes first; one with too few reps comes
-/// after it. The lift comes last: it needs an attack that is drawn or comes in a pattern, and it is learned late.
-[[nodiscard]] std::vector<PlanBlock> group_plan(std::span<const AthleteTerm> terms, const PlanRules& rules);
 
 }  // namespace breakstep::progress

@@ -1,6 +1,7 @@
 #include "core/progress/rungs.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <utility>
 
 #include "core/error.hpp"
@@ -32,7 +33,30 @@ bool above(std::uint64_t hits, std::uint64_t of, double mark) {
     return of >= fewest_lately && reading::wilson(hits, of, z_of_95_one_sided).low > mark;
 }
 
+bool lies_above(std::uint64_t hits, std::uint64_t of, double mark) {
+    // In hundredths, as a mark is printed: 3 of 5 lie at a mark of 6 in 10, whatever a double makes of it.
+    return of > 0 && 100 * static_cast<double>(hits) >= std::round(100 * mark) * static_cast<double>(of);
+}
+
 }  // namespace
+
+std::string_view word(Done done) {
+    switch (done) {
+        case Done::room:
+            return "in and out";
+        case Done::as_asked:
+            return "done as asked";
+        case Done::on_time:
+            break;
+    }
+    return "on time";
+}
+
+bool RungStanding::attacks_unsure() const { return !passed && !attacks_sure && lies_above(on_time, reps, mark); }
+
+bool RungStanding::held_unsure() const {
+    return has_feints && !passed && !held_sure && lies_above(held, feints, ladder::held_mark);
+}
 
 RungFold::RungFold(std::size_t athletes, std::vector<RungStandard> standards) : standards_(std::move(standards)) {
     std::stable_sort(standards_.begin(), standards_.end(),
@@ -47,7 +71,7 @@ void RungFold::begin(const SessionFact& session) {
     for (std::size_t i = current_->accounts.size(); i < standards_.size(); ++i) {
         auto rung = ladder::FeintRung::at(standards_[i].mark);
         if (!rung) broken_invariant("a rung's mark out of range");
-        current_->accounts.push_back({std::move(*rung), std::nullopt, std::nullopt, 0, {}});
+        current_->accounts.push_back({std::move(*rung), std::nullopt, std::nullopt, 0, {}, 0, 0});
     }
     known_drill_ = !current_->drills.insert(session.drill).second;
 }
@@ -78,6 +102,7 @@ void RungFold::add(const RepFact& rep) {
             account.rung.add_attack(hit);
             ++evening.reps;
             evening.on_time += hit ? 1 : 0;
+            if (rep.rung_hit) ++(rep.scored ? account.others : account.rooms);
         }
         if (!account.passed_day && is_passed(i, account)) account.passed_day = session_.day;
     }
@@ -103,6 +128,10 @@ std::vector<RungStanding> RungFold::standings(std::size_t athlete) const {
         standing.on_time = attacks.up().hits();
         standing.reps = attacks.up().reps();
         standing.evenings = attacks.up().evenings();
+        if (account.rooms + account.others > 0)
+            standing.done = account.rooms == standing.reps ? Done::room : Done::as_asked;
+        standing.attacks_sure = attacks.passed();
+        standing.held_sure = account.rung.feints().ever_had_enough();
         standing.held = account.rung.feints().hits();
         standing.feints = account.rung.feints().reps();
         standing.voided_by_coach = account.voided_by_coach;

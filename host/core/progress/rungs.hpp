@@ -18,6 +18,7 @@
 #include <optional>
 #include <set>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "core/ladder/rung.hpp"
@@ -40,11 +41,17 @@ struct RungStandard {
     bool operator==(const RungStandard&) const = default;
 };
 
+/// What the counted attacks of a rung took for done: on time, room kept without a strike, or what else its drills ask.
+enum class Done : std::uint8_t { on_time, room, as_asked };
+/// "on time", "in and out", "done as asked".
+[[nodiscard]] std::string_view word(Done done);
+
 struct RungStanding {
     std::int32_t number = 1;
     std::string name;
     double mark = 0.5;
     bool has_feints = false;
+    Done done = Done::on_time;                          ///< what `on_time` counts
     std::uint64_t on_time = 0, reps = 0, evenings = 0;  ///< counted attacks
     std::uint64_t held = 0, feints = 0;                 ///< counted feints
     std::uint64_t voided_by_coach = 0;
@@ -54,8 +61,12 @@ struct RungStanding {
     bool meets_lately = false;  ///< those lie above the mark by more than chance explains: no pass, but nobody who does
                                 ///< so is sent to a rung below
     bool passed = false;
-    std::optional<std::int32_t> passed_day;  ///< as SessionFact::day
-    bool step_down = false;                  ///< to be offered: never imposed, never on a screen of the athlete's
+    bool attacks_sure = false, held_sure = false;  ///< of each account by itself: beyond its mark by more than luck
+    std::optional<std::int32_t> passed_day;        ///< as SessionFact::day
+    bool step_down = false;                        ///< to be offered: never imposed, never on a screen of the athlete's
+    /// Above the mark by what was counted, but not by more than luck could do; of attacks, of feints.
+    [[nodiscard]] bool attacks_unsure() const;
+    [[nodiscard]] bool held_unsure() const;
     [[nodiscard]] bool promise_holds() const { return 10 * voided_by_coach <= reps + feints + voided_by_coach; }
     bool operator==(const RungStanding&) const = default;
 };
@@ -81,6 +92,7 @@ class RungFold {
         std::optional<std::int32_t> day, passed_day;
         std::uint64_t voided_by_coach = 0;
         std::deque<Evening> lately;
+        std::uint64_t rooms = 0, others = 0;  // of the counted attacks: no strike asked; more than a strike in time
     };
     struct Athlete {
         std::vector<Account> accounts;  // as standards_; empty before the first session

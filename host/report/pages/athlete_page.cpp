@@ -110,16 +110,17 @@ void draw_evenings(const Sheet& sheet, const AthletePage& page, double baseline)
         draw_term_plot(sheet, page.plot,
                        {margin + numbers, baseline + 18, left_axis + column_width - margin - numbers, plot_height});
     const double x = right_column;
-    draw_heading(sheet, "Can you be timed?", page.rhythm.empty() ? "" : "Timeable: 0 by nobody, 100 by anybody", x,
-                 baseline, column_width);
+    const bool figures = !page.rhythm.empty() && !page.rhythm.front().word_alone;
+    draw_heading(sheet, "Can you be timed?", figures ? "Timeable: 0 by nobody, 100 by anybody" : "", x, baseline,
+                 column_width);
     if (page.rhythm.empty()) {
         draw_missing(sheet, page.no_rhythm, x, baseline + 20, column_width);
         return draw_read(sheet, page, x, baseline + 62);
     }
-    double y = baseline + rhythm_heading - 5;
+    double y = baseline + (figures ? rhythm_heading - 5 : 12);
     for (const RhythmPeriod& period : page.rhythm) {
         draw_rhythm(sheet, period, x, y, column_width);
-        y += period.strip ? rhythm_height : rhythm_words_height;
+        y += period.strip ? rhythm_height : period.word_alone ? rhythm_word_height : rhythm_words_height;
     }
     const bool any_strip = std::any_of(page.rhythm.begin(), page.rhythm.end(),
                                        [](const RhythmPeriod& period) { return period.strip.has_value(); });
@@ -162,7 +163,8 @@ NextLayout lay_out(const NextDrill& next) {
     return layout;
 }
 
-void draw_next(const Sheet& sheet, const NextDrill& next, double x, double baseline) {
+void draw_next(const Sheet& sheet, const AthletePage& page, double x, double baseline) {
+    const NextDrill& next = page.next;
     draw_heading(sheet, "Next", "", x, baseline, column_width);
     if (next.title.empty()) return draw_missing(sheet, next.why, x, baseline + 20, column_width);
     const NextLayout layout = lay_out(next);
@@ -178,6 +180,7 @@ void draw_next(const Sheet& sheet, const NextDrill& next, double x, double basel
     shares.top = baseline + layout.evidence;
     shares.width = column_width;
     shares.label_width = evidence_label;
+    shares.bars = !page.child;
     draw_shares(sheet, next.evidence, shares);
 }
 
@@ -202,6 +205,7 @@ double draw_answers(const Sheet& sheet, const AthletePage& page, double x, doubl
     layout.width = width;
     layout.label_width = 100;
     layout.pitch = answers_pitch;
+    layout.bars = !page.child;
     return draw_shares(sheet, page.answers, layout);
 }
 
@@ -233,7 +237,7 @@ void draw_athlete_page(cairo_t* cairo, const AthletePage& page, Theme theme) {
     draw_evenings(sheet, page, y);
     y += rhythm_section_height(page) + gap;
     draw_answers(sheet, page, margin, y, left_axis + column_width - margin);
-    draw_next(sheet, page.next, right_column, y);
+    draw_next(sheet, page, right_column, y);
     draw_footer(sheet, page.footer);
 }
 

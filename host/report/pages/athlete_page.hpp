@@ -35,6 +35,7 @@ struct RhythmPeriod {
     int drills = 0, raised = 0;       ///< drills in which it was looked for, and those that raised that sign
     reading::HitCount hits;           ///< pooled over them
     std::optional<RhythmLane> strip;  ///< a set of one of them
+    bool word_alone = false;          ///< a child's: yes, maybe or no sign, and no figure
 };
 
 struct NextDrill {

@@ -16,6 +16,7 @@ constexpr double pitch_least = 23, pitch_most = 30, first_row = 158, words_basel
 constexpr double claim_left = 226, scale_left = 330, scale_width = 96, values_right = 484, evenings_right = 516;
 constexpr double reps_right = page_width - margin;
 constexpr double plan_pitch = 15;
+constexpr int plan_words_lines = 5;
 
 /// Up, down, level, or a ring of what is still open: told without colour or word.
 void draw_claim_mark(const Sheet& sheet, progress::Claim claim, Point centre) {
@@ -141,7 +142,8 @@ void draw_plan(const Sheet& sheet, const GroupPage& page, double baseline) {
     double y = baseline + 16;
     if (!page.plan_words.empty()) {
         constexpr double pitch = 13.5;
-        y += (draw_paragraph(sheet.cairo, page.plan_words, margin, y, sheet.quiet(body_text), {inner_width, pitch, 3}) -
+        y += (draw_paragraph(sheet.cairo, page.plan_words, margin, y, sheet.quiet(body_text),
+                             {inner_width, pitch, plan_words_lines}) -
               1) *
              pitch;
         y += 17;
@@ -161,7 +163,8 @@ void draw_plan(const Sheet& sheet, const GroupPage& page, double baseline) {
 constexpr double plan_words_pitch = 13.5, plan_gap = 32;
 
 double plan_height(const GroupPage& page) {
-    const int lines = std::min(3, paragraph_lines(page.plan_words, inner_width, body_text, Weight::regular));
+    const int lines =
+        std::min(plan_words_lines, paragraph_lines(page.plan_words, inner_width, body_text, Weight::regular));
     const double words = lines == 0 ? 0 : 17 + (lines - 1) * plan_words_pitch;
     return 16 + words + static_cast<double>(page.plan.size()) * plan_pitch;
 }

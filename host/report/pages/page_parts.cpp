@@ -96,7 +96,7 @@ std::string title_within(const std::string& title, double width, double size) {
 
 void draw_rhythm(const Sheet& sheet, const RhythmPeriod& period, double left, double top, double width) {
     std::string drills;
-    if (period.drills > 0)
+    if (period.drills > 0 && !period.word_alone)
         drills = period.sign == Sign::none
                      ? " in " + std::to_string(period.drills) + (period.drills == 1 ? " drill" : " drills")
                      : " in " + std::to_string(period.raised) + " of " + std::to_string(period.drills) +
@@ -107,6 +107,7 @@ void draw_rhythm(const Sheet& sheet, const RhythmPeriod& period, double left, do
                {std::string(word(period.sign)), Weight::bold, sheet.colours.text},
                {drills, Weight::regular, sheet.colours.quiet}},
               left, baseline, lead_text);
+    if (period.word_alone) return;
     draw_text(sheet.cairo, shortened(counted_words(period.hits), width, small_text, Weight::regular), left,
               baseline + 13, sheet.quiet(small_text));
     if (!period.strip) return;

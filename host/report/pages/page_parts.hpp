@@ -15,7 +15,7 @@ static_assert(2.0 * strip_unit >= small_text);
 inline constexpr double lane_unit = 3.4;     ///< makes the lane's words 9 pt
 inline constexpr double strip_pitch = 2.85;  ///< in units, from rep to rep
 inline constexpr double rhythm_height = 80;  ///< of one period: words and strip
-inline constexpr double rhythm_words_height = 36;
+inline constexpr double rhythm_words_height = 36, rhythm_word_height = 18;
 
 /// The strip alone, `rows` reps at most, its axis from `left`.
 double draw_test(const Sheet& sheet, const TestStrip& test, std::size_t rows, double left, double top, double width,

@@ -1,4 +1,5 @@
-// A page as a picture: for the README A4 at 150 dots an inch, for a browser SVG. Any thread. Errors: those of write_picture().
+// A page as a picture: for the README A4 at 150 dots an inch, for a browser SVG. Any thread. Errors: those of
+// write_picture().
 #pragma once
 
 #include <functional>

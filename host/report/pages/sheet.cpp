@@ -63,9 +63,13 @@ std::string counts(const progress::Share& share) {
     return std::to_string(share.hits) + " of " + std::to_string(share.of);
 }
 
+namespace {
+constexpr double share_dot = 3.2;
+}  // namespace
+
 void draw_interval(const Sheet& sheet, const progress::Share& share, double left, double width, double y, bool hollow) {
     // The dot is small enough that a narrow interval still shows on both sides of it.
-    constexpr double thickness = 2, radius = 3.2;
+    constexpr double thickness = 2, radius = share_dot;
     const progress::Interval held = share.interval();
     stroke_line(sheet.cairo, {left + held.low * width, y}, {left + held.high * width, y}, thickness,
                 hollow ? sheet.colours.hip_line : sheet.colours.figure);
@@ -104,9 +108,11 @@ double draw_shares(const Sheet& sheet, const std::vector<ShareRow>& rows, const 
         draw_text(sheet.cairo, shortened(row.label, layout.label_width - 8, body_text, Weight::regular), layout.left,
                   baseline, sheet.style(body_text));
         stroke_line(sheet.cairo, {left, y}, {left + width, y}, 0.6, sheet.colours.dim);
-        if (row.share.of >= fewest_for_interval)
+        if (row.share.of >= fewest_for_interval && layout.bars) {
             draw_interval(sheet, row.share, left, width, y, false);
-        else {
+        } else if (row.share.of >= fewest_for_interval) {
+            fill_disc(sheet.cairo, {left + row.share.rate() * width, y}, share_dot, sheet.colours.text);
+        } else {
             const double words = text_width("too few", small_text, Weight::regular) + 8;
             fill_box(sheet.cairo, left + (width - words) / 2, y - 5, words, 10, sheet.colours.ground);
             draw_text(sheet.cairo, "too few", left + width / 2, baseline, sheet.quiet(small_text), Anchor::middle);

@@ -65,6 +65,7 @@ struct ShareLayout {
     double label_width = 0;
     double counts_width = 54;
     double pitch = 16;
+    bool bars = true;  ///< false: the dot alone
 };
 inline constexpr double share_axis_height = 15;
 /// Fewer than this are told in numbers only: an interval over nearly everything says nothing.

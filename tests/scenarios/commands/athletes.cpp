@@ -4,6 +4,7 @@
 #include <sqlite3.h>
 
 #include <algorithm>
+#include <ctime>
 #include <filesystem>
 #include <fstream>
 #include <iterator>
@@ -59,6 +60,10 @@ TEST_CASE("what can't be an athlete is refused with a reason") {
              std::pair{"add Rook --lead middle", "left or right"},
              std::pair{"add Rook --consent-on 30.9.2024 --consent-by guardian", "consent"},
              std::pair{"add Rook --consent-on 2024-09-30", "by whom"},
+             std::pair{"add Rook --consent-on 2190-01-01 --consent-by guardian", "a day to come"},
+             std::pair{"add Rook --birth-year 2150", "still to come"},
+             std::pair{"add Rook --birth-year 1901", "years old"},
+             std::pair{"change Heron --birth-year 2150", "still to come"},
              std::pair{"change Rook --grade x", "there are: Heron"},
              std::pair{"erase Rook --yes", "there are: Heron"},
          }) {
@@ -68,6 +73,40 @@ TEST_CASE("what can't be an athlete is refused with a reason") {
         CHECK_MESSAGE(has(said.err, says), said.err);
     }
     CHECK(athletes_in(room, "a.db").size() == 1);
+}
+
+TEST_CASE("a child's own yes is refused wherever it is said, and a guardian's is taken") {
+    const Room room;
+    std::string year;
+    {
+        const std::time_t now = std::time(nullptr);
+        std::tm local{};
+        localtime_r(&now, &local);
+        year = std::to_string(local.tm_year + 1900 - 9);
+    }
+    const std::string child = "athletes add Plover --store a.db --consent-on 2024-09-30 --birth-year " + year;
+    for (const char* own : {"Plover", "PLOVER", "'the athlete'", "'Pia Moor' --real-name 'pia moor'"}) {
+        CAPTURE(own);
+        const Said said = room.run(child + " --consent-by " + own);
+        CHECK(said.code == 2);
+        CHECK_MESSAGE(has(said.err, "own"), said.err);
+        CHECK_MESSAGE(has(said.err, "guardian"), said.err);
+    }
+    CHECK_FALSE(std::filesystem::exists(room.file("a.db")));
+
+    room.write("list.csv", "call_sign,birth_year,consent_on,consent_by\nPlover," + year + ",2024-09-30,plover\n");
+    const Said list = room.run("athletes import-list list.csv --store a.db");
+    CHECK(list.code == 2);
+    CHECK_MESSAGE(has(list.err, "line 2, column 4 (consent_by)"), list.err);
+    CHECK_FALSE(std::filesystem::exists(room.file("a.db")));
+
+    // Known as of age until the year of birth is said.
+    REQUIRE(room.run("athletes add Dunlin --consent-on 2024-09-30 --consent-by Dunlin --store a.db").code == 0);
+    CHECK(room.run("athletes change Dunlin --grade green --birth-year " + year + " --store a.db").code == 2);
+    CHECK(room.run("athletes change Dunlin --grade green --store a.db").code == 0);
+    CHECK(room.run("athletes change Dunlin --consent-by guardian --birth-year " + year + " --store a.db").code == 0);
+    CHECK(room.run(child + " --consent-by guardian").code == 0);
+    for (const json& each : athletes_in(room, "a.db")) CHECK(each.at("consent") == "given");
 }
 
 TEST_CASE("a list goes out harmless and comes back the same, whatever the names") {

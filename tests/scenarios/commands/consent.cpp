@@ -6,12 +6,14 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <chrono>
 #include <cstdlib>
 #include <ctime>
 #include <filesystem>
 #include <nlohmann/json.hpp>
 #include <string>
+#include <tuple>
 
 #include "places.hpp"
 #include "store/store.hpp"
@@ -264,10 +266,12 @@ TEST_CASE("what is kept of somebody whose consent was withdrawn is not shown, wh
     const Room room;
     withdraw(room);
     REQUIRE(room.run(drill + "Curlew").code == 0);
-    for (const char* command : {"progress --athlete Heron --store a.db", "report athlete Heron --store a.db"}) {
+    for (const char* command : {"progress --athlete Heron --store a.db", "report athlete Heron --store a.db",
+                                "rescore 1 --store a.db", "rescore 1 --json --store a.db"}) {
         CAPTURE(command);
         const Said said = room.run(command);
         CHECK(said.code == 2);
+        CHECK(said.out == "");
         for (const char* part :
              {"nothing of Heron is shown", "withdrawn on", "athletes change Heron --consent-on", "athletes erase"})
             CHECK_MESSAGE(has(said.err, part), said.err);
@@ -397,4 +401,37 @@ TEST_CASE("the list and the pages say whose consent ends this month") {
         CAPTURE(name);
         CHECK((room.text("before/" + name) == room.text("after/" + name)) == has(name, "Curlew"));
     }
+}
+
+TEST_CASE(
+    "a drill gives a child the dose of their age, and says so; a file of the coach's own and a test are as written") {
+    const Room room;
+    const std::string nine = std::to_string(this_year() - 9);
+    REQUIRE(room.run("athletes add Curlew --birth-year " + nine + " --store a.db").code == 0);
+    const auto run = [&](const std::string& name, const char* who) {
+        const Said said = room.run("drill " + name +
+                                   " --rig simulated --fast --headless --json --seed 3 --store a.db --athlete " + who);
+        REQUIRE_MESSAGE(said.code == 0, said.err);
+        const nlohmann::json json = nlohmann::json::parse(said.out);
+        int sets = 0, reps = 0;
+        for (const auto& rep : json.at("sessions").at(0).at("reps")) {
+            sets = std::max(sets, rep.at("set").get<int>());
+            if (rep.at("verdict") != "void" && rep.at("attack") != "nothing") ++reps;
+        }
+        return std::tuple(sets, reps, said.err);
+    };
+    const auto [sets, reps, said] = run("in-and-out", "Curlew");
+    CHECK(reps == 2 * 6);
+    CHECK(sets == 2);
+    CHECK_MESSAGE(has(said, "2 sets of 6"), said);
+    CHECK_FALSE_MESSAGE(has(said, "is much"), said);
+    const auto [adult_sets, adult_reps, nothing] = run("in-and-out", "Heron");
+    CHECK(adult_reps == 2 * 10);
+    CHECK_FALSE(has(nothing, "age"));
+    CHECK(std::get<1>(run("test-drop-juniors", "Curlew")) >= 4 * 10);
+
+    fs::copy_file(fs::path(BREAKSTEP_SOURCE_DIR) / "config" / "drills" / "in-and-out.toml", room.file("mine.toml"));
+    const auto [own_sets, own_reps, warned] = run("mine.toml", "Curlew");
+    CHECK(own_reps == 2 * 10);
+    CHECK_MESSAGE(has(warned, "2 sets of 10 where 2 of 6 are enough by age"), warned);
 }

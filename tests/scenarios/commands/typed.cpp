@@ -2,6 +2,7 @@
 #include <doctest/doctest.h>
 
 #include <fcntl.h>
+#include <sqlite3.h>
 #include <sys/file.h>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -92,6 +93,26 @@ TEST_CASE("the demo prints one JSON object, the same for the same seed, and resc
         CHECK(session.at("reps") == json.at("sessions").at(i).at("reps"));
         CHECK(session.at("totals") == json.at("sessions").at(i).at("totals"));
     }
+    const Said words = room.run("rescore 1 --store a.db");
+    const std::string last = "compared: the same as what was kept, all " +
+                             std::to_string(json.at("sessions").at(0).at("reps").size()) + " reps\n";
+    CHECK_MESSAGE(words.out.ends_with(last), words.out);
+}
+
+TEST_CASE("rescore ends with what differs from what was kept, and exit code 1") {
+    const Room room;
+    REQUIRE(room.run("drill in-and-out --rig simulated --fast --headless --seed 3 --store a.db").code == 0);
+    CHECK(room.run("rescore last --store a.db").code == 0);
+    sqlite3* database = nullptr;
+    REQUIRE(sqlite3_open(room.file("a.db").c_str(), &database) == SQLITE_OK);
+    REQUIRE(sqlite3_exec(database, "UPDATE reps SET verdict = 'late' WHERE number = 2 AND set_index = 0", nullptr,
+                         nullptr, nullptr) == SQLITE_OK);
+    sqlite3_close(database);
+    const Said said = room.run("rescore last --store a.db");
+    CHECK(said.code == 1);
+    CHECK_MESSAGE(has(said.out, "compared: differs from what was kept in 1 of "), said.out);
+    CHECK(has(said.out, " reps: set 1 rep 2 ("));
+    CHECK(has(said.out, ", kept as late)\n"));
 }
 
 TEST_CASE("the store holds every event and rep of the demo") {

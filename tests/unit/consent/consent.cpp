@@ -6,6 +6,7 @@
 #include <string>
 
 #include "cli/consent/tonight_store.hpp"
+#include "club/consent/sound_today.hpp"
 #include "store/consent.hpp"
 #include "store/tonight.hpp"
 
@@ -54,6 +55,52 @@ std::int64_t local(int year, int month, int day, int hour, int minute = 0) {
 }
 
 }  // namespace
+
+TEST_CASE("a child's own yes is none, by whatever name it was given") {
+    Athlete plover = born(2017);
+    plover.call_sign = "Plover";
+    plover.real_name = "Pia Moor";
+    const auto by = [&](const char* whom, const char* on = "2026-09-01") {
+        plover.consent = Consent{on, whom, ""};
+        return consent_state(plover, "2026-11-27");
+    };
+    for (const char* own : {"Plover", "plover", "PIA moor", "the athlete", "herself"}) {
+        CAPTURE(own);
+        CHECK(by(own) == ConsentState::not_asked);
+        CHECK_FALSE(may_keep(plover, "2026-11-27"));
+    }
+    CHECK(by("guardian") == ConsentState::given);
+    CHECK(by("Mother of Plover") == ConsentState::given);
+    // Who gave it at sixteen gave it themselves; who gave it at fifteen did not, and is asked again when they may.
+    plover.birth_year = 2010;
+    CHECK(by("Plover", "2026-01-01") == ConsentState::given);
+    CHECK(by("Plover", "2025-12-31") == ConsentState::not_asked);
+    CHECK(may_keep(plover, "2026-11-27"));
+    plover.birth_year.reset();
+    CHECK(by("Plover") == ConsentState::given);
+}
+
+TEST_CASE("what can't be so today is told, with what it is about") {
+    const auto wrong = [](const Athlete& athlete) { return unsound_today(athlete, "2026-11-27"); };
+    CHECK_FALSE(wrong(born(2026)));
+    CHECK_FALSE(wrong(born(1916)));
+    for (const int year : {2027, 2062, 1915}) {
+        const auto told = wrong(born(year));
+        REQUIRE(told);
+        CHECK(told->of == Unsound::Of::birth_year);
+    }
+    CHECK_FALSE(wrong(with({"2026-11-27", "the athlete", ""})));
+    REQUIRE(wrong(with({"2026-11-28", "the athlete", ""})));
+    CHECK(wrong(with({"2026-11-28", "the athlete", ""}))->of == Unsound::Of::consent_on);
+    Athlete child = born(2017);
+    child.consent = Consent{"2026-09-01", "heron", ""};
+    REQUIRE(wrong(child));
+    CHECK(wrong(child)->of == Unsound::Of::consent_by);
+    child.consent->by = "guardian";
+    CHECK_FALSE(wrong(child));
+    child.consent_share_on = "2026-12-01";
+    CHECK(wrong(child)->of == Unsound::Of::consent_share_on);
+}
 
 TEST_CASE("a consent holds to the end of its last day, and a no stands until a yes") {
     const Athlete heron = with({"2025-09-30", "guardian", "2026-09-30"});

@@ -7,6 +7,7 @@
 
 #include "core/evening/evening.hpp"
 #include "core/evening/forecast.hpp"
+#include "core/trade/junior.hpp"
 
 using namespace breakstep;
 using namespace breakstep::evening;
@@ -180,6 +181,25 @@ TEST_CASE("children get the dose of their age, adults what the drill asks") {
     CHECK(dose_for(9, {4, 1}) == Dose{4, 1});
     CHECK(rest_after(40s, 20) == 60s);
     CHECK(rest_after(40s, 14) == 160s);
+}
+
+TEST_CASE("a drill alone has a child's reps, sets and rest, and a test stays what it is") {
+    Drill drill;
+    drill.sets = 2;
+    drill.reps = 10;
+    drill.rest = 60s;
+    drill.attacks.resize(1);
+    const Drill child = dosed(drill, 9);
+    CHECK(child.sets == 2);
+    CHECK(child.reps == 6);
+    CHECK(child.rest == std::max(drill.rest, rest_after(set_length(child), 9)));
+    CHECK(child.rest > drill.rest);
+    CHECK(dosed(drill, 15) == drill);
+    CHECK(dosed(drill, 0) == drill);
+    drill.rest = 600s;
+    CHECK(dosed(drill, 9).rest == 600s);  // never shorter than it is written
+    drill.test = true;
+    CHECK(dosed(drill, 9) == drill);
 }
 
 TEST_CASE("whoever comes late has turns, whoever left has none, and one who is sore ends without loss") {

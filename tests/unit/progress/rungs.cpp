@@ -169,6 +169,57 @@ TEST_CASE("a rung with feints is passed when both have been at 20: whoever goes 
     CHECK(after(false).wealth > 20);
 }
 
+TEST_CASE(
+    "what a rung's drills take for done has its own word, and an account above its mark that is no more than luck says "
+    "so") {
+    const auto after = [](const std::string& reps, std::optional<bool> scored_with_hit) {
+        RungFold fold(1, {the_drop()});
+        fold.begin(session(1, "test-drop", true));
+        for (const char one : reps) {
+            RepFact fact = rep(one == '1');
+            if (scored_with_hit) {
+                fact.scored = *scored_with_hit;
+                fact.rung_hit = one == '1';
+            }
+            fold.add(fact);
+        }
+        return fold.standings(0)[0];
+    };
+    CHECK(word(after("10", std::nullopt).done) == "on time");
+    CHECK(word(after("10", false).done) == "in and out");
+    CHECK(word(after("10", true).done) == "done as asked");
+    CHECK(word(after("", false).done) == "on time");
+
+    CHECK_FALSE(after("", std::nullopt).attacks_unsure());
+    CHECK(after("10", std::nullopt).attacks_unsure());         // at the mark of a half
+    CHECK_FALSE(after("100", std::nullopt).attacks_unsure());  // below it: the numbers say enough
+    const RungStanding sure = after(std::string(40, '1'), std::nullopt);
+    CHECK(sure.attacks_sure);
+    CHECK_FALSE(sure.attacks_unsure());
+}
+
+TEST_CASE("of a rung with feints each account says by itself whether it is sure") {
+    RungFold fold(1, {feints()});
+    for (const std::int32_t evening : {1, 2}) {
+        SessionFact fact = session(evening, "feints");
+        fact.level = Level::intermediate;
+        fold.begin(fact);
+        for (int i = 0; i < 20; ++i) fold.add(rep(true));
+        for (int i = 0; i < 5; ++i) {
+            RepFact feint = rep(true);
+            feint.kind = AttackKind::feint;
+            feint.verdict = i < 3 ? Verdict::held : Verdict::took_the_feint;  // 3 of 5: at the mark of 6 in 10
+            feint.scored = false;
+            fold.add(feint);
+        }
+    }
+    const RungStanding rung = fold.standings(0)[0];
+    CHECK_FALSE(rung.passed);
+    CHECK(rung.attacks_sure);
+    CHECK_FALSE(rung.attacks_unsure());
+    CHECK(rung.held_unsure());
+}
+
 TEST_CASE("the rung below is offered from the second evening on, and not below a rung that was passed") {
     RungFold fold(1, {the_drop(), feints()});
     fold.begin(session(1, "test-drop", true));

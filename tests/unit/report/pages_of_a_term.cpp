@@ -362,6 +362,44 @@ TEST_CASE("a child whose numbers fell takes none of them home, an adult does") {
                 CHECK_MESSAGE(words.find(never) == std::string::npos, words);
 }
 
+TEST_CASE(
+    "a child's page has no Timeable, no count of being caught and no interval, and says what to do about a beat") {
+    const Planted planted(small_term());
+    const Term term = planted.term();
+    Athlete athlete = term.athlete(term.terms[0]);
+    const Shelf shelf = planted.shelf();
+    const auto sessions = shelf.sessions_of(athlete.id, term.first_day, term.last_day);
+    auto totals = shelf.totals(*sessions.back());
+    REQUIRE(totals);
+    totals->sign = Sign::tell;
+    planted.store->keep_totals(sessions.back()->summary.id, *totals);
+    REQUIRE(planted.store->flush());
+    const auto page_of = [&] {
+        auto page = athlete_page_of(planted.shelf(), planted.settings, planted.rules(), athlete, &term.terms[0]);
+        REQUIRE(page);
+        return *page;
+    };
+    const pages::AthletePage adult = page_of();
+    CHECK(adult.rhythm.back().hits.scored > 0);
+    CHECK(adult.footer.find("95 times in 100") != std::string::npos);
+    CHECK(adult.next.why.find("step in sooner") == std::string::npos);
+    athlete.birth_year = 2017;
+    const pages::AthletePage child = page_of();
+    REQUIRE(child.rhythm.size() == adult.rhythm.size());
+    CHECK(child.rhythm.back().sign == Sign::tell);  // the word stays
+    for (const pages::RhythmPeriod& period : child.rhythm) {
+        CHECK(period.word_alone);
+        CHECK(period.hits.scored == 0);
+        CHECK(period.drills == 0);
+        CHECK_FALSE(period.strip);
+    }
+    REQUIRE_FALSE(child.plot.points.empty());
+    for (const pages::TermPoint& point : child.plot.points) CHECK_FALSE(point.interval);
+    CHECK(child.footer.find("95 times in 100") == std::string::npos);
+    CHECK(child.footer.find("compared with") != std::string::npos);
+    CHECK(child.next.why.ends_with(". And in every drill: step in sooner once, then later"));
+}
+
 TEST_CASE("who has past results alone is sent to the first rung whose drill exists, on the page and in the group") {
     const Planted planted({.athletes = 1, .sessions = 1, .reps = 2});
     Term term;
@@ -386,7 +424,8 @@ TEST_CASE("the group's plan says how many reps it asks for, and the lift stands 
     const Planted planted(small_term());
     const Term term = planted.term();
     const pages::GroupPage page = group_page_of(planted.shelf(), planted.settings, planted.rules(), term);
-    CHECK(page.plan_words.find("under 20 reps") != std::string::npos);
+    CHECK(page.plan_words.find("under 20 reps, or of fewer than 3 athletes") != std::string::npos);
+    CHECK(page.plan.front().why.find("4 athletes on time") == 0);
     REQUIRE(page.plan.size() == 3);
     CHECK(page.plan.back().what == "the lift");
 }

@@ -10,6 +10,7 @@
 
 #include <doctest/doctest.h>
 
+#include "core/progress/claims.hpp"
 #include "core/random.hpp"
 #include "settings/drill_file.hpp"
 
@@ -147,6 +148,21 @@ TEST_CASE("every shipped drill tells the coach work to rest and the cautions") {
         for (const char* caution : {"Juniors: 6 to 10 reps", "at most 4 sets", "knock to the head ends the session"})
             CHECK(flowing.find(caution) != std::string::npos);
     }
+}
+
+TEST_CASE("a test drill asks to be run as often as progress can tell anything from") {
+    std::size_t tests = 0;
+    for (const Drill& drill : shipped()) {
+        if (!drill.test) continue;
+        CAPTURE(drill.name);
+        ++tests;
+        // Once a week: a term of ten weeks holds more evenings than a claim needs, three times a term do not.
+        CHECK(drill.whom.find("once a week") != std::string::npos);
+        const std::string text = content_of(config_folder() / "drills" / (drill.name + ".toml"));
+        CHECK(text.find("six evenings") != std::string::npos);
+        CHECK(progress::fewest_evenings == 6);
+    }
+    CHECK(tests == 4);
 }
 
 TEST_CASE("a drill file says what it asks for, in every key") {

@@ -42,6 +42,30 @@ TEST_CASE("the rules that come with the program are read, end with one that alwa
     for (const progress::NextRule& rule : next->rules) CHECK(load_drill(rule.drill, {}).has_value());
 }
 
+TEST_CASE("a reason names every moment that its drill takes, and no other") {
+    const auto next = load_next({});
+    REQUIRE(next);
+    std::size_t with_both = 0;
+    for (const progress::NextRule& rule : next->rules) {
+        const bool lands = rule.say.find("as the foot lands") != std::string::npos;
+        const bool drops =
+            rule.say.find("as it drops") != std::string::npos || rule.say.find("as it comes down") != std::string::npos;
+        if (!lands && !drops) continue;
+        CAPTURE(rule.name);
+        const auto drill = load_drill(rule.drill, {});
+        REQUIRE(drill);
+        MomentSet taken = 0;
+        for (const AttackChoice& attack : drill->attacks)
+            if (attack.kind != AttackKind::feint)
+                taken =
+                    static_cast<MomentSet>(taken | (attack.moments != 0 ? attack.moments : moment_bit(attack.moment)));
+        CHECK(lands == ((taken & moment_bit(Moment::gap)) != 0));
+        CHECK(drops == ((taken & moment_bit(Moment::drop)) != 0));
+        with_both += lands && drops ? 1 : 0;
+    }
+    CHECK(with_both > 0);
+}
+
 TEST_CASE("a newcomer begins at the first rung whose drill exists, and nobody is sent to a lift without warning") {
     const auto next = load_next({});
     REQUIRE(next.has_value());
