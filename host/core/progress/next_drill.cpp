@@ -85,7 +85,10 @@ std::string so_far(const RungStanding& rung) {
     std::string said;
     if (rung.reps > 0) {
         said += word(rung.done);
-        said += " " + count_of(rung.on_time, rung.reps) + "; the mark is " + mark_words(rung.mark);
+        said += " " + count_of(rung.on_time, rung.reps);
+        if (rung.meets_lately && rung.lately_reps < rung.reps)
+            said += ", lately " + count_of(rung.lately_on_time, rung.lately_reps);
+        said += "; the mark is " + mark_words(rung.mark);
         if (rung.attacks_unsure()) said += unsure;
     }
     if (rung.has_feints && rung.feints > 0) {

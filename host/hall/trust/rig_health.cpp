@@ -140,20 +140,20 @@ void RigHealth::say_what_the_drill_misses(std::vector<HealthNotice>& out) {
     };
     constexpr std::string_view put_up = "put the gate up and plug it in, or take another drill";
     if (drill_->start == StartKind::drawn) {
-        struct Act {
+        struct DrawingAct {
             DrewBy by;
             std::optional<GateRole> seen_by;
         };
-        constexpr Act acts[] = {{DrewBy::entry, GateRole::near_mark},
-                                {DrewBy::stop_short, GateRole::near_mark},
-                                {DrewBy::change_of_pace, GateRole::near_mark},
-                                {DrewBy::ground_given_twice, GateRole::far_mark},
-                                {DrewBy::hand_shown, GateRole::hands},
-                                {DrewBy::hand_hidden, GateRole::hands},
-                                {DrewBy::strike, std::nullopt}};
+        constexpr DrawingAct acts[] = {{DrewBy::entry, GateRole::near_mark},
+                                       {DrewBy::stop_short, GateRole::near_mark},
+                                       {DrewBy::change_of_pace, GateRole::near_mark},
+                                       {DrewBy::ground_given_twice, GateRole::far_mark},
+                                       {DrewBy::hand_shown, GateRole::hands},
+                                       {DrewBy::hand_hidden, GateRole::hands},
+                                       {DrewBy::strike, std::nullopt}};
         bool seen = drill_->manners.names_none() && (sees(GateRole::near_mark) || sees(GateRole::far_mark));
         std::optional<GateRole> missing = GateRole::near_mark;
-        for (const Act& act : acts) {
+        for (const DrawingAct& act : acts) {
             if (!drill_->manners.names(act.by)) continue;
             seen = seen || !act.seen_by || sees(*act.seen_by);
             missing = act.seen_by;

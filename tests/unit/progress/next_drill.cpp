@@ -198,6 +198,13 @@ TEST_CASE("who lately does what a rung asks is sent to none below it, and goes o
     CHECK(next_drill(term, rules)->drill == "of-rung-1");
     term.rungs[2].meets_lately = true;
     CHECK(next_drill(term, rules)->drill == "of-rung-4");
+    rules[2].say = "rung 4{so far}";
+    term.rungs[2].on_time = 145;
+    term.rungs[2].reps = 288;
+    term.rungs[2].lately_on_time = 65;
+    term.rungs[2].lately_reps = 96;
+    CHECK(
+        next_drill(term, rules)->because.starts_with("rung 4 (on time 145 of 288, lately 65 of 96; the mark is half"));
     term.rungs[2].passed = true;
     CHECK(next_drill(term, rules)->drill == "of-rung-5");
 }
