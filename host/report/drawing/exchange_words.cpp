@@ -86,16 +86,21 @@ ExchangeSaid who_leads_words(const scoring::Exchange& exchange, const std::strin
 ExchangeSaid edge_words(const scoring::EdgeCounts& counts) {
     const auto times = [](std::int32_t count) { return fmt::format("{} time{}", count, count == 1 ? "" : "s"); };
     ExchangeSaid said;
-    if (counts.led == 0)
-        said.claim = counts.crowded + counts.unknown > 0 ? "Never led to the edge." : "Never at the edge.";
-    else
+    // Short enough for one line at the rest.
+    if (counts.crowded > counts.led) {
+        said.claim = fmt::format("Too close {}: crowding is not leading.", times(counts.crowded));
+        if (counts.led > 0)
+            said.evidence =
+                fmt::format("Led there {}: attacked {}, met {}.", counts.led, counts.attacked, counts.answered);
+    } else if (counts.led > 0) {
         said.claim = fmt::format("Led to the edge {}.", times(counts.led));
-    std::string& more = said.evidence;
-    if (counts.led > 0) more = fmt::format("Attacked there {}, met in time {}.", counts.attacked, counts.answered);
-    if (counts.crowded > 0)
-        more += fmt::format("{}Too close {}: crowding is not leading.", more.empty() ? "" : " ", times(counts.crowded));
+        said.evidence = fmt::format("Attacked there {}, met in time {}.", counts.attacked, counts.answered);
+        if (counts.crowded > 0) said.evidence += fmt::format(" Too close {}.", counts.crowded);
+    } else {
+        said.claim = counts.unknown > 0 ? "Never led to the edge." : "Never at the edge.";
+    }
     if (counts.unknown > 0)
-        more += fmt::format("{}Where you stood is not known {}.", more.empty() ? "" : " ", times(counts.unknown));
+        said.evidence += fmt::format("{}Not known from where {}.", said.evidence.empty() ? "" : " ", counts.unknown);
     return said;
 }
 
