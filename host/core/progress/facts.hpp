@@ -37,6 +37,8 @@ struct Situation {
     Stance stance{};
     StartKind start = StartKind::random;
     MomentSet moments = 0;  ///< as Cell
+    /// Either of several is right, so it speaks for none of them.
+    [[nodiscard]] bool asks_several() const { return moments != 0 && moments != moment_bit(moment); }
     auto operator<=>(const Situation&) const = default;
 };
 

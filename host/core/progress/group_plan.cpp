@@ -11,7 +11,7 @@ Share on_time_of(const AthleteTerm& term, Moment moment) {
     Share share;
     for (const auto& [situation, verdicts] : term.recent_situations) {
         const bool feint = situation.kind == AttackKind::feint, known = situation.start == StartKind::pattern;
-        if (situation.moment != moment || feint || known) continue;
+        if (situation.moment != moment || situation.asks_several() || feint || known) continue;
         for (std::size_t i = 0; i < verdicts.size(); ++i) {
             const auto verdict = static_cast<Verdict>(i);
             share.of += verdicts[i];

@@ -24,8 +24,7 @@ bool counts(const NextRule& rule, Verdict verdict) {
 bool fits(const NextRule& rule, const Situation& situation) {
     const bool feint = situation.kind == AttackKind::feint;
     if (feint != (rule.kind == AttackKind::feint)) return false;
-    // Where either of two moments is right, it is neither's.
-    if (rule.moment && situation.moments != 0 && situation.moments != moment_bit(situation.moment)) return false;
+    if (rule.moment && situation.asks_several()) return false;
     return fits(rule.kind, situation.kind) && fits(rule.stance, situation.stance) &&
            fits(rule.start, situation.start) &&
            (feint || (fits(rule.moment, situation.moment) && fits(rule.counter, situation.counter)));

@@ -1,6 +1,8 @@
 // What comes next: rules, their borders, the first that holds.
 #include "core/progress/next_drill.hpp"
 
+#include "core/progress/group_plan.hpp"
+
 #include <vector>
 
 #include <doctest/doctest.h>
