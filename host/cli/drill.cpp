@@ -99,6 +99,8 @@ int run_drill(const DrillOptions& given) {
     IdSource ids(options.fast && options.has_seed ? std::optional(options.seed) : std::nullopt);
     const std::uint64_t seed = options.has_seed ? options.seed : ids.next();
 
+    if (drill->start == StartKind::tapped && !options.fast)
+        std::cerr << "space in the window: the attack comes now\n";
     if (options.fast && drill->start == StartKind::tapped)
         return complain({ErrorKind::bad_input,
                          "in the drill " + drill->name + " a coach taps each attack, and with --fast nobody does",
