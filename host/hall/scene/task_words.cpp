@@ -28,8 +28,8 @@ std::string when_to_strike(const StageTask& task) {
 }
 
 std::string door(PadSet pads) {
-    if (pads == high_pads) return "A high strike";
-    return pads == low_pads ? "A low strike" : "A strike";
+    if (pads == high_pads) return "Open the door high";
+    return pads == low_pads ? "Open the door low" : "Strike to open the door";
 }
 
 /// How the attack is asked for; empty where it comes by itself.
@@ -44,7 +44,7 @@ std::string what_draws_it(const Drill& drill) {
     if (drill.start != StartKind::drawn) return "";
     if (only(DrewBy::entry)) return "Step in and it comes: ";
     if (only(DrewBy::ground_given_twice)) return "Back twice, then ";
-    if (only(DrewBy::strike)) return door(drill.manners.door_pads) + " opens the door: then ";
+    if (only(DrewBy::strike)) return door(drill.manners.door_pads) + ", then ";
     if (only(DrewBy::change_of_pace)) return "Change your pace, then ";
     if (only(DrewBy::hand_shown)) return "Show your hand, then ";
     if (only(DrewBy::hand_hidden)) return "Take your hand away, then ";

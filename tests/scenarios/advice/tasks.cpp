@@ -96,7 +96,7 @@ TEST_CASE("a task says what the athlete does about the attack, not the strike al
     CHECK(says("hunted") == "It times your steps in: strike as the leg comes down.");
     CHECK(says("show-and-go") == "Step in and it comes: strike as the leg comes down.");
     CHECK(says("two-back") == "Back twice, then strike as the leg comes down.");
-    CHECK(says("open-door") == "A high strike opens the door: then strike as the leg comes down.");
+    CHECK(says("open-door") == "Open the door high, then strike as the leg comes down.");
     CHECK(says("change-of-pace") == "Change your pace, then strike as the leg comes down.");
     CHECK(says("hand-shown") == "Show your hand, then strike as the leg comes down.");
     CHECK(says("hand-hidden") == "Take your hand away, then strike as the leg comes down.");
