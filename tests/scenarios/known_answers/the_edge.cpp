@@ -166,11 +166,14 @@ TEST_CASE("after a hole in what the rig told nobody knows where the athlete is")
     script.add(EventsLost{script.boot, script.sequence, script.sequence});
     ++script.sequence;
     script.cross(3s, GateRole::attack_line);
+    // The hole lies in this one's wait, which makes it void; it lies before the next one's.
+    script.kick(3600ms, std::nullopt);
     script.edge(6200ms);
     script.kick(6600ms, 6600ms + drop + 50ms);
     const Folded folded(script);
-    REQUIRE(folded.score.reps().size() == 1);
-    CHECK(folded.score.reps().front().at_edge == AtEdge::unknown);
+    REQUIRE(folded.score.reps().size() == 2);
+    CHECK(folded.score.reps().front().verdict == Verdict::void_rep);
+    CHECK(folded.score.reps().back().at_edge == AtEdge::unknown);
     CHECK(counts(folded) == scoring::EdgeCounts{0, 0, 1, 0, 0});
 }
 
