@@ -1,7 +1,7 @@
 #include <string_view>
 
-#include "core/trade/lead.hpp"
 #include "store/reader.hpp"
+#include "store/rep_fact.hpp"
 #include "store/values.hpp"
 
 namespace breakstep {
@@ -72,11 +72,7 @@ Expected<std::int64_t> Reader::rep_facts(
             rep.set = query.getColumn(1).getInt();
             rep.number = query.getColumn(2).getInt();
             rep.kind = word_at<AttackKind>(query, 3);
-            // With a partner what came counts: whether it was to be held back from.
-            if (!query.isColumnNull(16)) {
-                const bool feint = word_at<CameKind>(query, 16) == CameKind::feint;
-                if (feint || rep.kind == AttackKind::feint) rep.kind = feint ? AttackKind::feint : AttackKind::single;
-            }
+            if (!query.isColumnNull(16)) take_what_came(rep, word_at<CameKind>(query, 16));
             rep.moment = word_at<Moment>(query, 4);
             rep.counter = word_at<Counter>(query, 5);
             rep.start = word_at<StartKind>(query, 6);
@@ -95,7 +91,8 @@ Expected<std::int64_t> Reader::rep_facts(
             rep.counts = query.getColumn(18).getInt() != 0;
             rep.rung_hit.reset();
             if (!query.isColumnNull(19)) rep.rung_hit = query.getColumn(19).getInt() != 0;
-            rep.struck_in_wait = !query.isColumnNull(20) && Duration(query.getColumn(20).getInt64()) < -lead_longest;
+            rep.struck_in_wait = was_struck_in_wait(
+                query.isColumnNull(20) ? std::nullopt : std::optional(Duration(query.getColumn(20).getInt64())));
             each(query.getColumn(0).getInt64(), rep);
             ++count;
         }

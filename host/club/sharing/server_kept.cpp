@@ -6,6 +6,7 @@
 #include "club/sharing/server_schema.hpp"
 #include "club/sharing/values.hpp"
 #include "store/call_sign.hpp"
+#include "store/rep_fact.hpp"
 
 namespace breakstep::sharing {
 namespace {
@@ -151,9 +152,10 @@ Expected<std::int64_t> ServerKept::read_rep_facts(
     const std::function<void(std::int64_t number, const progress::RepFact&)>& each) const {
     const Value values[] = {club_};
     return connection_.stream(
-        std::string("SELECT s.here, r.set_index, r.number, r.kind, r.moment, r.counter, r.start, r.verdict, r.scored, "
-                    "r.catch_trial, r.contacted, r.retreated, r.latency_ns, r.error_ns, r.void_reason, "
-                    "coalesce(r.moments, 0) FROM ") +
+        std::string(
+            "SELECT s.here, r.set_index, r.number, r.kind, r.moment, r.counter, r.start, r.verdict, r.scored, "
+            "r.catch_trial, r.contacted, r.retreated, r.latency_ns, r.error_ns, r.void_reason, "
+            "coalesce(r.moments, 0), r.came, r.level_window, r.counts, r.rung_hit, r.contact_from_onset_ns FROM ") +
             numbered +
             " JOIN breakstep.reps r ON r.session = s.id AND r.term = s.term WHERE r.club = $1::bigint ORDER BY s.here, "
             "r.rep",
@@ -180,6 +182,15 @@ Expected<std::int64_t> ServerKept::read_rep_facts(
                 fields.get(error);
                 fields.get(void_reason);
                 fields.get(rep.moments);
+                std::optional<CameKind> came;
+                std::optional<Duration> from_onset;
+                fields.get(came);
+                fields.get(rep.window);
+                fields.get(rep.counts);
+                fields.get(rep.rung_hit);
+                fields.get(from_onset);
+                take_what_came(rep, came);
+                rep.struck_in_wait = was_struck_in_wait(from_onset);
                 rep.voided_by_coach = rep.verdict == Verdict::void_rep && void_reason == VoidReason::coach;
                 if (latency) rep.latency_ms = static_cast<double>(latency->count()) / 1e6;
                 if (error) rep.error_ms = static_cast<double>(error->count()) / 1e6;

@@ -57,11 +57,12 @@ std::vector<std::string> term_of(const Kept& kept) {
                          : "none",
             session.wealth.value_or(-1)));
     must_give(kept.read_rep_facts([&](std::int64_t number, const progress::RepFact& rep) {
-        said.push_back(fmt::format("{} {} {} {} {} {} {} {} {} {} {} {} {} {} {}",
-                                   static_cast<std::uint64_t>(ids.at(number)), rep.set, rep.number, word(rep.kind),
-                                   word(rep.moment), word(rep.counter), word(rep.start), word(rep.verdict), rep.scored,
-                                   rep.catch_trial, rep.contacted, rep.retreated, rep.voided_by_coach,
-                                   rep.latency_ms.value_or(-1), rep.error_ms.value_or(-1)));
+        said.push_back(fmt::format(
+            "{} {} {} {} {} {} {} {} {} {} {} {} {} {} {} {} {} {} {} {}", static_cast<std::uint64_t>(ids.at(number)),
+            rep.set, rep.number, word(rep.kind), word(rep.moment), word(rep.counter), word(rep.start),
+            word(rep.verdict), rep.scored, rep.catch_trial, rep.contacted, rep.retreated, rep.voided_by_coach,
+            rep.latency_ms.value_or(-1), rep.error_ms.value_or(-1), rep.moments, rep.window, rep.counts,
+            rep.rung_hit ? (*rep.rung_hit ? "done" : "not done") : "as the verdict", rep.struck_in_wait));
     }));
     return said;
 }
@@ -94,6 +95,16 @@ void add_odd_session(Store& store, AthleteId athlete) {
     store.append(began.session, std::vector{first, second});
     Random random(9);
     RepResult rep = planted_rep(0, 3, 1, random);
+    rep.window = 0.625;
+    rep.counts = true;
+    rep.rung_hit = false;
+    rep.contact_from_onset = -3s;
+    store.keep(began.session, rep);
+    // Of a partner: held back from what was asked as a kick and came as a feint.
+    rep.rep = RepId{3};
+    rep.asked.kind = AttackKind::single;
+    rep.came = CameKind::feint;
+    rep.rung_hit.reset();
     store.keep(began.session, rep);
     rep = RepResult{};
     rep.rep = RepId{1};
@@ -140,7 +151,7 @@ TEST_CASE("a store and the server that it was shared with say the same of everyt
     CHECK(must_give(there->sessions()).size() == 21);
     CHECK(must_give(there->measures()).size() == 3);
     CHECK(must_give(there->athletes()).size() == 6);
-    CHECK(term_of(*there).size() == 21 + 4 * 5 * 12 + 3);
+    CHECK(term_of(*there).size() == 21 + 4 * 5 * 12 + 4);
     expect_the_same(*store, *there);
     // And of another laptop that fetched it, where the numbers are others.
     must_run(room, "fetch --store b.db --from " + server.url("saltmarsh"));
