@@ -180,7 +180,7 @@ EveningClub DemoEvening::club() {
         Drill drill = drills_.at(block.drill);
         const bool all = block.who == Who::all;
         const Dose dose = dose_for(person.age, {drill.reps, all ? 1 : 3});
-        drill.reps = dose.reps;
+        drill = in_sets_of(std::move(drill), dose.reps);
         constexpr Duration count = 2600ms;
         return DoseGiven{person.athlete, block.drill, dose.reps, dose.sets, count + set_length(drill), false};
     };

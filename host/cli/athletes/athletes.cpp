@@ -12,6 +12,7 @@
 #include "club/consent/consent_words.hpp"
 #include "club/opponents/kept_copies.hpp"
 #include "core/error.hpp"
+#include "devices/simulated/athlete_profile.hpp"
 #include "store/text_rules.hpp"
 
 namespace breakstep {
@@ -97,7 +98,8 @@ void tell_what_stays(const Athlete& athlete) {
 // A copy goes with the yes it was made with; and it bears the name.
 Expected<void> forget_outdated_copies(const Athlete& athlete, const std::string& called_before) {
     const ConsentState consent = consent_state(athlete, today_here());
-    const bool ended = consent == ConsentState::refused || consent == ConsentState::expired;
+    const bool nobody = consent == ConsentState::not_asked && find_athlete(athlete.call_sign).has_value();
+    const bool ended = consent != ConsentState::given && !nobody;
     if (!ended && athlete.call_sign == called_before) return {};
     const auto gone = delete_copies([&](const KeptCopy& copy) { return copy.partner == athlete.id; });
     if (!gone) return tl::make_unexpected(gone.error());

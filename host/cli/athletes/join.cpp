@@ -6,6 +6,7 @@
 #include "cli/athletes/shared.hpp"
 #include "cli/session_setup.hpp"
 #include "club/athletes/naming.hpp"
+#include "club/opponents/kept_copies.hpp"
 
 namespace breakstep {
 namespace {
@@ -38,6 +39,17 @@ int join_athletes(const KeepingOptions& options) {
                              "add --yes if the two are one athlete; nothing was changed"});
         const auto joined = store.join_athletes({gone->id, kept->id, unix_now() * 1000});
         if (!joined) return complain(joined.error(), exit_not_kept);
+        // They bear the id that is gone, by which nobody would find them any more.
+        const auto copies = delete_copies([&](const KeptCopy& copy) { return copy.partner == gone->id; });
+        if (!copies) return complain(copies.error());
+        for (const KeptCopy& copy : *copies)
+            std::cerr << "deleted: the copy " << shown_text(copy.path.string())
+                      << " of who is gone; make it anew: `breakstep opponents copy " << shell_word(shown(*kept))
+                      << "`\n";
+        if (!gone->consent_refused_on.empty() && kept->consent_refused_on.empty())
+            std::cerr << shown_text(shown(*gone)) << " had said no on " << gone->consent_refused_on << ", and "
+                      << shown_text(shown(*kept)) << "'s yes stands now: if the no holds, `breakstep athletes change "
+                      << shell_word(shown(*kept)) << " --no-consent`\n";
         std::cout << said << "; other computers of the club learn it when they share or fetch\n";
         return static_cast<int>(exit_done);
     });

@@ -2,21 +2,27 @@
 
 #include <filesystem>
 #include <iostream>
+#include <utility>
+#include <vector>
 
 #include "cli/session_setup.hpp"
 #include "club/consent/consent_words.hpp"
 #include "club/opponents/kept_copies.hpp"
+#include "devices/simulated/athlete_profile.hpp"
 
 namespace breakstep {
 
 void forget_copies(const CommonOptions& options, const Settings& settings) {
     std::error_code ignored;
-    if (kept_copies().empty() || !std::filesystem::exists(store_path(options, settings), ignored)) return;
-    const auto store = open_store(options, settings, StoreMode::read_only);
-    if (!store) return;  // whoever opens it next says what is wrong with it
-    const auto athletes = (*store)->athletes();
-    if (!athletes) return;
-    const auto gone = delete_copies_without_consent(*athletes, today_here());
+    if (kept_copies().empty()) return;
+    std::vector<Athlete> known;
+    if (std::filesystem::exists(store_path(options, settings), ignored)) {
+        // What is wrong with it is said by whoever opens it next.
+        if (const auto store = open_store(options, settings, StoreMode::read_only))
+            if (auto athletes = (*store)->athletes()) known = std::move(*athletes);
+    }
+    const auto gone = delete_copies_without_consent(
+        known, today_here(), [](const std::string& call_sign) { return find_athlete(call_sign).has_value(); });
     if (!gone) {
         (void)complain(gone.error());
         return;

@@ -79,7 +79,7 @@ std::optional<DoseGiven> ClubTonight::dose(const Person& person, const Block& bl
     const Dose asked{block.reps > 0 ? block.reps : wanted.reps, block.sets > 0 ? block.sets : wanted.sets};
     const Dose due = dose_for(person.age, asked);
     const Dose given = block.beyond_age ? asked : due;
-    wanted.reps = given.reps;
+    wanted = in_sets_of(std::move(wanted), given.reps);
     return DoseGiven{person.athlete, wanted.name, given.reps, given.sets, before_set + set_length(wanted),
                      given != due};
 }

@@ -22,6 +22,7 @@ using copying::PartnerCopy;
 // The first line of such a file, and of no other.
 constexpr std::string_view mark = "# breakstep: a copy of the partner ";
 constexpr std::size_t mark_length_max = 80;
+constexpr std::string_view until_mark = "# Their yes ends on ";
 
 std::string_view kind_word(std::size_t kind) { return word(static_cast<AttackKind>(kind)); }
 
@@ -140,6 +141,8 @@ std::string opponent_text(const PartnerCopy& copy, const Athlete& partner) {
         "# Learned from {} kicks in {} sessions, {} of them where nobody asked. Erasing the partner deletes this "
         "file.\n",
         copy.kicks, copy.sessions, copy.own_kicks);
+    if (partner.consent && !partner.consent->until.empty())
+        text += fmt::format("{}{}\n", until_mark, partner.consent->until);
     // A call-sign can hold what ends a text in such a file.
     std::string name;
     for (const char each : shown(partner))
@@ -164,6 +167,14 @@ std::string opponent_name(const Athlete& partner) {
         if (upper || plain) name += upper ? static_cast<char>(each - 'A' + 'a') : each;
     }
     return "copy-of-" + (name.empty() ? id_text(partner.id) : name);
+}
+
+std::string yes_of_copy_ends(const std::filesystem::path& path) {
+    std::ifstream file(path);
+    std::string line;
+    while (std::getline(file, line) && line.starts_with('#'))
+        if (line.starts_with(until_mark)) return line.substr(until_mark.size());
+    return "";
 }
 
 std::optional<std::uint64_t> copied_from(const std::filesystem::path& path) {

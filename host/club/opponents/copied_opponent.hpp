@@ -28,6 +28,8 @@ namespace breakstep {
 /// "copy-of-curlew": of letters and digits, what else stands in the call-sign left out; by id where nothing remains.
 [[nodiscard]] std::string opponent_name(const Athlete& partner);
 
+/// The last day of the yes it was made with; "" where it has none.
+[[nodiscard]] std::string yes_of_copy_ends(const std::filesystem::path& path);
 /// Of whom the file is a copy; null for any other file.
 [[nodiscard]] std::optional<std::uint64_t> copied_from(const std::filesystem::path& path);
 

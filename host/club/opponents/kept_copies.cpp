@@ -14,7 +14,8 @@ std::vector<KeptCopy> kept_copies() {
     for (const auto& entry : std::filesystem::directory_iterator(opponent_folders().front(), ignored))
         if (entry.is_regular_file(ignored))
             if (const auto partner = copied_from(entry.path()))
-                copies.push_back({entry.path(), entry.path().stem().string(), AthleteId{*partner}});
+                copies.push_back(
+                    {entry.path(), entry.path().stem().string(), AthleteId{*partner}, yes_of_copy_ends(entry.path())});
     std::sort(copies.begin(), copies.end(),
               [](const KeptCopy& a, const KeptCopy& b) { return a.opponent < b.opponent; });
     return copies;
@@ -35,14 +36,16 @@ Expected<std::vector<KeptCopy>> delete_copies(const std::function<bool(const Kep
     return deleted;
 }
 
-Expected<std::vector<KeptCopy>> delete_copies_without_consent(const std::vector<Athlete>& athletes,
-                                                              std::string_view today) {
+Expected<std::vector<KeptCopy>> delete_copies_without_consent(
+    const std::vector<Athlete>& athletes, std::string_view today,
+    const std::function<bool(const std::string& call_sign)>& nobody) {
     return delete_copies([&](const KeptCopy& copy) {
+        if (!copy.until.empty() && copy.until < today) return true;
         const auto partner = std::find_if(athletes.begin(), athletes.end(),
                                           [&](const Athlete& each) { return each.id == copy.partner; });
         if (partner == athletes.end()) return false;
         const ConsentState state = consent_state(*partner, today);
-        return state == ConsentState::refused || state == ConsentState::expired;
+        return state != ConsentState::given && !(state == ConsentState::not_asked && nobody(partner->call_sign));
     });
 }
 

@@ -18,6 +18,7 @@ struct KeptCopy {
     std::filesystem::path path;
     std::string opponent;  ///< what drills call it
     AthleteId partner{};
+    std::string until{};  ///< the day the yes ends; "": not said
 };
 
 /// By name; none where there is no such folder.
@@ -26,8 +27,10 @@ struct KeptCopy {
 /// Deletes those of which `gone` is true, and gives them.
 [[nodiscard]] Expected<std::vector<KeptCopy>> delete_copies(const std::function<bool(const KeptCopy&)>& gone);
 
-/// Deletes those of athletes who said no, or whose yes ended: never of somebody whom this store does not know.
-[[nodiscard]] Expected<std::vector<KeptCopy>> delete_copies_without_consent(const std::vector<Athlete>& athletes,
-                                                                            std::string_view today);
+/// Deletes those whose yes ended by their own word; and of athletes of the store those who said no, whose yes ended, or
+/// who say nothing any more (unless `nobody` says that the call-sign is an invented one's).
+[[nodiscard]] Expected<std::vector<KeptCopy>> delete_copies_without_consent(
+    const std::vector<Athlete>& athletes, std::string_view today,
+    const std::function<bool(const std::string& call_sign)>& nobody);
 
 }  // namespace breakstep

@@ -1,6 +1,7 @@
 #include "core/evening/dose.hpp"
 
 #include <algorithm>
+#include <utility>
 
 #include "core/trade/junior.hpp"
 
@@ -15,10 +16,16 @@ Dose dose_for(std::int32_t age, const Dose& asked) {
     return {std::min(asked.reps, most.reps), std::min(asked.sets, most.sets)};
 }
 
+Drill in_sets_of(Drill drill, std::int32_t reps) {
+    if (drill.reps > 0) drill.partner.round = drill.partner.round * reps / drill.reps;
+    drill.reps = reps;
+    return drill;
+}
+
 Drill dosed(Drill drill, std::int32_t age) {
     if (!is_child(age) || drill.test) return drill;
     const Dose dose = dose_for(age, {drill.reps, drill.sets});
-    drill.reps = dose.reps;
+    drill = in_sets_of(std::move(drill), dose.reps);
     drill.sets = dose.sets;
     drill.rest = std::max(drill.rest, rest_after(set_length(drill), age));
     return drill;

@@ -22,6 +22,8 @@ inline constexpr std::int32_t pool_size = 5;
 [[nodiscard]] bool is_child(std::int32_t age);
 /// Of a drill that gives adults `asked`.
 [[nodiscard]] Dose dose_for(std::int32_t age, const Dose& asked);
+/// The drill in sets of so many reps; a round, which goes by time, is as much shorter or longer.
+[[nodiscard]] Drill in_sets_of(Drill drill, std::int32_t reps);
 /// As an athlete of that age is given it alone: reps, sets, and the rest that is due. A test stays what it is.
 [[nodiscard]] Drill dosed(Drill drill, std::int32_t age);
 [[nodiscard]] Duration rest_after(Duration work, std::int32_t age);

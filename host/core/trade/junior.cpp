@@ -40,6 +40,7 @@ std::string seconds(Duration length) {
 }  // namespace
 
 Duration set_length(const Drill& drill) {
+    if (drill.start == StartKind::free) return drill.partner.round;
     // A set that is called begins each wait so much later.
     const Duration calls = drill.asks.call_it_set > 0 ? call_within : Duration{};
     return drill.reps * (before_attack(drill) + single_length(drill.opponent) + calls);

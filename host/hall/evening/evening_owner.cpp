@@ -285,7 +285,7 @@ void EveningOwner::start(const Start& wanted, HostTime now) {
     began->session = wanted.session;
     began->evening = state_.began.evening;
     began->drill.sets = wanted.sets_left;
-    began->drill.reps = wanted.dose.reps;
+    began->drill = evening::in_sets_of(std::move(began->drill), wanted.dose.reps);
     began->feedback = wanted.silent_first    ? Feedback::silent_first
                       : wanted.words_at_once ? Feedback::at_once
                                              : Feedback::at_close;

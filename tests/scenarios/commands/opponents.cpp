@@ -118,6 +118,39 @@ TEST_CASE("a copy goes with the yes it was made with, and with the name it bears
     CHECK(has(granted.err, "nobody of the simulated club"));
 }
 
+TEST_CASE("a copy's yes ends in any store, when it is taken back, and where its partner is joined to another") {
+    const Room room;
+    exchange(room, "3");
+    exchange(room, "4");
+    const auto copied = [&](const std::string& who, const std::string& yes) {
+        REQUIRE(room.run("athletes change " + who + " --consent-by herself --store a.db " + yes).code == 0);
+        REQUIRE(room.run("opponents copy " + who + " --store a.db").code == 0);
+    };
+    copied("Curlew", "--consent-on 2024-09-30 --consent-until 2199-01-01");
+    std::string text = room.text(copy_file);
+    CHECK(has(text, "2199-01-01"));
+    text.replace(text.find("2199-01-01"), 10, "2024-10-01");
+    room.write(copy_file, text);
+    const Said listed_elsewhere = room.run("opponents list --store another.db");
+    CHECK(has(listed_elsewhere.err, "its partner's yes has ended"));
+    CHECK_FALSE(std::filesystem::exists(room.file(copy_file)));
+
+    // Nobody of the simulated club: a yes that is taken back is no yes.
+    REQUIRE(room.run("athletes change Curlew --call-sign Dotterel --store a.db").code == 0);
+    constexpr const char* own = ".config/breakstep/opponents/copy-of-dotterel.toml";
+    copied("Dotterel", "--consent-on 2024-09-30 --consent-until \"\"");
+    REQUIRE(std::filesystem::exists(room.file(own)));
+    CHECK(room.run("athletes change Dotterel --consent-on \"\" --consent-by \"\" --store a.db").code == 0);
+    CHECK_FALSE(std::filesystem::exists(room.file(own)));
+
+    copied("Dotterel", "--consent-on 2024-09-30");
+    REQUIRE(room.run("athletes add Rook --store a.db").code == 0);
+    const Said joined = room.run("athletes join Rook Dotterel --yes --store a.db");
+    CHECK(joined.code == 0);
+    CHECK(has(joined.err, "opponents copy Rook"));
+    CHECK_FALSE(std::filesystem::exists(room.file(own)));
+}
+
 TEST_CASE("too few kicks make no copy, and who never kicked neither") {
     const Room room;
     REQUIRE(

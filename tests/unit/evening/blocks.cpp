@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "core/trade/junior.hpp"
 #include "unit/evening/floor.hpp"
 
 using namespace breakstep;
@@ -79,4 +80,20 @@ TEST_CASE("a forecast plays the block beforehand: what it needs with all rests, 
     const Forecast alone = forecast({{athlete(1), 9, 0, ""}}, block, dose);
     CHECK(alone.needed >= 3 * 35s + 2 * 140s);
     CHECK(forecast(five, {BlockKind::hall, 600s, "drink", Who::all, ""}, dose).sets == 0);
+}
+
+TEST_CASE("a child's round is as much shorter as a set of theirs, and its length is the round's") {
+    Drill edge;
+    edge.start = StartKind::free;
+    edge.partner.source = AttackSource::partner;
+    edge.partner.round = 60s;
+    edge.reps = 10;
+    edge.rest = 60s;
+    CHECK(set_length(edge) == 60s);
+    const Drill child = dosed(edge, 9);
+    CHECK(child.partner.round == 36s);
+    CHECK(child.rest == rest_after(36s, 9));
+    CHECK(dosed(edge, 12).partner.round == 48s);
+    CHECK(dosed(edge, 30) == edge);
+    CHECK(in_sets_of(edge, 5).partner.round == 30s);
 }

@@ -343,3 +343,28 @@ TEST_CASE("who is at the mark for ever seems above it at one look in twenty at m
     }
     CHECK(seen <= athletes / 20 + 3 * std::sqrt(athletes * 0.05 * 0.95));
 }
+
+TEST_CASE("on a rung with feints so few as three first sets hold are enough to be seen, if they are held") {
+    const auto after = [](int held_of_ten) {
+        RungFold fold(1, {feints()});
+        for (std::int32_t day = 0; day <= 3; ++day) {
+            SessionFact fact = session(day, "feints");
+            fact.level = Level::intermediate;
+            fold.begin(fact);
+            for (int i = 0; i < 6; ++i) fold.add(rep(true));
+            for (int i = 0; i < (day == 3 ? 4 : 3); ++i) {
+                RepFact feint = rep(true);
+                feint.kind = AttackKind::feint;
+                feint.scored = false;
+                feint.verdict = held_of_ten-- > 0 ? Verdict::held : Verdict::took_the_feint;
+                if (day == 0) ++held_of_ten;  // the first turn counts for nothing
+                fold.add(feint);
+            }
+        }
+        return fold.standings(0)[0];
+    };
+    CHECK(after(10).lately_feints == 10);
+    CHECK(after(10).lately_reps == 18);
+    CHECK(after(10).meets_lately);
+    CHECK_FALSE(after(6).meets_lately);
+}
