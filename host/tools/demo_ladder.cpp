@@ -11,6 +11,7 @@
 #include "core/progress/rungs.hpp"
 #include "settings/drill_file.hpp"
 #include "settings/next_file.hpp"
+#include "store/rep_fact.hpp"
 #include "tools/simulated_sessions.hpp"
 
 namespace breakstep {
@@ -82,26 +83,6 @@ Expected<double> timing_for(const Drill& drill, double wanted, std::uint64_t see
         (rate->share() > wanted ? steady_ms : unsteady_ms) = middle;
     }
     return unsteady_ms;  // the side on which nobody is better than was asked for
-}
-
-progress::RepFact fact_of(const RepResult& rep) {
-    progress::RepFact fact;
-    fact.set = rep.set;
-    fact.number = rep.number;
-    fact.kind = rep.asked.kind;
-    fact.moment = rep.asked.moment;
-    fact.moments = rep.asked.moments;
-    fact.counter = rep.asked.counter;
-    fact.start = rep.start;
-    fact.verdict = rep.verdict;
-    fact.scored = rep.scored;
-    fact.catch_trial = rep.catch_trial;
-    fact.contacted = rep.contacted;
-    fact.retreated = rep.retreated;
-    fact.counts = rep.counts;
-    fact.rung_hit = rep.rung_hit;
-    fact.window = rep.window;
-    return fact;
 }
 
 struct Climber {

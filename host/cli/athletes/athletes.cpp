@@ -10,6 +10,7 @@
 #include "club/athletes/naming.hpp"
 #include "club/athletes/typed_athlete.hpp"
 #include "club/consent/consent_words.hpp"
+#include "club/opponents/copied_opponent.hpp"
 #include "club/opponents/kept_copies.hpp"
 #include "core/error.hpp"
 #include "devices/simulated/athlete_profile.hpp"
@@ -97,9 +98,7 @@ void tell_what_stays(const Athlete& athlete) {
 
 // A copy goes with the yes it was made with; and it bears the name.
 Expected<void> forget_outdated_copies(const Athlete& athlete, const std::string& called_before) {
-    const ConsentState consent = consent_state(athlete, today_here());
-    const bool nobody = consent == ConsentState::not_asked && find_athlete(athlete.call_sign).has_value();
-    const bool ended = consent != ConsentState::given && !nobody;
+    const bool ended = !agrees_to_a_copy(athlete, today_here(), find_athlete(athlete.call_sign).has_value());
     if (!ended && athlete.call_sign == called_before) return {};
     const auto gone = delete_copies([&](const KeptCopy& copy) { return copy.partner == athlete.id; });
     if (!gone) return tl::make_unexpected(gone.error());

@@ -101,13 +101,17 @@ std::string retreats_text(const PartnerCopy& copy) {
 
 }  // namespace
 
-Expected<PartnerCopy> study_partner(const Kept& store, const Athlete& partner, std::string_view today, bool simulated) {
+bool agrees_to_a_copy(const Athlete& partner, std::string_view today, bool invented) {
     const ConsentState consent = consent_state(partner, today);
-    const bool nobody = simulated && consent == ConsentState::not_asked;
-    if (consent != ConsentState::given && !nobody)
+    return consent == ConsentState::given || (invented && consent == ConsentState::not_asked);
+}
+
+Expected<PartnerCopy> study_partner(const Kept& store, const Athlete& partner, std::string_view today, bool simulated) {
+    if (!agrees_to_a_copy(partner, today, simulated))
         return failure(
             ErrorKind::bad_input,
-            shown(partner) + " has not said yes to being copied (consent: " + std::string(word(consent)) + ")",
+            shown(partner) +
+                " has not said yes to being copied (consent: " + std::string(word(consent_state(partner, today))) + ")",
             "ask, then: breakstep athletes change " + shown(partner) + " --consent-on DATE --consent-by WHOM");
     const auto sessions = store.sessions();
     if (!sessions) return tl::make_unexpected(sessions.error());

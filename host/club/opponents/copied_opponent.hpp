@@ -18,6 +18,10 @@
 
 namespace breakstep {
 
+/// Whether somebody may be copied, and a copy of them kept: by a yes that was given and holds; `invented`: nobody,
+/// whose yes is taken for granted until they say otherwise.
+[[nodiscard]] bool agrees_to_a_copy(const Athlete& partner, std::string_view today, bool invented);
+
 /// What the sessions in which the athlete was the partner teach. A consent that was given and holds is asked for: it is
 /// more than a result of theirs. `simulated`: nobody, whose yes is taken for granted.
 [[nodiscard]] Expected<copying::PartnerCopy> study_partner(const Kept& store, const Athlete& partner,

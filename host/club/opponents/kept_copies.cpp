@@ -4,7 +4,6 @@
 
 #include "club/opponents/copied_opponent.hpp"
 #include "settings/countering_keys.hpp"
-#include "store/consent.hpp"
 
 namespace breakstep {
 
@@ -30,7 +29,7 @@ Expected<std::vector<KeptCopy>> delete_copies(const std::function<bool(const Kep
         if (problem)
             return failure(ErrorKind::system,
                            "the copy " + copy.path.string() + " can't be deleted: " + problem.message(),
-                           "delete it by hand: its partner's yes has ended");
+                           "look at who may write into its folder, then delete it by hand");
         deleted.push_back(copy);
     }
     return deleted;
@@ -43,9 +42,7 @@ Expected<std::vector<KeptCopy>> delete_copies_without_consent(
         if (!copy.until.empty() && copy.until < today) return true;
         const auto partner = std::find_if(athletes.begin(), athletes.end(),
                                           [&](const Athlete& each) { return each.id == copy.partner; });
-        if (partner == athletes.end()) return false;
-        const ConsentState state = consent_state(*partner, today);
-        return state != ConsentState::given && !(state == ConsentState::not_asked && nobody(partner->call_sign));
+        return partner != athletes.end() && !agrees_to_a_copy(*partner, today, nobody(partner->call_sign));
     });
 }
 

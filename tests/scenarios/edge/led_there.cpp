@@ -14,6 +14,7 @@
 #include "report/drawing/exchange_words.hpp"
 #include "settings/drill_file.hpp"
 #include "settings/next_file.hpp"
+#include "store/rep_fact.hpp"
 #include "support/fast_run.hpp"
 
 using namespace breakstep;
@@ -167,20 +168,6 @@ struct Climbed {
     int passed = 0;
     std::uint64_t done = 0, counted = 0;
 };
-
-progress::RepFact fact_of(const RepResult& rep) {
-    progress::RepFact fact;
-    fact.set = rep.set;
-    fact.number = rep.number;
-    fact.kind = rep.asked.kind;
-    fact.moment = rep.asked.moment;
-    fact.start = rep.start;
-    fact.verdict = rep.verdict;
-    fact.scored = rep.scored;
-    fact.counts = rep.counts;
-    fact.rung_hit = rep.rung_hit;
-    return fact;
-}
 
 Climbed climbed(Who who, int athletes, int evenings) {
     const auto rungs = load_ladder();

@@ -11,14 +11,15 @@
 
 #include "club/opponents/copied_opponent.hpp"
 #include "core/copying/partner_study.hpp"
-#include "core/score/exchange.hpp"
 #include "core/trade/plan.hpp"
 #include "hall/drivers/fast_driver.hpp"
 #include "settings/countering_keys.hpp"
 #include "settings/drill_file.hpp"
 #include "store/memory_journal.hpp"
+#include "support/kicks.hpp"
 
 using namespace breakstep;
+using testing::can_be_read;
 
 namespace {
 
@@ -72,31 +73,6 @@ copying::PartnerStudy studied(const std::function<PartnerSettings(std::uint64_t)
         REQUIRE(rig.driver.run(session, {}, 3600s).has_value());
     }
     return std::move(rig.study);
-}
-
-CameKind came(AttackKind kind) {
-    switch (kind) {
-        case AttackKind::rebound:
-            return CameKind::second_lift;
-        case AttackKind::carry:
-            return CameKind::carry;
-        case AttackKind::reset:
-            return CameKind::reset;
-        case AttackKind::leg_to_hands:
-            return CameKind::leg_to_hands;
-        case AttackKind::feint:
-            return CameKind::feint;
-        default:
-            return CameKind::single;
-    }
-}
-
-/// What the reading of an exchange makes of kicks in this order.
-bool can_be_read(const std::vector<std::vector<AttackKind>>& kicks) {
-    scoring::Exchange exchange;
-    for (const auto& stretch : kicks)
-        for (const AttackKind kind : stretch) exchange.kicked(came(kind));
-    return exchange.partner_habit() == scoring::PartnerHabit::kicks_alike;
 }
 
 Drill copied(const copying::PartnerCopy& copy) {

@@ -12,12 +12,13 @@
 #include <utility>
 
 #include "core/random.hpp"
-#include "core/score/exchange.hpp"
+#include "support/kicks.hpp"
 
 using namespace breakstep;
 using copying::kind_count;
 using copying::KindShares;
 using copying::Stretches;
+using testing::can_be_read;
 
 namespace {
 
@@ -61,26 +62,6 @@ Stretches kicks_by(const std::array<KindShares, kind_count>& after, const KindSh
             stretch.push_back(drawn(stretch.empty() ? first : after[static_cast<std::size_t>(stretch.back())], random));
     }
     return kicks;
-}
-
-CameKind came(AttackKind kind) {
-    switch (kind) {
-        case AttackKind::reset:
-            return CameKind::reset;
-        case AttackKind::leg_to_hands:
-            return CameKind::leg_to_hands;
-        case AttackKind::feint:
-            return CameKind::feint;
-        default:
-            return CameKind::single;
-    }
-}
-
-bool can_be_read(const Stretches& kicks) {
-    scoring::Exchange exchange;
-    for (const auto& stretch : kicks)
-        for (const AttackKind kind : stretch) exchange.kicked(came(kind));
-    return exchange.partner_habit() == scoring::PartnerHabit::kicks_alike;
 }
 
 struct Told {
