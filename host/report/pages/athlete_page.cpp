@@ -136,7 +136,7 @@ struct NextLayout {
     double detail = 0, why = 0, evidence = 0, end = 0;  ///< baselines, and the first row of shares, below the heading
 };
 constexpr double next_title_below = 24, next_pitch = 13.5;
-constexpr int next_title_lines = 2, next_detail_lines = 2, next_why_lines = 3;
+constexpr int next_title_lines = 2, next_detail_lines = 2, next_why_lines = 5;
 constexpr double evidence_label = 84;
 
 std::string why_words(const NextDrill& next) { return next.why.empty() ? "" : "Why: " + next.why; }
