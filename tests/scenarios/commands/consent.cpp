@@ -404,7 +404,7 @@ TEST_CASE("the list and the pages say whose consent ends this month") {
 }
 
 TEST_CASE(
-    "a drill gives a child the dose of their age, and says so; a file of the coach's own and a test are as written") {
+    "a drill gives a child the dose of their age, and says so, a file of the coach's own and a test are as written") {
     const Room room;
     const std::string nine = std::to_string(this_year() - 9);
     REQUIRE(room.run("athletes add Curlew --birth-year " + nine + " --store a.db").code == 0);

@@ -107,7 +107,7 @@ TEST_CASE("texts that were changed before are erased too, with another program t
     CHECK(found_in(room, planted) == 0);
 }
 
-TEST_CASE("while another program holds an old state of the store, erasing says so; afterwards it is thorough") {
+TEST_CASE("while another program holds an old state of the store, erasing says so, afterwards it is thorough") {
     const Room room;
     std::string call_sign;
     const auto planted = plant(room, call_sign);

@@ -83,7 +83,7 @@ TEST_CASE("around counts where a carry was asked and came, and the leg stayed up
     CHECK(struck(shorter, CameKind::carry, 300ms, carry).verdict == Verdict::clash);
 }
 
-TEST_CASE("a feint that came is held back from, whatever was asked; a kick that came is answered, though a feint was") {
+TEST_CASE("a feint that came is held back from, whatever was asked, a kick that came is answered, though a feint was") {
     const std::vector<Border> feint{{Phase::lift, 0ms}, {Phase::guard, 240ms}};
     CHECK(struck(feint, CameKind::feint, 100ms).verdict == Verdict::took_the_feint);
     CHECK(struck(feint, CameKind::feint, {}, {}, false).verdict == Verdict::held);

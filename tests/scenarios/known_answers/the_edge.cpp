@@ -221,7 +221,7 @@ TEST_CASE("the time runs from the first foot in the beam, and one visit is one a
     CHECK(counts(folded) == scoring::EdgeCounts{1, 0, 0, 1, 0});
 }
 
-TEST_CASE("led there while the leg is up already: the time runs from there; after the contact it is of the next") {
+TEST_CASE("led there while the leg is up already: the time runs from there, after the contact it is of the next") {
     Exchange script;
     script.outside(2s);
     script.edge(4100ms);
@@ -234,7 +234,7 @@ TEST_CASE("led there while the leg is up already: the time runs from there; afte
     CHECK(folded.score.reps()[1].at_edge == AtEdge::elsewhere);
 }
 
-TEST_CASE("a clash, a late strike and no strike at the edge are not done; a feint there asks for nothing") {
+TEST_CASE("a clash, a late strike and no strike at the edge are not done, a feint there asks for nothing") {
     for (const std::optional<Duration> contact :
          {std::optional(up + 50ms), std::optional(down + 50ms), std::optional<Duration>()}) {
         Exchange script;
@@ -256,7 +256,7 @@ TEST_CASE("a clash, a late strike and no strike at the edge are not done; a fein
     CHECK(counts(folded) == scoring::EdgeCounts{1, 0, 0, 0, 0});
 }
 
-TEST_CASE("what happens in a rest leads nobody; what a set ends with counts") {
+TEST_CASE("what happens in a rest leads nobody, what a set ends with counts") {
     Exchange script;
     script.outside(2s);
     script.edge(5s);

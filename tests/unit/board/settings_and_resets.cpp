@@ -72,7 +72,7 @@ TEST_CASE("settings are in the ranges of PROTOCOL.md, and refused outside them")
     }
 }
 
-TEST_CASE("settings and identity survive switching off; the boot id does not repeat") {
+TEST_CASE("settings and identity survive switching off, the boot id does not repeat") {
     const MemoryFile memory;
     std::uint64_t board = 0;
     std::vector<std::uint32_t> boots;

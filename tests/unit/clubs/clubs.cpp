@@ -89,7 +89,7 @@ TEST_CASE("an address never carries a password, and is shown without one") {
     CHECK_FALSE(is_server_url("postgresql.db"));
 }
 
-TEST_CASE("outside this computer the server proves its name; inside it need not") {
+TEST_CASE("outside this computer the server proves its name, inside it need not") {
     for (const char* typed : {"postgresql://a@localhost/db", "postgresql://a@127.0.0.1:5433/db",
                               "postgresql://a@[::1]/db", "postgresql://a@%2Ftmp%2Fsocket/db"}) {
         const auto url = server_url(typed);

@@ -149,7 +149,7 @@ TEST_CASE("in a catch trial a strike has the same click, and its word at the clo
     CHECK(bench.score().totals().catch_trials_struck == static_cast<std::int32_t>(strikes));
 }
 
-TEST_CASE("told at the close, nothing comes before it; in a silent first set the click alone") {
+TEST_CASE("told at the close, nothing comes before it, in a silent first set the click alone") {
     ConductBench bench(session_of(Feedback::at_close), CueDevices{true, false});
     bench.connect();
     bench.play_set(striking(450ms));

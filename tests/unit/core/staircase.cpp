@@ -57,7 +57,7 @@ TEST_CASE("a level stays between its ends, and the pace moves only where the win
     CHECK(pace_after(pace_slowest, 1, 0.75, 0, 10) == pace_slowest);
 }
 
-TEST_CASE("of the sets after the first a secret third keeps the drill's own pace; nothing else of the plan changes") {
+TEST_CASE("of the sets after the first a secret third keeps the drill's own pace, nothing else of the plan changes") {
     Drill drill;
     drill.attacks = {AttackChoice{}};
     drill.opponent.spread = 0;

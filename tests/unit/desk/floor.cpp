@@ -167,7 +167,7 @@ TEST_CASE("taps are kept with an athlete whose results may be kept, and read aga
     CHECK_FALSE(has(bench.answer(DeskBench::get("/athlete?id=0000000000000007", coach)).body, "step-ins"));
 }
 
-TEST_CASE("the rig's page says what was calibrated; one begins where no evening runs, by who commands") {
+TEST_CASE("the rig's page says what was calibrated, one begins where no evening runs, by who commands") {
     DeskBench bench;
     int begun = 0;
     bench.house.calibrations = []() -> Expected<std::vector<CalibrationSeen>> {

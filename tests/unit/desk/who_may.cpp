@@ -140,7 +140,7 @@ TEST_CASE("a foreign Host, a foreign or missing Origin and a wrong form token ar
     CHECK(bench.asked.size() == 1);
 }
 
-TEST_CASE("a watcher sees and commands nothing; command passes at the laptop only") {
+TEST_CASE("a watcher sees and commands nothing, command passes at the laptop only") {
     const DeskBench bench;
     const std::string first = bench.paired(), second = bench.paired();
     CHECK(bench.answer(DeskBench::get("/", second)).status == 200);

@@ -82,7 +82,7 @@ TEST_CASE("each state is said once, and again only after a rig was steady in bet
     CHECK_FALSE(here.search.first_time("gone", start + 204s));
 }
 
-TEST_CASE("a named path that is not there is waited for; one that is refused, a second") {
+TEST_CASE("a named path that is not there is waited for, one that is refused, a second") {
     Computer here({}, "/dev/named");
     const auto look = [&](const Error& why, Duration after) {
         static_cast<void>(here.round());
@@ -143,7 +143,7 @@ TEST_CASE("a search that finds nothing says what to try, or what a USB port refu
     }
 }
 
-TEST_CASE("a path is opened as its owner's until it has ended once; afterwards it must look like a rig's") {
+TEST_CASE("a path is opened as its owner's until it has ended once, afterwards it must look like a rig's") {
     Computer here({usb("/dev/usb0")}, "/dev/named");
     CHECK(here.search.claim("/dev/named") == PortClaim::named);
     CHECK(here.search.claim("/dev/usb0") == PortClaim::found);

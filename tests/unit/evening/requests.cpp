@@ -140,7 +140,7 @@ TEST_CASE("a list for a partner is read from its words, and no other words") {
     CHECK(partner_word(6).empty());
 }
 
-TEST_CASE("in a block of one drill for all a drill of one's own is for a later block, or refused; and it is said") {
+TEST_CASE("in a block of one drill for all a drill of one's own is for a later block, or refused, and it is said") {
     Block one = rounds(3000s), own = rounds(3000s);
     own.drill.clear();
     Floor floor({one, own});

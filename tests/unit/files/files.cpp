@@ -79,7 +79,7 @@ TEST_CASE("a new file is its owner's alone, whatever the umask, and nothing else
     CHECK(room.entries() == 2);
 }
 
-TEST_CASE("a file that is there stays unless it may be replaced; a link, a folder and a device are never replaced") {
+TEST_CASE("a file that is there stays unless it may be replaced, a link, a folder and a device are never replaced") {
     const Room room;
     std::ofstream(room / "a.txt") << "old";
     CHECK(write_whole(room / "a.txt", "new", Existing::refuse).error().kind == ErrorKind::bad_input);

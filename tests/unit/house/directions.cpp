@@ -46,7 +46,7 @@ TEST_CASE("each part includes only what its direction allows") {
 }
 
 TEST_CASE(
-    "core knows only the standard library and tl::expected, one file of it the distributions; link the wire library "
+    "core knows only the standard library and tl::expected, one file of it the distributions, link the wire library "
     "too") {
     for (const char* part : {"core", "link"})
         for (const fs::path& file : files_below(source / "host" / part))

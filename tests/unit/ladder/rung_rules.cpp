@@ -91,7 +91,7 @@ TEST_CASE("before the first rep the wealth is 1, and evenings without a rep chan
     CHECK(rung.up().evenings() == 1);
 }
 
-TEST_CASE("within an evening only the count matters, never the order; over evenings it does") {
+TEST_CASE("within an evening only the count matters, never the order, over evenings it does") {
     Rung first = rung_at(0.5), second = rung_at(0.5), parted = rung_at(0.5);
     add(first, "1110001011");
     add(second, "0001111110");

@@ -198,7 +198,7 @@ TEST_CASE("a lift is told once it can be no bounce any more, a drop once the foo
     CHECK(reader.hip_longest() == 300ms);
 }
 
-TEST_CASE("a gate that is broken as the rep opens is waited for; one that stays so makes the rep impossible") {
+TEST_CASE("a gate that is broken as the rep opens is waited for, one that stays so makes the rep impossible") {
     LegReader stood(AttackKind::single, true, false);
     tell(stood, {{'L', 800}});
     tell(stood, kick);
@@ -211,7 +211,7 @@ TEST_CASE("a gate that is broken as the rep opens is waited for; one that stays 
     CHECK(stays.phases().empty());
 }
 
-TEST_CASE("hands count once the leg is down; others are counted apart, and a tap may come before an earlier edge") {
+TEST_CASE("hands count once the leg is down, others are counted apart, and a tap may come before an earlier edge") {
     LegReader early(AttackKind::leg_to_hands);
     tell(early, {{'x', 900}, {'l', 1000}, {'h', 1120}, {'x', 1300}, {'H', 1520}, {'L', 1680}});
     CHECK(early.close(at(3000)) == CameKind::single);
@@ -258,7 +258,7 @@ TEST_CASE("a gate that flickers fills no more than a rep can hold") {
     CHECK(reader.phases().size() == LegReader::phases_max);
 }
 
-TEST_CASE("what was asked is obeyed by what came; springs above the hip are not told apart") {
+TEST_CASE("what was asked is obeyed by what came, springs above the hip are not told apart") {
     CHECK(obeys(AttackKind::single, CameKind::single));
     CHECK(obeys(AttackKind::rebound, CameKind::single));
     CHECK(obeys(AttackKind::carry, CameKind::carry));

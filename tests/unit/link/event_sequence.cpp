@@ -81,7 +81,7 @@ TEST_CASE("at most sixteen are asked for at once") {
     CHECK(asks[0].count == 16);
 }
 
-TEST_CASE("overwritten events are a hole; those of them that had come are told all the same") {
+TEST_CASE("overwritten events are a hole, those of them that had come are told all the same") {
     EventSequence sequence(30ms);
     sequence.begin(4);
     sequence.receive(event_of(7));

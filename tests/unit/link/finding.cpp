@@ -100,7 +100,7 @@ TEST_CASE("a hello of another version that is shorter than ours is understood as
     CHECK(f.bench.all_of<RigRefused>()[0].error.what.find("3.1") != std::string::npos);
 }
 
-TEST_CASE("a newer minor version is taken; its unknown events keep their place in the sequence") {
+TEST_CASE("a newer minor version is taken, its unknown events keep their place in the sequence") {
     ModelRigSettings rig;
     rig.minor = 9;
     SessionFixture f({}, rig);

@@ -101,7 +101,7 @@ TEST_CASE("an order for another boot is not made") {
     CHECK(f.bench.link.order_lamps(f.bench.now(), {BootId{1}, 1s}, 1, 1) == 0);
 }
 
-TEST_CASE("cancelled orders are not carried out, also at 20 % damaged frames; later ones are") {
+TEST_CASE("cancelled orders are not carried out, also at 20 % damaged frames, later ones are") {
     for (std::uint64_t seed = 1; seed <= 8; ++seed) {
         CAPTURE(seed);
         Fixture f(0.2, {}, seed);

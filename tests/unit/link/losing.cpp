@@ -128,7 +128,7 @@ TEST_CASE("what a full ring overwrote while the rig was away is said to be lost,
     CHECK(f.bench.rig.acknowledged() == 50);
 }
 
-TEST_CASE("a line that falls silent is a lost link after a second; it is found again by itself") {
+TEST_CASE("a line that falls silent is a lost link after a second, it is found again by itself") {
     SessionFixture f;
     f.connect();
     f.bench.run(2s);
@@ -167,7 +167,7 @@ TEST_CASE("a host that was held up does not take its own sleep for the rig's sil
     CHECK(told.empty());
 }
 
-TEST_CASE("a clock that jumps is told; the rig is greeted again and its clock fitted anew") {
+TEST_CASE("a clock that jumps is told, the rig is greeted again and its clock fitted anew") {
     SessionFixture f;
     f.connect();
     f.bench.run(10s);

@@ -27,7 +27,7 @@ void keep_session(Store& store, std::uint64_t id, Sign sign) {
 }  // namespace
 
 TEST_CASE(
-    "people and figures are counted set by set; another answer replaces the first; a session that is not kept is "
+    "people and figures are counted set by set, another answer replaces the first, a session that is not kept is "
     "refused") {
     const Room room;
     StoreOptions options;

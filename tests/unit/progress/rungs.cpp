@@ -60,7 +60,7 @@ void add(RungFold& fold, const std::string& reps, std::int32_t set = 0) {
 
 }  // namespace
 
-TEST_CASE("in training the first set counts, from the second session of the drill on; of a test every rep") {
+TEST_CASE("in training the first set counts, from the second session of the drill on, of a test every rep") {
     RungFold fold(1, {the_drop()});
     const auto counted = [&] { return fold.standings(0)[0].reps; };
     fold.begin(session(1, "drop-of-a-single-kick"));

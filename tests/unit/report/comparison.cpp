@@ -28,7 +28,7 @@ TEST_CASE("reps that are as they were kept are told as such, with how many they 
     CHECK(comparison_words({}, {}) == "the same as what was kept: no rep");
 }
 
-TEST_CASE("each rep that differs is named with both verdicts, or that its figures do; five of them") {
+TEST_CASE("each rep that differs is named with both verdicts, or that its figures do, five of them") {
     auto kept = reps(20);
     kept[3].verdict = Verdict::late;
     kept[4].peak = 7;

@@ -82,7 +82,7 @@ TEST_CASE("a newcomer begins at the first rung whose drill exists, and nobody is
     }
 }
 
-TEST_CASE("the rules climb the rungs one by one; whoever has passed a rung needs no lower one") {
+TEST_CASE("the rules climb the rungs one by one, whoever has passed a rung needs no lower one") {
     const auto next = load_next({});
     REQUIRE(next.has_value());
     progress::AthleteTerm term = climbing(*next);
@@ -113,7 +113,7 @@ TEST_CASE("the rules climb the rungs one by one; whoever has passed a rung needs
 }
 
 TEST_CASE(
-    "a rung's reason has the counts so far and the mark, a child's has not; the rung below is the coach's to offer") {
+    "a rung's reason has the counts so far and the mark, a child's has not, the rung below is the coach's to offer") {
     const auto next = load_next({});
     REQUIRE(next.has_value());
     progress::AthleteTerm term = climbing(*next);

@@ -92,7 +92,7 @@ TEST_CASE("the ex-Gaussian has its moments") {
 }
 
 TEST_CASE(
-    "an advanced adult's simple reaction is near the published 215 ms, never a false start; a child's is slower") {
+    "an advanced adult's simple reaction is near the published 215 ms, never a false start, a child's is slower") {
     // Visual reaction 213 ms with the hardware's share taken out (Woods 2015); a trained athlete lies somewhat below. A
     // first movement under 100 ms is a false start (athletics rule 16.6).
     const auto adult = simple_reactions(still_athlete(Level::advanced));
@@ -228,7 +228,7 @@ TEST_CASE("a strike takes a step and a movement: commit first, contact 150 to 45
     }
 }
 
-TEST_CASE("the pad it was told is the pad it strikes, but for its faults; a favourite is seen") {
+TEST_CASE("the pad it was told is the pad it strikes, but for its faults, a favourite is seen") {
     AthleteProfile profile = still_athlete(Level::intermediate);
     profile.pads = {1, 4, 1, 2};
     profile.wrong_pad = 0.1;

@@ -261,7 +261,7 @@ TEST_CASE("sequence numbers wrap from 65535 to 0 and resend goes over the wrap")
     CHECK(sequences(found) == std::vector<std::uint16_t>{65534, 65535, 0, 1, 2, 3, 4});
 }
 
-TEST_CASE("a reset loses events, orders and lamps and brings a new boot; a gate still broken is no event") {
+TEST_CASE("a reset loses events, orders and lamps and brings a new boot, a gate still broken is no event") {
     RigHost host(steady_gates());
     host.acknowledge(0);
     const std::uint32_t boot = host.boot_id();

@@ -102,7 +102,7 @@ TEST_CASE("orders that can't be carried out are refused once, with the reason") 
     CHECK(host.take().empty());
 }
 
-TEST_CASE("a cancelled order is not carried out, one or all; lit lamps stay lit") {
+TEST_CASE("a cancelled order is not carried out, one or all, lit lamps stay lit") {
     RigHost host;
     host.acknowledge(0);
     host.take();
@@ -167,7 +167,7 @@ TEST_CASE("settings are kept, refused when out of range, and survive a reset") {
     CHECK(host.take(WIRE_PAD_HIT).empty());
 }
 
-TEST_CASE("damaged frames are counted and change nothing; the next whole one is understood") {
+TEST_CASE("damaged frames are counted and change nothing, the next whole one is understood") {
     RigHost host;
     host.acknowledge(0);
     host.take();

@@ -126,7 +126,7 @@ TEST_CASE("who was erased comes back neither as an athlete nor with a session no
 }
 
 TEST_CASE(
-    "athletes come as they stand elsewhere; a call-sign that another has here is left away until they are joined") {
+    "athletes come as they stand elsewhere, a call-sign that another has here is left away until they are joined") {
     TemporaryFolder folder;
     auto store = open_store(folder / "a.store", inline_options());
     REQUIRE(store->add_athlete(athlete_named(1, "Heron")).has_value());
