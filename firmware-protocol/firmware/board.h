@@ -1,5 +1,4 @@
-/* All that the rig's program asks of a controller board. Another controller is new files in the place of
- * board_atmega328p.c and pads_atmega328p.c.
+/* All that the rig's program asks of a controller board. Another controller is one new file beside board_atmega328p.c.
  *
  * Everything here is called from the main program with interrupts on, except where a line says "interrupt". Stamps are
  * the low 32 bits of the rig's clock, in ticks of 0.5 us; they are compared by subtraction and stand for moments less

@@ -1,13 +1,12 @@
 /* The board: an ATmega328P at 16 MHz. Pins as in RIG.md's wiring table.
  *
  * Timer 1 runs at 2 MHz and is the clock; its input capture stamps gate 0 in hardware, its compare match A wakes the
- * lamps. Timer 2 wakes the main program every 0.5 ms. The converter, which reads the pads, is pads_atmega328p.c's.
- * Every interrupt is short (the longest, the lamps', about 20 us), since the longest of them is what an edge may have
- * to wait for.
+ * lamps. Timer 2 wakes the main program every 0.5 ms. The converter reads the pads in turn by single conversions
+ * chained in its interrupt: running free, the channel of the reading in hand would be in doubt. Every interrupt is
+ * short (the longest, the lamps', about 20 us), since the longest of them is what an edge may have to wait for.
  *
  * A ring's byte is stored before its index; indices are single bytes, so they are read and written whole.
  */
-#include "atmega328p.h"
 #include "board.h"
 
 #include <avr/interrupt.h>
@@ -38,20 +37,31 @@ enum {
 /* From an edge to the reading of the timer in its interrupt, in ticks, when nothing is in the way: 4 cycles of
  * response, 3 of the jump, the registers saved. Taken off the stamps. Measured on the simulated board (tests/truth). */
 enum { LAG_INT = 4, LAG_CHANGE = 4, LAG_SYNC = 4 };
+/* A pad is held 1.5 converter clocks after the start of its conversion and stamped in the interrupt at its end, 11.5 us
+ * and the interrupt's entry later. It may have crossed at any time since its conversion before, so the middle of that
+ * time is the best guess: half of four conversions more. */
+enum { LAG_PAD = 100 };
 /* The lamps' interrupt is asked for so much ahead of time that it can wait for the very tick. */
 enum { LAST_WAIT = 16, LAMP_LEAD = 44, ALARM_SOONEST = 8, ALARM_REACH = 30000 };
 
 enum { EDGES = 16, RECEIVED = 256, ZEROS = 4, TO_SEND = 128 };
 
-volatile uint8_t work;
+static volatile uint8_t work;
 
 /* ---- time ---- */
 
-volatile uint16_t overflows;
+static volatile uint16_t overflows;
 static volatile uint16_t overflows_high;
 
 ISR(TIMER1_OVF_vect) {
     if (++overflows == 0) ++overflows_high;
+}
+
+/* Interrupts off. The timer may have run over without its interrupt having been served yet. */
+static inline __attribute__((always_inline)) uint32_t whole_stamp(uint16_t low) {
+    uint16_t high = overflows;
+    if ((TIFR1 & _BV(TOV1)) && low < 0x8000U) ++high;
+    return ((uint32_t)high << 16) | low;
 }
 
 uint32_t board_stamp_locked(void) { return whole_stamp(TCNT1); }
@@ -217,6 +227,142 @@ struct board_sync board_take_sync(void) {
         sync_any = false;
     }
     return taken;
+}
+
+/* ---- pads ---- */
+
+enum pad_state { PAD_OFF, PAD_ARMED, PAD_CROSSED };
+enum {
+    CONVERTER = (1 << ADEN) | (1 << ADSC) | (1 << ADIE) | (1 << ADPS2), /* by 16: 1 MHz, 13 us a conversion */
+    REFERENCE = 1 << REFS0                                              /* the supply */
+};
+
+/* The order matters to the interrupt below. */
+struct pad {
+    uint16_t level, top;
+    struct pad* next;
+    uint8_t next_channel;
+    volatile uint8_t state;
+    uint16_t threshold;
+    uint32_t at;
+};
+static struct pad pads[BOARD_PADS] = {{.next = &pads[1], .next_channel = REFERENCE | 1},
+                                      {.next = &pads[2], .next_channel = REFERENCE | 2},
+                                      {.next = &pads[3], .next_channel = REFERENCE | 3},
+                                      {.next = &pads[0], .next_channel = REFERENCE | 0}};
+/* Named by the assembler text: not static. */
+struct pad* volatile converting __attribute__((used)) = pads;
+volatile uint8_t converted __attribute__((used)); /* not 0: since it was cleared last */
+
+/* By far the most frequent interrupt, 60,000 times a second, and every edge may have to wait for it: so its common way
+ * is written by hand. It stores the level, starts the next pad's conversion, and is done unless the level is the
+ * largest so far: then it goes on as a C handler, as if that had been called in its place. */
+ISR(ADC_vect, ISR_NAKED) {
+    __asm__ volatile(
+        "push r24\n\t"
+        "in   r24, __SREG__\n\t"
+        "push r24\n\t"
+        "push r25\n\t"
+        "push r30\n\t"
+        "push r31\n\t"
+        "lds  r30, converting\n\t"
+        "lds  r31, converting+1\n\t"
+        "lds  r24, %[adcl]\n\t"
+        "st   Z, r24\n\t"
+        "lds  r24, %[adch]\n\t"
+        "std  Z+1, r24\n\t"
+        "ldd  r24, Z+6\n\t"
+        "sts  %[admux], r24\n\t"
+        "ldi  r24, %[converter]\n\t"
+        "sts  %[adcsra], r24\n\t"
+        "sts  converted, r24\n\t"
+        "ldd  r24, Z+4\n\t"
+        "sts  converting, r24\n\t"
+        "ldd  r24, Z+5\n\t"
+        "sts  converting+1, r24\n\t"
+        "ld   r24, Z\n\t"
+        "ldd  r25, Z+2\n\t"
+        "cp   r25, r24\n\t"
+        "ldd  r24, Z+1\n\t"
+        "ldd  r25, Z+3\n\t"
+        "cpc  r25, r24\n\t"
+        "pop  r31\n\t"
+        "pop  r30\n\t"
+        "pop  r25\n\t"
+        "brcs 1f\n\t"
+        "pop  r24\n\t"
+        "out  __SREG__, r24\n\t"
+        "pop  r24\n\t"
+        "reti\n"
+        "1:\n\t"
+        "pop  r24\n\t"
+        "out  __SREG__, r24\n\t"
+        "pop  r24\n\t"
+        "%~jmp __vector_level_rose\n\t" ::[adcl] "n"(_SFR_MEM_ADDR(ADCL)),
+        [adch] "n"(_SFR_MEM_ADDR(ADCH)), [admux] "n"(_SFR_MEM_ADDR(ADMUX)), [adcsra] "n"(_SFR_MEM_ADDR(ADCSRA)),
+        [converter] "n"(CONVERTER));
+}
+
+/* `converting` is the pad after the one that rose. */
+void __vector_level_rose(void) __attribute__((signal, used));
+void __vector_level_rose(void) {
+    struct pad* const pad = converting == pads ? &pads[BOARD_PADS - 1] : converting - 1;
+    const uint16_t low = TCNT1;
+    pad->top = pad->level;
+    if (pad->state == PAD_ARMED && pad->level >= pad->threshold) {
+        pad->at = whole_stamp(low);
+        pad->state = PAD_CROSSED;
+        work = 1;
+    }
+}
+
+void board_pad_threshold(uint8_t pad, uint16_t threshold) {
+    ATOMIC_BLOCK(ATOMIC_FORCEON) {
+        pads[pad].threshold = threshold;
+        if (pads[pad].state == PAD_ARMED) pads[pad].top = 0;
+    }
+}
+
+void board_pad_arm(uint8_t pad) {
+    ATOMIC_BLOCK(ATOMIC_FORCEON) {
+        pads[pad].top = 0;
+        pads[pad].state = PAD_ARMED;
+    }
+}
+
+bool board_pad_armed(uint8_t pad) { return pads[pad].state == PAD_ARMED; }
+
+uint8_t board_pads_crossed(void) {
+    return (uint8_t)((pads[0].state == PAD_CROSSED ? 1U : 0U) | (pads[1].state == PAD_CROSSED ? 2U : 0U) |
+                     (pads[2].state == PAD_CROSSED ? 4U : 0U) | (pads[3].state == PAD_CROSSED ? 8U : 0U));
+}
+
+/* Nothing touches `at` between the crossing and the next arming. */
+uint32_t board_pad_take_crossing(uint8_t pad) {
+    const uint32_t at = pads[pad].at - LAG_PAD;
+    pads[pad].state = PAD_OFF;
+    return at;
+}
+
+uint16_t board_pad_level(uint8_t pad) {
+    uint16_t level;
+    ATOMIC_BLOCK(ATOMIC_FORCEON) { level = pads[pad].level; }
+    return level;
+}
+
+uint16_t board_pad_top(uint8_t pad) {
+    uint16_t top;
+    ATOMIC_BLOCK(ATOMIC_FORCEON) { top = pads[pad].top; }
+    return top;
+}
+
+uint16_t board_pad_take_top(uint8_t pad) {
+    uint16_t top;
+    ATOMIC_BLOCK(ATOMIC_FORCEON) {
+        top = pads[pad].top;
+        if (pads[pad].state != PAD_CROSSED) pads[pad].top = 0;
+    }
+    return top;
 }
 
 /* ---- lamps ---- */
